@@ -1,0 +1,18 @@
+import { z } from "zod";
+
+/** [x, y] on the deck, mm. */
+export const DeckPair = z.tuple([z.number(), z.number()]);
+/** [x, y] in the EXIF-upright photo, pixels from the outer corner of the top-left pixel. */
+export const PhotoPair = z.tuple([z.number(), z.number()]);
+/** [from, to] along the outlet path, mm. */
+export const OutletSpan = z.tuple([z.number(), z.number()]);
+export const SchemaVersion = z.literal(1);
+
+/** What the solids can be. */
+export const Product = z.enum(["dense", "middling", "light"]);
+export type Product = z.infer<typeof Product>;
+
+/** What one deck cell can be, in the order of its number in a classes picture. */
+export const CLASS_NAMES = ["unseen", "bare", "dense", "middling", "light", "dry"] as const;
+export const ClassName = z.enum(CLASS_NAMES);
+export type ClassName = z.infer<typeof ClassName>;
