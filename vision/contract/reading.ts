@@ -23,9 +23,7 @@ export const Hint = z.strictObject({
   ]),
   target: z.string().nullable(),
   direction: z.enum(["raise", "lower", "hold"]),
-  amount: z
-    .strictObject({ value: z.number(), unit: z.enum(["mm", "mm/m", "L/min", "kg/h", "%", "1/min"]) })
-    .nullable(),
+  amount: z.strictObject({ value: z.number(), unit: z.enum(["mm", "mm/m", "L/min", "kg/h", "%", "1/min"]) }).nullable(),
   toMm: z.number().nullable(),
   because: z.array(z.string()).min(1),
   evidence: z.record(z.string(), z.union([z.number(), z.string(), z.array(z.number())])),

@@ -1,0 +1,104 @@
+import { parseArgs } from "node:util";
+import { advise } from "./commands/advise.ts";
+import { compare } from "./commands/compare.ts";
+import { read } from "./commands/read.ts";
+import { schema } from "./commands/schema.ts";
+import { UsageError } from "./usage.ts";
+
+const HELP = `deckbands reads phone photos of a running shaking table and says what to change next.
+
+  deckbands read PHOTO… [--deck F] [--corners F] [--taps F] [--profile F] [--settings F] [--aim F] [--out DIR] [--json]
+  deckbands advise READING [--deck F] [--settings F] [--aim F] [--json]
+  deckbands compare BEFORE AFTER [--change F] [--json]
+  deckbands serve          serve the page; PORT, HOST and DECKBANDS_DATA say where
+  deckbands demo           read a sample photo, then serve the page
+  deckbands schema NAME    print the JSON Schema of deck, corners, taps, profile, settings, aim, reading or hint
+
+A NAME.deck.json, NAME.corners.json or NAME.taps.json beside NAME's photo is used when no option says otherwise.
+Without --out nothing is written. Exit code 0: all read; 1: some photo could not be read; 2: called wrongly.
+`;
+
+/** Every option takes the name of a file or folder, but for the two switches. */
+const OPTIONS: Record<string, readonly string[]> = {
+  read: ["deck", "corners", "taps", "profile", "settings", "aim", "out", "json"],
+  advise: ["deck", "settings", "aim", "json"],
+  compare: ["change", "json"],
+  serve: [],
+  demo: [],
+  schema: [],
+};
+const SWITCHES = new Set(["json", "help"]);
+
+type Values = Record<string, string | undefined> & { json?: never };
+interface Call {
+  readonly command: string;
+  readonly names: readonly string[];
+  readonly files: Values;
+  readonly json: boolean;
+}
+
+async function run(args: readonly string[]): Promise<number | null> {
+  if (args.length === 0 || args.includes("--help") || args.includes("-h") || args[0] === "help") {
+    process.stdout.write(HELP);
+    return args.length === 0 ? 2 : 0;
+  }
+  const { command, names, files, json } = understand(args);
+  switch (command) {
+    case "read":
+      return read(names, { ...files, json });
+    case "advise":
+      return advise(exactly(names, 1, "one reading")[0] ?? "", { ...files, json });
+    case "compare": {
+      const [before = "", after = ""] = exactly(names, 2, "two readings, the earlier first");
+      return compare([before, after], { ...files, json });
+    }
+    case "schema":
+      return schema(exactly(names, 1, "one kind of file")[0]);
+    default: {
+      exactly(names, 0, "nothing");
+      const { serve, demo } = await import("./main.ts");
+      await (command === "demo" ? demo() : serve());
+      return null; // goes on serving
+    }
+  }
+}
+
+/** @throws {UsageError} for an unknown command or option, or an option without its file. */
+function understand(args: readonly string[]): Call {
+  const [command = "", ...rest] = args;
+  const known = Object.hasOwn(OPTIONS, command) ? OPTIONS[command] : undefined;
+  if (!known)
+    throw new UsageError(`"${command}" is not a command. Choose ${Object.keys(OPTIONS).join(", ")}; see --help.`);
+  const options = Object.fromEntries(
+    known.map((name) => [name, { type: SWITCHES.has(name) ? "boolean" : "string" } as const]),
+  );
+  try {
+    const { values, positionals } = parseArgs({ args: rest, options, allowPositionals: true });
+    const { json, ...files } = values;
+    return { command, names: positionals, files: files as Values, json: json === true };
+  } catch (error) {
+    const told = error instanceof Error ? (error.message.split(". ")[0] ?? "") : "";
+    throw new UsageError(`${told}. See --help for what ${command} takes.`);
+  }
+}
+
+function exactly(names: readonly string[], count: number, what: string): readonly string[] {
+  if (names.length === count) return names;
+  throw new UsageError(
+    `Name ${what}; ${names.length === 0 ? "nothing was" : `${names.length} were`} named. See --help.`,
+  );
+}
+
+process.stdout.on("error", (error: NodeJS.ErrnoException) => {
+  if (error.code === "EPIPE") process.exit(0); // whoever read our answer has seen enough
+  throw error;
+});
+
+try {
+  const code = await run(process.argv.slice(2));
+  if (code !== null) process.exitCode = code;
+} catch (error) {
+  if (process.env.DECKBANDS_DEBUG) console.error(error);
+  process.stderr.write(`${error instanceof Error ? error.message : String(error)}\n`);
+  process.exitCode = error instanceof UsageError ? 2 : 1;
+}

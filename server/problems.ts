@@ -1,0 +1,91 @@
+import { STATUS_CODES } from "node:http";
+import type { ErrorRequestHandler, Request, RequestHandler } from "express";
+import type { z } from "zod";
+import { ContentId, type Problem } from "../vision/contract/index.ts";
+import { type FieldFault, fieldFaults, sayFaults } from "./plain-words.ts";
+import { ReaderError } from "./reader.ts";
+
+/** A request that cannot be answered as asked; the message says what to do. */
+export class RequestError extends Error {
+  constructor(
+    readonly code: string,
+    message: string,
+    readonly fields?: readonly FieldFault[],
+  ) {
+    super(message);
+  }
+}
+
+/** HTTP status of each code; what is not here is our own fault, 500. */
+const STATUS: Record<string, number> = {
+  "body-wrong": 400,
+  "body-not-json": 400,
+  "photo-empty": 400,
+  "other-site": 403,
+  "not-found": 404,
+  "photo-too-large": 413,
+  "photo-not-an-image": 415,
+  "photo-format": 415,
+  "photo-broken": 422,
+  "photo-too-small": 422,
+  "corners-missing": 422,
+  "corners-count": 422,
+  "corners-cross": 422,
+  "corners-hand": 422,
+  "corners-small": 422,
+  "corners-outside": 422,
+  "deck-file": 422,
+  "corners-file": 422,
+  "taps-file": 422,
+  "notes-file": 422,
+  busy: 503,
+  closed: 503,
+  "photo-timeout": 504,
+};
+
+/** A problem document (RFC 9457); its `type` is about:blank because `code` says what is special about it. */
+export function problem(code: string, detail: string, fields?: readonly FieldFault[]): Problem {
+  const status = STATUS[code] ?? 500;
+  const title = STATUS_CODES[status] ?? "Error";
+  return { type: "about:blank", title, status, detail, code, ...(fields ? { fields: [...fields] } : {}) };
+}
+
+/** Check a body. @throws {RequestError} `body-wrong`, naming each field at fault. */
+export function parse<Schema extends z.ZodType>(schema: Schema, body: unknown): z.output<Schema> {
+  const checked = schema.safeParse(body);
+  if (checked.success) return checked.data;
+  const fields = fieldFaults(checked.error);
+  throw new RequestError("body-wrong", `What was sent cannot be used. ${sayFaults(fields)}`, fields);
+}
+
+/** The id in an address. @throws {RequestError} `not-found` for anything but 64 characters 0-9 a-f. */
+export function idIn({ params }: Request): string {
+  const checked = ContentId.safeParse(params.id);
+  if (checked.success) return checked.data;
+  throw new RequestError("not-found", "There is nothing at this address: an id is 64 characters 0-9 a-f.");
+}
+
+export const nothingHere: RequestHandler = (req) => {
+  throw new RequestError("not-found", `There is nothing at ${req.path}.`);
+};
+
+/** The one place where errors become answers. */
+export const answerProblem: ErrorRequestHandler = (error, _req, res, next) => {
+  if (res.headersSent) return next(error);
+  const told = toProblem(error);
+  if (told.status === 500 || process.env.DECKBANDS_DEBUG) console.error(error);
+  res.status(told.status).type("application/problem+json").send(JSON.stringify(told));
+};
+
+function toProblem(error: unknown): Problem {
+  if (error instanceof RequestError) return problem(error.code, error.message, error.fields);
+  if (error instanceof ReaderError) return problem(error.code, error.message);
+  const { type, status } = error as { type?: string; status?: number }; // what Express and its body readers throw
+  if (type === "entity.too.large")
+    return problem("photo-too-large", "What was sent is too large. Send a smaller photo.");
+  if (type === "entity.parse.failed") return problem("body-not-json", "What was sent is not valid JSON.");
+  if (status === 404) return problem("not-found", "There is nothing at this address.");
+  if (status !== undefined && status >= 400 && status < 500)
+    return problem("body-wrong", "The request cannot be read.");
+  return problem("internal", "The server failed at this. Try again; if it happens again, tell whoever runs it.");
+}

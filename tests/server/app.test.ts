@@ -1,0 +1,217 @@
+import { mkdtempSync, readdirSync, readFileSync, rmSync } from "node:fs";
+import { createServer, type Server } from "node:http";
+import type { AddressInfo } from "node:net";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { fileURLToPath } from "node:url";
+import sharp from "sharp";
+import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { createApp } from "../../server/app.ts";
+import { Jobs } from "../../server/jobs.ts";
+import { Reader } from "../../server/reader.ts";
+import { sha256 } from "../../server/sha256.ts";
+import { Store } from "../../server/store.ts";
+import { Health, PhotoReceipt, Problem, Reading, SampleList } from "../../vision/contract/index.ts";
+import { quarters } from "./pictures.ts";
+
+const SAMPLES = fileURLToPath(new URL("../../sample-images/", import.meta.url));
+const folder = mkdtempSync(join(tmpdir(), "deckbands-test-"));
+const page = join(folder, "page");
+const closers: (() => Promise<unknown>)[] = [];
+
+async function open(reader: Reader, keep?: { photos: number; readings: number }) {
+  const store = await Store.open(mkdtempSync(join(folder, "store-")), keep);
+  const server: Server = createServer(
+    createApp({ store, reader, jobs: new Jobs(reader, store), pageFolder: page, samplesFolder: SAMPLES }),
+  );
+  await new Promise<void>((listening) => server.listen(0, "127.0.0.1", listening));
+  closers.push(
+    () => reader.close(),
+    () => new Promise((closed) => server.close(closed).closeAllConnections()),
+  );
+  const at = `http://127.0.0.1:${(server.address() as AddressInfo).port}`;
+  return {
+    get: (path: string) => fetch(at + path),
+    send: (bytes: Uint8Array<ArrayBuffer> | string, headers = {}) =>
+      fetch(`${at}/api/photos`, { method: "POST", body: bytes, headers }),
+    ask: (body: unknown, headers = {}) =>
+      fetch(`${at}/api/readings`, {
+        method: "POST",
+        body: typeof body === "string" ? body : JSON.stringify(body),
+        headers: { "Content-Type": "application/json", ...headers },
+      }),
+  };
+}
+type App = Awaited<ReturnType<typeof open>>;
+let app: App;
+let moody: App;
+const plain = (bytes: Buffer) => new Uint8Array(bytes);
+
+beforeAll(async () => {
+  app = await open(new Reader());
+  moody = await open(new Reader({ limitSeconds: 1, thread: new URL("moody-thread.mjs", import.meta.url) }));
+});
+afterAll(async () => {
+  for (const close of closers) await close();
+  rmSync(folder, { recursive: true });
+});
+
+async function events(from: App, id: string) {
+  const answer = await from.get(`/api/readings/${id}/events`);
+  expect(answer.headers.get("Content-Type")).toMatch(/^text\/event-stream/);
+  const text = await answer.text(); // ends by itself after the last event
+  return [...text.matchAll(/^event: (\w+)\ndata: (.*)$/gm)].map(([, event, data]) => ({
+    event,
+    data: JSON.parse(data ?? ""),
+  }));
+}
+
+async function problemOf(answer: Response, status: number, code: string) {
+  expect(answer.status).toBe(status);
+  expect(answer.headers.get("Content-Type")).toMatch(/^application\/problem\+json/); // RFC 9457, section 3
+  const told = Problem.parse(await answer.json());
+  expect(told).toMatchObject({ status, code, type: "about:blank" });
+  expect(told.detail).toMatch(/^[A-Z].*[.)]$/);
+  expect(told.detail).not.toMatch(/Error:|node_modules|\bat \S+:\d/);
+  return told;
+}
+
+describe("a sample photo, from the list to the reading", () => {
+  it("is listed, sent, read and drawn", async () => {
+    const { samples } = SampleList.parse(await (await app.get("/api/samples")).json());
+    const sample = samples.find(({ corners }) => corners !== null);
+    if (!sample) throw new Error("no sample photo with corners");
+    const bytes = new Uint8Array(await (await app.get(sample.photoUrl)).arrayBuffer());
+
+    const sent = await app.send(bytes, { "X-File-Name": encodeURIComponent("../deck №1.jpg") });
+    expect(sent.status).toBe(201);
+    const receipt = PhotoReceipt.parse(await sent.json());
+    const { width, height } = await sharp(bytes).metadata();
+    expect(receipt).toMatchObject({ id: sha256(bytes), name: "deck №1.jpg", widthPx: width, heightPx: height });
+
+    const preview = await app.get(`/api/photos/${receipt.id}/preview.jpg`);
+    expect(preview.headers.get("Content-Type")).toBe("image/jpeg");
+    const size = await sharp(await preview.arrayBuffer()).metadata();
+    expect(Math.max(size.width, size.height)).toBeLessThanOrEqual(2000);
+
+    const body = { photo: receipt.id, corners: sample.corners, deck: sample.deck ?? undefined };
+    const asked = await app.ask(body);
+    expect(asked.status).toBe(202);
+    const { id } = (await asked.json()) as { id: string };
+    const told = await events(app, id);
+    expect(told.at(-1)).toEqual({ event: "done", data: { id, usable: true } });
+    expect((await events(app, id)).map(({ event }) => event)).toEqual(["done"]);
+
+    const reading = Reading.parse(await (await app.get(`/api/readings/${id}`)).json());
+    expect(reading).toMatchObject({ photo: { name: "deck №1.jpg", sha256: receipt.id }, quality: { usable: true } });
+    const classes = await sharp(await (await app.get(`/api/readings/${id}/classes.png`)).arrayBuffer()).metadata();
+    expect(classes).toMatchObject({ width: reading.grid?.columns, height: reading.grid?.rows, format: "png" });
+    expect((await app.get(`/api/readings/${id}/confidence.png`)).status).toBe(200);
+    expect((await app.get(`/api/readings/${id}/overlay.jpg`)).headers.get("Content-Type")).toBe("image/jpeg");
+    expect(await (await app.ask(body)).json()).toEqual({ id }); // asked again: not read again
+  });
+});
+
+describe("photos that cannot be read", () => {
+  it.each([
+    ["nothing", 400, "photo-empty", ""],
+    ["a text", 415, "photo-not-an-image", "hello, this is no photo"],
+    ["a drawing", 415, "photo-format", "<svg/>"],
+  ])("%s: %i %s", async (_what, status, code, body) => {
+    await problemOf(await app.send(body), status, code);
+  });
+
+  it("a photo cut short, one too small, one over 60 MB", async () => {
+    const jpeg = plain(await quarters().jpeg().toBuffer());
+    await problemOf(await app.send(jpeg.slice(0, jpeg.length >> 1)), 422, "photo-broken");
+    const small = plain(await quarters().resize(200, 165).jpeg().toBuffer());
+    await problemOf(await app.send(small), 422, "photo-too-small");
+    await problemOf(await app.send(new Uint8Array(60e6 + 1)), 413, "photo-too-large");
+  });
+});
+
+describe("requests that are wrong", () => {
+  it("names the fields at fault", async () => {
+    const told = await problemOf(
+      await app.ask({ photo: "x", deck: { schemaVersion: 1, lengthMm: 1 } }),
+      400,
+      "body-wrong",
+    );
+    expect(told.fields?.map(({ field }) => field)).toEqual(["photo", "deck.lengthMm", "deck.widthMm"]);
+    await problemOf(await app.ask("{"), 400, "body-not-json");
+    await problemOf(await app.ask({ photo: "0".repeat(64) }), 404, "not-found");
+  });
+
+  it.each([
+    "/api/readings/abc",
+    `/api/readings/${"0".repeat(64)}`,
+    `/api/readings/${"0".repeat(64)}/events`,
+    `/api/readings/${"0".repeat(64)}/overlay.jpg`,
+    `/api/readings/${"g".repeat(64)}`,
+    `/api/photos/${"0".repeat(64)}/preview.jpg`,
+    "/api/photos/..%2f..%2fpackage.json/preview.jpg",
+    "/samples/..%2fpackage.json",
+    "/samples/README.md",
+    "/nothing",
+    "/%00",
+  ])("%s: not found", async (path) => {
+    await problemOf(await app.get(path), 404, "not-found");
+  });
+
+  it("answers its own page only", async () => {
+    await problemOf(await app.ask({}, { "Sec-Fetch-Site": "cross-site" }), 403, "other-site");
+  });
+});
+
+describe("a reader that fails", () => {
+  const send = async (name: string) => {
+    const sent = await moody.send(name, { "X-File-Name": name });
+    return PhotoReceipt.parse(await sent.json()).id;
+  };
+
+  it.each([
+    ["hang.jpg", 504, "photo-timeout"],
+    ["crash.jpg", 500, "engine-failed"],
+  ])("%s: told as an event and to whoever asks later, %i %s", async (name, status, code) => {
+    const { id } = (await (await moody.ask({ photo: await send(name) })).json()) as { id: string };
+    expect((await moody.get(`/api/readings/${id}`)).status).toBe(202);
+    expect((await events(moody, id)).at(-1)).toMatchObject({ event: "problem", data: { status, code } });
+    await problemOf(await moody.get(`/api/readings/${id}`), status, code);
+  });
+
+  it("refuses more photos than can be read in reasonable time", async () => {
+    const photo = await send("hang again.jpg");
+    const answers: number[] = [];
+    for (let i = 0; i < 31; i++) answers.push((await moody.ask({ photo, settings: { feedKgPerHour: i } })).status);
+    expect(answers.filter((status) => status === 503).length).toBeGreaterThanOrEqual(1);
+  });
+});
+
+it("keeps a bounded number of photos: the oldest go", async () => {
+  const reader = new Reader({ thread: new URL("moody-thread.mjs", import.meta.url) });
+  const small = await open(reader, { photos: 2, readings: 2 });
+  const ids: string[] = [];
+  for (const name of ["one", "two", "three"]) {
+    ids.push(PhotoReceipt.parse(await (await small.send(name)).json()).id);
+    await new Promise((later) => setTimeout(later, 20)); // age is told by the clock of the files
+  }
+  const statuses = await Promise.all(ids.map(async (id) => (await small.get(`/api/photos/${id}/preview.jpg`)).status));
+  expect(statuses).toEqual([404, 200, 200]);
+});
+
+it("is healthy, sends headers that keep other scripts out, and has no inline script allowed", async () => {
+  const answer = await app.get("/healthz");
+  expect(Health.parse(await answer.json())).toMatchObject({ ok: true });
+  expect(answer.headers.get("Content-Security-Policy")).toMatch(/default-src 'self'/);
+  expect(answer.headers.get("Content-Security-Policy")).not.toMatch(/unsafe-inline|'unsafe-eval'/);
+  expect(answer.headers.get("X-Content-Type-Options")).toBe("nosniff");
+  expect(answer.headers.has("X-Powered-By")).toBe(false);
+});
+
+it("has a title for every sample photo", () => {
+  const photos = readdirSync(SAMPLES).filter((file) => file.endsWith(".jpg"));
+  for (const photo of photos) {
+    const about = JSON.parse(readFileSync(join(SAMPLES, photo.replace(/\.jpg$/, ".about.json")), "utf8"));
+    expect(about.title, photo).toMatch(/\w/);
+  }
+});

@@ -1,0 +1,68 @@
+import { expect, it } from "vitest";
+import { DeckFile } from "../../vision/contract/index.ts";
+import { cornerWords, deckToSend, FIRST_DECK, firstCorners, parseDeckFile } from "../../web/deck.ts";
+import * as steps from "../../web/state.ts";
+
+const photo = { id: "a".repeat(64), name: "a.jpg", widthPx: 1000, heightPx: 800, takenAt: null };
+const started = steps.takePhoto(steps.FIRST_STATE, photo);
+const sixCornered = DeckFile.parse({
+  schemaVersion: 1,
+  lengthMm: 1000,
+  widthMm: 500,
+  outline: [
+    [0, 0],
+    [600, 0],
+    [1000, 100],
+    [1000, 500],
+    [400, 500],
+    [0, 300],
+  ],
+  outletPath: [
+    [1000, 100],
+    [1000, 500],
+    [400, 500],
+  ],
+});
+
+it("lays a first guess clockwise for a right-hand deck and anticlockwise for a left-hand one", () => {
+  const turn = (corners: readonly (readonly [number, number])[]) =>
+    Math.sign(
+      corners.reduce(
+        (s, [x, y], i) => s + x * corners[(i + 1) % corners.length]![1] - corners[(i + 1) % corners.length]![0] * y,
+        0,
+      ),
+    );
+  expect(turn(firstCorners(FIRST_DECK, 1000, 800))).toBe(1);
+  expect(turn(firstCorners({ ...FIRST_DECK, hand: "left" }, 1000, 800))).toBe(-1);
+});
+
+it("keeps the points people placed when they correct the hand, and renames them", () => {
+  const placed = steps.moveCorner(started, 0, [111, 222]);
+  const left = steps.describeDeck(placed, { ...placed.deck, hand: "left" });
+  expect(left.corners[1]).toEqual([111, 222]);
+  expect([...left.corners].sort()).toEqual([...placed.corners].sort());
+});
+
+it("asks for as many corners as the deck file's outline has, each with its name", () => {
+  const state = steps.describeDeck(started, { ...started.deck, file: sixCornered });
+  expect(state.corners).toHaveLength(6);
+  expect(cornerWords(state.deck)[0]).toBe("drive end, wash-water side");
+  expect(cornerWords(state.deck)[1]).toBe("600 mm from the drive end, wash-water side");
+});
+
+it("sends no deck when its size is not known, so that nothing is shown in mm", () => {
+  expect(deckToSend(FIRST_DECK)).toBeNull();
+  expect(deckToSend({ ...FIRST_DECK, sizeKnown: true })).toMatchObject({ lengthMm: 1800, widthMm: 900, hand: "right" });
+});
+
+it("goes back from a failed reading to the corners as they were", () => {
+  const failed = steps.fail(steps.startReading(started), { title: "No.", detail: "Try again." });
+  expect(failed).toMatchObject({ step: "corners", corners: started.corners, photo, problem: { title: "No." } });
+});
+
+it.each([
+  ["not json", /not JSON/],
+  ['{"schemaVersion":1,"lengthMm":-5,"widthMm":900}', /lengthMm/],
+])("says what is wrong with the deck file %s", (text, words) => {
+  expect(() => parseDeckFile(text)).toThrow(words);
+});

@@ -1,0 +1,51 @@
+import { expect, it } from "vitest";
+import type { Hint, Reading } from "../../vision/contract/index.ts";
+import { hintHeadline, outletUnits, percent } from "../../web/words.ts";
+
+/** A deck of 1800 × 900 mm on a 2 mm grid: its outlet is 2700 mm long. */
+const reading = { scale: "deck file", grid: { mmPerCell: 2, columns: 900, rows: 450 } } as Reading;
+const assumed: Reading = { ...reading, scale: "assumed" };
+const hint: Hint = {
+  control: "splitter",
+  target: "upper",
+  direction: "lower",
+  amount: { value: 18, unit: "mm" },
+  toMm: 222,
+  because: ["…"],
+  evidence: {},
+  expect: "…",
+  lookAgainMinutes: 5,
+  caution: null,
+  basis: [{ source: "…", kind: "computed" }],
+  confidence: 0.8,
+};
+
+it.each([
+  [hint, "Move the upper splitter 18 mm toward the wash-water corner, to 222 mm."],
+  [{ ...hint, direction: "raise" }, "Move the upper splitter 18 mm toward the tailings, to 222 mm."],
+  [
+    { ...hint, control: "washWater", direction: "raise", amount: { value: 1.5, unit: "L/min" } },
+    "Turn the wash water up by 1.5 L/min.",
+  ],
+  [{ ...hint, control: "crossSlope", amount: { value: 3, unit: "mm/m" } }, "Make the cross slope flatter by 3 mm/m."],
+  [{ ...hint, control: "speed", amount: { value: 10, unit: "1/min" } }, "Run the drive slower by 10 strokes a minute."],
+  [{ ...hint, control: "none", direction: "hold", amount: null }, "Leave it as it is."],
+] as [Hint, string][])("says a hint as one order (%#)", (given, words) => {
+  expect(hintHeadline(given, reading)).toBe(words);
+});
+
+it("shows per cent of the outlet, never mm, when the deck's size is assumed", () => {
+  expect(hintHeadline(hint, assumed)).toBe(
+    "Move the upper splitter 0.7 % toward the wash-water corner, to 8.2 % of the outlet.",
+  );
+  expect(outletUnits(assumed).say(1350)).toBe("50.0 %");
+  expect(outletUnits(reading).say(1350)).toBe("1350 mm");
+});
+
+it.each([
+  [0, "0 %"],
+  [0.034, "3.4 %"],
+  [0.5, "50 %"],
+])("says the share %d as %s", (share, words) => {
+  expect(percent(share)).toBe(words);
+});

@@ -1,0 +1,89 @@
+import { z } from "zod";
+import { DeckFile } from "./deck-file.ts";
+import { AimFile, CornersFile, MaterialProfile, SettingsFile, TapsFile } from "./notes.ts";
+
+/**
+ * What the page and the server say to each other.
+ *
+ *   POST /api/photos                    the photo's bytes; header X-File-Name (URI-encoded) is optional → 201 PhotoReceipt
+ *   GET  /api/photos/ID/preview.jpg     upright, at most PREVIEW_PX on its longer side; corners still refer to the full size
+ *   POST /api/readings                  NewReading → 202 ReadingReceipt
+ *   GET  /api/readings/ID/events        server-sent events: `stage` StageEvent, then `done` DoneEvent or `problem` Problem
+ *   GET  /api/readings/ID               Reading; 202 ReadingReceipt while under way; the problem when it failed
+ *   GET  /api/readings/ID/overlay.jpg   and classes.png, confidence.png: 404 where the photo was unusable
+ *   GET  /api/samples                   SampleList
+ *   GET  /healthz                       Health
+ *
+ * Everything that fails answers `application/problem+json`: Problem (RFC 9457).
+ */
+
+/** A photo's or a reading's name in an address: SHA-256 in hexadecimal. */
+export const ContentId = z.string().regex(/^[0-9a-f]{64}$/, "must be 64 characters 0-9 a-f");
+/** Longest side of a preview, pixels. */
+export const PREVIEW_PX = 2000;
+
+/** A photo the server has taken in. Width and height of the upright photo, full size, pixels. */
+export const PhotoReceipt = z.strictObject({
+  id: ContentId,
+  name: z.string(),
+  widthPx: z.number().int().positive(),
+  heightPx: z.number().int().positive(),
+  takenAt: z.string().nullable(),
+});
+export type PhotoReceipt = z.infer<typeof PhotoReceipt>;
+
+/** Read this photo. Corners null: find them by marks, or answer that they are wanted. */
+export const NewReading = z.strictObject({
+  photo: ContentId,
+  corners: CornersFile.nullable().default(null),
+  deck: DeckFile.optional(),
+  taps: TapsFile.optional(),
+  settings: SettingsFile.optional(),
+  aim: AimFile.optional(),
+  profile: MaterialProfile.optional(),
+});
+export type NewReading = z.infer<typeof NewReading>;
+/** A request as the page writes it: what has a default may be left out. */
+export type NewReadingInput = z.input<typeof NewReading>;
+
+export const ReadingReceipt = z.strictObject({ id: ContentId });
+export type ReadingReceipt = z.infer<typeof ReadingReceipt>;
+
+/** What is being done to a photo, in order; `waiting` while another photo is read. */
+export const STAGE_NAMES = ["waiting", "photo", "view", "rectify", "light", "classes", "bands", "advice"] as const;
+export const StageEvent = z.strictObject({ stage: z.enum(STAGE_NAMES) });
+export type StageEvent = z.infer<typeof StageEvent>;
+export const DoneEvent = z.strictObject({ id: ContentId, usable: z.boolean() });
+export type DoneEvent = z.infer<typeof DoneEvent>;
+
+/** Why a request failed: `detail` is for people and says what to do; `code` is stable. */
+export const Problem = z.object({
+  type: z.string(),
+  title: z.string(),
+  status: z.number().int(),
+  detail: z.string(),
+  code: z.string(),
+  /** The fields at fault, where a body was wrong. */
+  fields: z.array(z.strictObject({ field: z.string(), say: z.string() })).optional(),
+});
+export type Problem = z.infer<typeof Problem>;
+
+/** A sample photo ready to try, with what belongs to it. Addresses are on the same server. */
+export const Sample = z.strictObject({
+  name: z.string(),
+  title: z.string(),
+  photoUrl: z.string(),
+  deck: DeckFile.nullable(),
+  corners: CornersFile.nullable(),
+});
+export type Sample = z.infer<typeof Sample>;
+export const SampleList = z.strictObject({ samples: z.array(Sample) });
+export type SampleList = z.infer<typeof SampleList>;
+
+export const Health = z.strictObject({
+  ok: z.boolean(),
+  version: z.string(),
+  /** Photos waiting or being read. */
+  waiting: z.number().int().min(0),
+});
+export type Health = z.infer<typeof Health>;

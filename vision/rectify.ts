@@ -1,0 +1,100 @@
+import { ViewError } from "./errors.ts";
+import { fillPolygon, type Pair } from "./geometry.ts";
+import { type OpenCv, withMats } from "./opencv.ts";
+import type { Deck, FlatDeck, Grid, Photo, View } from "./stages.ts";
+import { invert, project } from "./view.ts";
+
+/** Side of a deck cell, mm, as the contract fixes it. */
+const MM_PER_CELL = 2;
+
+/** The deck's grid: cell i spans [2i, 2i + 2) mm. */
+export function gridOf({ lengthMm, widthMm }: Pick<Deck, "lengthMm" | "widthMm">): Grid {
+  return { mmPerCell: MM_PER_CELL, columns: Math.ceil(lengthMm / MM_PER_CELL), rows: Math.ceil(widthMm / MM_PER_CELL) };
+}
+
+/** 1 for each cell whose centre is inside the outline, `rows × columns`. */
+export function insideOutline(deck: Deck, { mmPerCell, columns, rows }: Grid): Uint8Array {
+  const polygon = deck.outline.map(({ x, y }): Pair => [x / mmPerCell, y / mmPerCell]);
+  return fillPolygon(polygon, columns, rows);
+}
+
+/**
+ * Warp the deck out of the photo, so that one cell is the same length everywhere on it.
+ *
+ * @param photo  RGBA, `height × width × 4` bytes. Not modified.
+ * @returns RGBA, `rows × columns × 4` bytes at 2 mm a cell. Alpha 0 where the photo does not show the deck and
+ *          outside the outline.
+ * @throws {ViewError} `corners-outside` when the photo shows nothing of the deck.
+ *
+ * Method: homography, bilinear sampling, after averaging whole photo pixels down to about a cell (area averaging), so
+ * that fine grain does not alias. Source: Hartley & Zisserman, Multiple View Geometry, 2nd ed. (2004), section 4.1;
+ * Wolberg, Digital Image Warping (1990), chapter 6.
+ */
+export function rectify(cv: OpenCv, photo: Photo, deck: Deck, view: View): FlatDeck {
+  const grid = gridOf(deck);
+  const { mmPerCell, columns, rows } = grid;
+  const deckToPhoto = invert(view.photoToDeck);
+  const box = boundingBox(view, photo);
+  const pxPerMm = scaleAtCentre(deck, deckToPhoto);
+  const shrink = Math.max(1, Math.floor(pxPerMm * mmPerCell));
+  const rgba = withMats(cv, (own) => {
+    const seen = own(new cv.Mat(box.height, box.width, cv.CV_8UC4));
+    copyBox(photo, box, seen.data);
+    const size = new cv.Size(Math.ceil(box.width / shrink), Math.ceil(box.height / shrink));
+    const small = own(new cv.Mat());
+    if (shrink > 1) cv.resize(seen, small, size, 0, 0, cv.INTER_AREA);
+    const source = shrink > 1 ? small : seen;
+    const [sx, sy] = [box.width / source.cols, box.height / source.rows];
+    // cell centre → photo pixel centre of the shrunk box; OpenCV's origin is a pixel's centre, ours its outer corner
+    const cellToSource = (i: number, j: number) => {
+      const [x, y] = project(deckToPhoto, [(i + 0.5) * mmPerCell, (j + 0.5) * mmPerCell]);
+      return [(x - box.left) / sx - 0.5, (y - box.top) / sy - 0.5];
+    };
+    const ends: Pair[] = [
+      [0, 0],
+      [columns - 1, 0],
+      [columns - 1, rows - 1],
+      [0, rows - 1],
+    ];
+    const from = own(cv.matFromArray(4, 1, cv.CV_32FC2, ends.flat()));
+    const to = own(cv.matFromArray(4, 1, cv.CV_32FC2, ends.flatMap(([i, j]) => cellToSource(i, j))));
+    const map = own(cv.getPerspectiveTransform(from, to));
+    const flat = own(new cv.Mat());
+    const how = cv.INTER_LINEAR | cv.WARP_INVERSE_MAP;
+    cv.warpPerspective(source, flat, map, new cv.Size(columns, rows), how, cv.BORDER_CONSTANT, new cv.Scalar());
+    return new Uint8ClampedArray(flat.data); // copied out before the Mat is freed
+  });
+  const within = insideOutline(deck, grid);
+  for (let i = 0; i < within.length; i++) if (!within[i] || rgba[4 * i + 3]! < 255) rgba[4 * i + 3] = 0;
+  return { grid, rgba, pxPerMm };
+}
+
+/** The photo's part that holds the deck, a few pixels wider, in whole pixels. */
+function boundingBox({ cornersPx }: View, { width, height }: Photo) {
+  const xs = cornersPx.map((p) => p.x);
+  const ys = cornersPx.map((p) => p.y);
+  const left = Math.max(0, Math.floor(Math.min(...xs)) - 8);
+  const top = Math.max(0, Math.floor(Math.min(...ys)) - 8);
+  const right = Math.min(width, Math.ceil(Math.max(...xs)) + 8);
+  const bottom = Math.min(height, Math.ceil(Math.max(...ys)) + 8);
+  if (right - left < 2 || bottom - top < 2) {
+    throw new ViewError("corners-outside", "The photo shows nothing of the deck at these corners. Check the corners.");
+  }
+  return { left, top, width: right - left, height: bottom - top };
+}
+
+function copyBox({ width, rgba }: Photo, box: { left: number; top: number; width: number; height: number }, to: Uint8Array) {
+  for (let row = 0; row < box.height; row++) {
+    const start = ((box.top + row) * width + box.left) * 4;
+    to.set(rgba.subarray(start, start + box.width * 4), row * box.width * 4);
+  }
+}
+
+/** Photo pixels per mm at the middle of the deck: root of the area ratio there. */
+function scaleAtCentre({ lengthMm, widthMm }: Deck, deckToPhoto: readonly number[]): number {
+  const middle: Pair = [lengthMm / 2, widthMm / 2];
+  const [x, y] = project(deckToPhoto, middle);
+  const [ax, ay] = project(deckToPhoto, [middle[0] + 1, middle[1]]);
+  const [bx, by] = project(deckToPhoto, [middle[0], middle[1] + 1]);
+  return Math.sqrt(Math.abs((ax - x) * (by - y) - (ay - y) * (bx - x)));
+}

@@ -1,0 +1,92 @@
+import { DeckFile, type DeckFileInput } from "../vision/contract/index.ts";
+
+/** What the page must know of a deck to ask for its corners. */
+
+export type Corner = readonly [x: number, y: number];
+export type Hand = "right" | "left";
+
+/** What the person says about the deck. */
+export interface DeckEntry {
+  /** Length and width were measured or read from the deck; otherwise results are per cent of the outlet. */
+  readonly sizeKnown: boolean;
+  readonly lengthMm: number;
+  readonly widthMm: number;
+  readonly hand: Hand;
+  /** A loaded deck file; its size and hand stand until it is taken away. */
+  readonly file: DeckFile | null;
+}
+export const FIRST_DECK: DeckEntry = { sizeKnown: false, lengthMm: 1800, widthMm: 900, hand: "right", file: null };
+
+/** The deck to send with the photo, or null when the person knows nothing that a deck file would need. */
+export function deckToSend(entry: DeckEntry): DeckFileInput | null {
+  if (entry.file) return entry.file;
+  if (!entry.sizeKnown) return null;
+  return {
+    schemaVersion: 1,
+    name: "Entered by hand",
+    hand: entry.hand,
+    lengthMm: entry.lengthMm,
+    widthMm: entry.widthMm,
+  };
+}
+
+/** The deck's outline in deck mm, in the order in which corners are asked for. */
+export function outlineOf(entry: DeckEntry): readonly Corner[] {
+  const { lengthMm, widthMm, outline } = entry.file ?? { ...entry, outline: undefined };
+  return (
+    outline ?? [
+      [0, 0],
+      [lengthMm, 0],
+      [lengthMm, widthMm],
+      [0, widthMm],
+    ]
+  );
+}
+export const handOf = (entry: DeckEntry): Hand => entry.file?.hand ?? entry.hand;
+
+/** A first guess that people drag from: the outline laid over the middle of the photo, drive end where the hand puts it. */
+export function firstCorners(entry: DeckEntry, widthPx: number, heightPx: number): Corner[] {
+  const outline = outlineOf(entry);
+  const [length, width] = [Math.max(...outline.map((p) => p[0])), Math.max(...outline.map((p) => p[1]))];
+  return outline.map(([x, y]) => {
+    const along = handOf(entry) === "right" ? x / length : 1 - x / length;
+    return [widthPx * (0.18 + 0.64 * along), heightPx * (0.28 + 0.44 * (y / width))];
+  });
+}
+
+/** The same four points for the other hand: drive end and product end change places. */
+export function mirrored(corners: readonly Corner[]): Corner[] | null {
+  const [a, b, c, d] = corners;
+  return corners.length === 4 ? [b!, a!, d!, c!] : null;
+}
+
+/** Which corner is which, in words a person at the table uses. */
+export function cornerWords(entry: DeckEntry): string[] {
+  const outline = outlineOf(entry);
+  const [length, width] = [Math.max(...outline.map((p) => p[0])), Math.max(...outline.map((p) => p[1]))];
+  return outline.map(([x, y]) => {
+    const end =
+      x <= length * 0.02 ? "drive end" : x >= length * 0.98 ? "product end" : `${Math.round(x)} mm from the drive end`;
+    const side =
+      y <= width * 0.02
+        ? "wash-water side"
+        : y >= width * 0.98
+          ? "tailings side"
+          : `${Math.round(y)} mm down the slope`;
+    return `${end}, ${side}`;
+  });
+}
+
+/** A deck file from the text of a file; throws words that say what is wrong with it. */
+export function parseDeckFile(text: string): DeckFile {
+  let data: unknown;
+  try {
+    data = JSON.parse(text);
+  } catch {
+    throw new Error("This file is not a deck file: it is not JSON. Choose a file whose name ends in .deck.json.");
+  }
+  const checked = DeckFile.safeParse(data);
+  if (checked.success) return checked.data;
+  const faults = checked.error.issues.slice(0, 3).map((i) => `${i.path.join(".") || "the file"}: ${i.message}`);
+  throw new Error(`This deck file cannot be used. ${faults.join(". ")}. Correct it, or enter the size by hand.`);
+}

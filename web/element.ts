@@ -1,0 +1,40 @@
+/** One way to make elements: attributes by name, listeners by `on…`, text and elements as children. No HTML strings. */
+type Child = Node | string | null | false | undefined;
+type Attributes = Record<string, string | number | boolean | null | undefined | ((event: never) => void)>;
+
+export function el<Tag extends keyof HTMLElementTagNameMap>(
+  tag: Tag,
+  attributes: Attributes = {},
+  ...children: readonly Child[]
+): HTMLElementTagNameMap[Tag] {
+  const made = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) {
+    if (typeof value === "function") made.addEventListener(name.slice(2), value as EventListener);
+    else if (value === true) made.setAttribute(name, "");
+    else if (value !== false && value !== null && value !== undefined) made.setAttribute(name, String(value));
+  }
+  fill(made, ...children);
+  return made;
+}
+
+/** Replace what is inside an element. */
+export function fill(element: Element, ...children: readonly Child[]): void {
+  element.replaceChildren(...children.filter((c): c is Node | string => c !== null && c !== undefined && c !== false));
+}
+
+/** A button with words on it. */
+export function button(words: string, act: () => void, attributes: Attributes = {}): HTMLButtonElement {
+  return el("button", { type: "button", onclick: act, ...attributes }, words);
+}
+
+const SVG = "http://www.w3.org/2000/svg";
+export function svgEl<Tag extends keyof SVGElementTagNameMap>(
+  tag: Tag,
+  attributes: Record<string, string | number> = {},
+  ...children: readonly (Node | string)[]
+): SVGElementTagNameMap[Tag] {
+  const made = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, String(value));
+  made.append(...children);
+  return made;
+}

@@ -1,0 +1,187 @@
+import type { NewReadingInput } from "../vision/contract/index.ts";
+import { ApiProblem, fetchSample, listSamples, previewUrl, readingUrl, readPhoto, sendPhoto } from "./api.ts";
+import { deckToSend, parseDeckFile } from "./deck.ts";
+import { button, el, fill } from "./element.ts";
+import { qualityNotes, safetyNotes } from "./parts/cautions.ts";
+import { cornerEditor } from "./parts/corner-editor.ts";
+import { deckForm } from "./parts/deck-form.ts";
+import { nextStep, otherHints } from "./parts/next-step.ts";
+import { numbers } from "./parts/numbers.ts";
+import { overlayPicture } from "./parts/overlay-picture.ts";
+import { photoChooser } from "./parts/photo-chooser.ts";
+import { problemNotice } from "./parts/problem-notice.ts";
+import { progress } from "./parts/progress.ts";
+import { resultView } from "./parts/result-view.ts";
+import * as steps from "./state.ts";
+
+/** Wires state, parts and server; decides nothing itself. */
+
+let state = steps.FIRST_STATE;
+const show = (next: steps.State) => {
+  const moved = next.step !== state.step;
+  state = next;
+  render(moved);
+};
+
+/** A newer piece of work replaces an older; stopping it is no failure. */
+let running: AbortController | null = null;
+async function work(job: (signal: AbortSignal) => Promise<void>) {
+  running?.abort();
+  const mine = new AbortController();
+  running = mine;
+  try {
+    await job(mine.signal);
+  } catch (error) {
+    if (mine.signal.aborted) return;
+    const known = error instanceof ApiProblem ? error : null;
+    if (!known) console.error(error);
+    show(
+      steps.fail(state, {
+        title: known?.title ?? "This page made a mistake.",
+        detail: known?.detail ?? "Try again. If it stays, load the page again; your photo file is not changed.",
+      }),
+    );
+  }
+}
+const stop = () => {
+  running?.abort();
+  show(steps.stopWaiting(state));
+};
+
+/** The photo last sent, to send it again should the server have lost it. */
+let lastSent: { readonly photo: Blob; readonly name: string } | null = null;
+const send = (photo: Blob, name: string, signal: AbortSignal) => {
+  lastSent = { photo, name };
+  return sendPhoto(photo, name, signal);
+};
+const sendFile = (photo: Blob, name: string) =>
+  work(async (signal) => {
+    show(steps.waitFor(state, "Sending the photo…"));
+    show(steps.takePhoto(state, await send(photo, name, signal)));
+  });
+const trySample = (name: string) =>
+  work(async (signal) => {
+    const sample = state.samples.find((s) => s.name === name)!;
+    show(steps.waitFor(state, "Fetching the sample photo…"));
+    const photo = await fetchSample(sample.photoUrl, signal);
+    show(steps.takePhoto(state, await send(photo, sample.photoUrl.split("/").at(-1)!, signal), sample));
+  });
+const loadDeckFile = async (file: File) => {
+  try {
+    show(steps.describeDeck(state, { ...state.deck, file: parseDeckFile(await file.text()) }));
+  } catch (error) {
+    show(steps.fail(state, { title: "The deck file was not loaded.", detail: (error as Error).message }));
+  }
+};
+const read = (byMarks: boolean) => {
+  const fault = form.fault();
+  if (fault) return show(steps.fail(state, { title: "The deck's size is not clear.", detail: fault }));
+  const deck = deckToSend(state.deck);
+  const corners = byMarks ? null : { corners: state.corners.map(([x, y]): [number, number] => [x, y]) };
+  const request: NewReadingInput = { photo: state.photo!.id, corners, ...(deck && { deck }) };
+  void work(async (signal) => {
+    show(steps.startReading(state));
+    const ask = () => readPhoto(request, (stage) => show(steps.reachStage(state, stage)), signal);
+    const result = await ask().catch(async (error: unknown) => {
+      if (!(error instanceof ApiProblem && error.code === "not-found" && lastSent)) throw error;
+      await sendPhoto(lastSent.photo, lastSent.name, signal);
+      return ask();
+    });
+    show(steps.showResult(state, result));
+  });
+};
+
+const chooser = photoChooser({
+  photo: (file) => void sendFile(file, file.name),
+  sample: (name) => void trySample(name),
+  stop,
+});
+const editor = cornerEditor({ move: (index, to) => show(steps.moveCorner(state, index, to)) });
+const form = deckForm({
+  deck: (entry) => show(steps.describeDeck(state, entry)),
+  deckFile: (file) => void loadDeckFile(file),
+});
+const byMarks = button("Let the deck's marks find the corners", () => read(true), { class: "quiet" });
+const cornersStep = el(
+  "div",
+  { class: "step corners-step" },
+  el(
+    "section",
+    { class: "card" },
+    el("h1", { tabindex: -1 }, "Where is the deck?"),
+    el("p", {}, "Drag each number onto its corner of the deck. Or choose one and press the arrow keys."),
+    editor.element,
+    button("Lay the corners anew", () => show(steps.layCornersAnew(state)), { class: "quiet" }),
+  ),
+  el(
+    "div",
+    { class: "side" },
+    form.element,
+    el(
+      "div",
+      { class: "choices go" },
+      button("Read the photo", () => read(false), { class: "main-button" }),
+      byMarks,
+      button("Another photo", () => show(steps.anotherPhoto(state)), { class: "quiet" }),
+    ),
+  ),
+);
+const progressPart = progress({ stop });
+const problem = problemNotice();
+const body = el("div", {});
+const page = document.querySelector("#page")!;
+fill(page, problem.element, body);
+
+let shownResult: steps.State["result"] = null;
+function render(moved: boolean) {
+  problem.update(state);
+  chooser.update(state);
+  form.update(state);
+  if (state.photo) editor.update(state, previewUrl(state.photo.id));
+  byMarks.hidden = !state.deck.file?.marks;
+  progressPart.update(state);
+  if (!moved && state.result === shownResult && body.hasChildNodes()) return;
+  shownResult = state.result;
+  fill(body, stepElement());
+  if (!moved) return;
+  window.scrollTo(0, 0);
+  body.querySelector<HTMLElement>("h1")?.focus();
+}
+
+function stepElement(): HTMLElement {
+  if (state.step === "photo") return chooser.element;
+  if (state.step === "corners") return cornersStep;
+  if (state.step === "reading" || !state.result) return progressPart.element;
+  const { id, reading } = state.result;
+  const stem = reading.photo.name.replace(/\.[^.]+$/, "") || "photo";
+  const usable = reading.quality.usable;
+  const words = "Your photo with the dense, middling and light bands, the outlet ruler and the splitters drawn on it";
+  return resultView(
+    {
+      next: nextStep(reading),
+      picture: usable ? overlayPicture(readingUrl(id, "/overlay.jpg"), words) : null,
+      rest: [qualityNotes(reading), numbers(reading), otherHints(reading), safetyNotes()],
+      downloads: [
+        { words: "Reading (JSON)", url: readingUrl(id), fileName: `${stem}.reading.json` },
+        ...(usable
+          ? [
+              {
+                words: "Picture with bands (JPEG)",
+                url: readingUrl(id, "/overlay.jpg"),
+                fileName: `${stem}.overlay.jpg`,
+              },
+              { words: "Classes (PNG)", url: readingUrl(id, "/classes.png"), fileName: `${stem}.classes.png` },
+            ]
+          : []),
+      ],
+    },
+    { changeCorners: () => show(steps.changeCorners(state)), anotherPhoto: () => show(steps.anotherPhoto(state)) },
+  );
+}
+
+render(false);
+// samples are an extra: without them the page works all the same
+listSamples().then(
+  (samples) => show({ ...state, samples }),
+  () => {},
+);

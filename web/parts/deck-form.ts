@@ -1,0 +1,108 @@
+import type { DeckEntry, Hand } from "../deck.ts";
+import { button, el } from "../element.ts";
+import type { State } from "../state.ts";
+
+export interface DeckActions {
+  readonly deck: (entry: DeckEntry) => void;
+  readonly deckFile: (file: File) => void;
+}
+
+/** What the deck is: hand, and its size entered or from a deck file. */
+export function deckForm(actions: DeckActions) {
+  let entry: DeckEntry | null = null;
+  const change = (part: Partial<DeckEntry>) => entry && actions.deck({ ...entry, ...part });
+
+  const known = el("input", {
+    type: "checkbox",
+    id: "size-known",
+    onchange: () => change({ sizeKnown: known.checked }),
+  });
+  const length = sizeField("length-mm", 200, 6000, (lengthMm) => change({ lengthMm }));
+  const width = sizeField("width-mm", 100, 3000, (widthMm) => change({ widthMm }));
+  const sizes = el(
+    "div",
+    { class: "fields" },
+    el("label", { for: "length-mm" }, "Length along the riffles, mm"),
+    length,
+    el("label", { for: "width-mm" }, "Width down the slope, mm"),
+    width,
+  );
+  const hands = el(
+    "div",
+    { class: "hands" },
+    ...(["right", "left"] as const).map((hand) => handChoice(hand, () => change({ hand }))),
+  );
+  const byHand = el(
+    "div",
+    {},
+    el("fieldset", {}, el("legend", {}, "Seen from the tailings side, the drive is"), hands),
+    el("div", { class: "check" }, known, el("label", { for: "size-known" }, "I know the deck's size")),
+    el("p", { class: "hint-line" }, "Without it, places are shown in per cent of the outlet."),
+    sizes,
+  );
+  const loaded = el("p", { class: "loaded" });
+  const drop = button("Take the deck file away", () => change({ file: null }), { class: "quiet" });
+  const fromFile = el("div", { class: "from-file" }, loaded, drop);
+  const file = el("input", {
+    type: "file",
+    id: "deck-file",
+    accept: ".json,application/json",
+    class: "file-field",
+    onchange: () => {
+      const [chosen] = file.files ?? [];
+      file.value = "";
+      if (chosen) actions.deckFile(chosen);
+    },
+  });
+  const load = el(
+    "div",
+    { class: "file-button" },
+    file,
+    el("label", { for: "deck-file", class: "button quiet" }, "Load a deck file"),
+  );
+  const element = el("section", { class: "card" }, el("h2", {}, "The deck"), byHand, fromFile, load);
+
+  const update = (state: State) => {
+    entry = state.deck;
+    byHand.hidden = entry.file !== null;
+    fromFile.hidden = entry.file === null;
+    if (entry.file) {
+      const { name, lengthMm, widthMm, hand } = entry.file;
+      loaded.textContent = `Deck file: ${name}. ${lengthMm} mm × ${widthMm} mm, ${hand}-hand.`;
+    }
+    known.checked = entry.sizeKnown;
+    sizes.hidden = !entry.sizeKnown;
+    if (document.activeElement !== length) length.value = String(entry.lengthMm);
+    if (document.activeElement !== width) width.value = String(entry.widthMm);
+    for (const radio of hands.querySelectorAll("input")) radio.checked = radio.value === entry.hand;
+  };
+  /** Words for what is wrong with the entries, or null. */
+  const fault = () => {
+    if (!entry || entry.file || !entry.sizeKnown || (length.validity.valid && width.validity.valid)) return null;
+    (length.validity.valid ? width : length).focus();
+    return "Enter a length of 200 to 6000 mm and a width of 100 to 3000 mm.";
+  };
+  return { element, update, fault };
+}
+
+function sizeField(id: string, least: number, most: number, change: (mm: number) => void): HTMLInputElement {
+  const field = el("input", {
+    id,
+    type: "number",
+    inputmode: "decimal",
+    min: least,
+    max: most,
+    step: "any",
+    required: true,
+    oninput: () => {
+      if (field.validity.valid) change(field.valueAsNumber);
+    },
+  });
+  return field;
+}
+
+function handChoice(hand: Hand, choose: () => void) {
+  const words = hand === "right" ? "on the left (right-hand deck)" : "on the right (left-hand deck)";
+  const radio = el("input", { type: "radio", name: "hand", id: `hand-${hand}`, value: hand, onchange: choose });
+  return el("div", { class: "check" }, radio, el("label", { for: `hand-${hand}` }, words));
+}

@@ -1,0 +1,91 @@
+import { button, el, fill } from "../element.ts";
+import type { State } from "../state.ts";
+import { SAFETY } from "../words.ts";
+
+export interface PhotoActions {
+  readonly photo: (file: File) => void;
+  readonly sample: (name: string) => void;
+  readonly stop: () => void;
+}
+
+/** Take, choose or drop a photo, or try one of the samples. */
+export function photoChooser(actions: PhotoActions) {
+  const take = fileButton("Take a photo", "camera", { capture: "environment" }, actions.photo);
+  const choose = fileButton("Choose a photo", "file", {}, actions.photo);
+  const waiting = el("p", { class: "waiting", role: "status" });
+  const stop = button("Stop", actions.stop, { class: "quiet", hidden: true });
+  const samples = el("ul", { class: "samples" });
+  const sampleBlock = el("section", { class: "card", hidden: true }, el("h2", {}, "Or try a sample photo"), samples);
+  const element = el(
+    "div",
+    { class: "step photo-step" },
+    el(
+      "section",
+      { class: "card drop", ondragover: allowDrop, ondrop: (event: DragEvent) => dropped(event, actions.photo) },
+      el("h1", { tabindex: -1 }, "Photo of the running table"),
+      el(
+        "ul",
+        { class: "tips" },
+        el("li", {}, "Stand at the low side and show the whole deck, with a hand's width around it."),
+        el("li", {}, "Keep lamps and the sun from mirroring in the water."),
+        el("li", {}, "Guards on, feet on the floor: never lean over the drive."),
+      ),
+      el("div", { class: "choices" }, take, choose),
+      el("p", { class: "hint-line wide-only" }, "Or drop a photo on this card."),
+      waiting,
+      stop,
+    ),
+    sampleBlock,
+    el(
+      "details",
+      { class: "card" },
+      el("summary", {}, "Safety at the table"),
+      el("ul", {}, ...SAFETY.map((s) => el("li", {}, s))),
+    ),
+  );
+  let shown: State["samples"] = [];
+  const update = (state: State) => {
+    waiting.textContent = state.busy ?? "";
+    stop.hidden = state.busy === null;
+    for (const input of element.querySelectorAll("input")) input.disabled = state.busy !== null;
+    for (const b of samples.querySelectorAll("button")) b.disabled = state.busy !== null;
+    if (state.samples === shown) return;
+    shown = state.samples;
+    sampleBlock.hidden = shown.length === 0;
+    fill(
+      samples,
+      ...shown.map((s) =>
+        el(
+          "li",
+          {},
+          button(s.title, () => actions.sample(s.name), { class: "quiet" }),
+        ),
+      ),
+    );
+  };
+  return { element, update };
+}
+
+/** A file field that looks like a button; the field itself stays reachable by keyboard and screen reader. */
+function fileButton(words: string, id: string, more: Record<string, string>, take: (file: File) => void) {
+  const input = el("input", {
+    type: "file",
+    id: `photo-${id}`,
+    accept: "image/*,.heic,.heif",
+    class: "file-field",
+    onchange: () => {
+      const [file] = input.files ?? [];
+      input.value = ""; // the same file may be chosen again after a failure
+      if (file) take(file);
+    },
+    ...more,
+  });
+  return el("div", { class: "file-button" }, input, el("label", { for: `photo-${id}`, class: "button" }, words));
+}
+
+const allowDrop = (event: DragEvent) => event.preventDefault();
+function dropped(event: DragEvent, take: (file: File) => void) {
+  event.preventDefault();
+  const [file] = event.dataTransfer?.files ?? [];
+  if (file) take(file);
+}

@@ -1,0 +1,99 @@
+import type { PhotoReceipt, Reading, Sample, StageEvent } from "../vision/contract/index.ts";
+import { type Corner, type DeckEntry, FIRST_DECK, firstCorners, handOf, mirrored, outlineOf } from "./deck.ts";
+
+/** What the page knows, and the pure steps that change it. Nothing a person did is ever dropped by a failure. */
+
+export type Step = "photo" | "corners" | "reading" | "result";
+export interface State {
+  readonly step: Step;
+  /** What is being waited for, in words; null when nothing is. */
+  readonly busy: string | null;
+  readonly problem: { readonly title: string; readonly detail: string } | null;
+  readonly samples: readonly Sample[];
+  readonly photo: PhotoReceipt | null;
+  readonly deck: DeckEntry;
+  /** Corners in full-size photo pixels, in the outline's order. */
+  readonly corners: readonly Corner[];
+  /** Whether the person, or a sample, has put the corners somewhere: an untouched guess may be laid anew. */
+  readonly cornersSet: boolean;
+  readonly stage: StageEvent["stage"] | null;
+  readonly result: { readonly id: string; readonly reading: Reading } | null;
+}
+export const FIRST_STATE: State = {
+  step: "photo",
+  busy: null,
+  problem: null,
+  samples: [],
+  photo: null,
+  deck: FIRST_DECK,
+  corners: [],
+  cornersSet: false,
+  stage: null,
+  result: null,
+};
+
+export const waitFor = (state: State, busy: string): State => ({ ...state, busy, problem: null });
+export const fail = (state: State, problem: State["problem"]): State => ({
+  ...state,
+  problem,
+  busy: null,
+  stage: null,
+  step: state.step === "reading" ? "corners" : state.step,
+});
+export const stopWaiting = (state: State): State => fail(state, null);
+
+/** A photo has arrived; a sample brings its deck and corners along. */
+export function takePhoto(state: State, photo: PhotoReceipt, sample: Sample | null = null): State {
+  const deck = sample ? { ...state.deck, file: sample.deck } : state.deck;
+  const given = sample?.corners?.corners ?? null;
+  const corners = given ?? firstCorners(deck, photo.widthPx, photo.heightPx);
+  return {
+    ...state,
+    photo,
+    deck,
+    corners,
+    cornersSet: given !== null,
+    step: "corners",
+    busy: null,
+    problem: null,
+    result: null,
+  };
+}
+
+export function moveCorner(state: State, index: number, to: Corner): State {
+  return { ...state, corners: state.corners.map((c, i) => (i === index ? to : c)), cornersSet: true };
+}
+
+/** The deck entry changed: corners stay where they are if they still fit its outline, else they are laid anew. */
+export function describeDeck(state: State, deck: DeckEntry): State {
+  if (!state.photo) return { ...state, deck, problem: null };
+  const guess = () => firstCorners(deck, state.photo!.widthPx, state.photo!.heightPx);
+  const fits = outlineOf(deck).length === state.corners.length;
+  const turned = handOf(deck) !== handOf(state.deck);
+  if (!state.cornersSet || !fits) return { ...state, deck, corners: guess(), cornersSet: false, problem: null };
+  const corners = turned ? (mirrored(state.corners) ?? guess()) : state.corners;
+  return { ...state, deck, corners, problem: null };
+}
+
+export const layCornersAnew = (state: State): State => ({
+  ...state,
+  corners: firstCorners(state.deck, state.photo!.widthPx, state.photo!.heightPx),
+  cornersSet: false,
+});
+export const startReading = (state: State): State => ({
+  ...state,
+  step: "reading",
+  stage: "waiting",
+  problem: null,
+  busy: null,
+});
+export const reachStage = (state: State, stage: StageEvent["stage"]): State => ({ ...state, stage });
+export const showResult = (state: State, result: State["result"]): State => ({
+  ...state,
+  result,
+  step: "result",
+  stage: null,
+});
+export const changeCorners = (state: State): State => ({ ...state, step: "corners", problem: null });
+/** Another photo of, most likely, the same deck: what was said about the deck stays, a sample's deck does not. */
+export const anotherPhoto = (state: State): State => ({ ...FIRST_STATE, samples: state.samples, deck: state.deck });
