@@ -39,7 +39,7 @@ export async function serve(reader = new Reader()): Promise<void> {
 export async function demo(): Promise<void> {
   readConfig(process.env); // say what is wrong with it before the wait
   const reader = new Reader();
-  const [sample] = await listSamples(SAMPLES);
+  const sample = (await listSamples(SAMPLES)).find(({ corners }) => corners !== null);
   if (sample) {
     const bytes = await readFile(join(SAMPLES, sample.photoUrl.replace("/samples/", "")));
     const { deck, corners } = sample;

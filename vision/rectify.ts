@@ -57,7 +57,14 @@ export function rectify(cv: OpenCv, photo: Photo, deck: Deck, view: View): FlatD
       [0, rows - 1],
     ];
     const from = own(cv.matFromArray(4, 1, cv.CV_32FC2, ends.flat()));
-    const to = own(cv.matFromArray(4, 1, cv.CV_32FC2, ends.flatMap(([i, j]) => cellToSource(i, j))));
+    const to = own(
+      cv.matFromArray(
+        4,
+        1,
+        cv.CV_32FC2,
+        ends.flatMap(([i, j]) => cellToSource(i, j)),
+      ),
+    );
     const map = own(cv.getPerspectiveTransform(from, to));
     const flat = own(new cv.Mat());
     const how = cv.INTER_LINEAR | cv.WARP_INVERSE_MAP;
@@ -83,7 +90,11 @@ function boundingBox({ cornersPx }: View, { width, height }: Photo) {
   return { left, top, width: right - left, height: bottom - top };
 }
 
-function copyBox({ width, rgba }: Photo, box: { left: number; top: number; width: number; height: number }, to: Uint8Array) {
+function copyBox(
+  { width, rgba }: Photo,
+  box: { left: number; top: number; width: number; height: number },
+  to: Uint8Array,
+) {
   for (let row = 0; row < box.height; row++) {
     const start = ((box.top + row) * width + box.left) * 4;
     to.set(rgba.subarray(start, start + box.width * 4), row * box.width * 4);

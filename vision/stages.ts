@@ -1,4 +1,13 @@
-import type { AimFile, ClassName, DeckFile, Launder, MaterialProfile, SettingsFile, Splitter, Tap } from "./contract/index.ts";
+import type {
+  AimFile,
+  ClassName,
+  DeckFile,
+  Launder,
+  MaterialProfile,
+  SettingsFile,
+  Splitter,
+  Tap,
+} from "./contract/index.ts";
 
 /** The records that pass between stages, in the order of the flow. Lengths mm unless the name says otherwise. */
 

@@ -95,7 +95,9 @@ export function viewFromCorners(cv: OpenCv, photo: Photo, deck: Deck, { corners,
   const sigma = freedom > 0 ? Math.max(stated, Math.sqrt(misfit / freedom)) : stated;
   const moved = corners.flatMap((_, i) =>
     [0, 1].map((axis) => {
-      const shifted = corners.map((c, j): Pair => (i !== j ? c : axis === 0 ? [c[0] + sigma, c[1]] : [c[0], c[1] + sigma]));
+      const shifted = corners.map(
+        (c, j): Pair => (i !== j ? c : axis === 0 ? [c[0] + sigma, c[1]] : [c[0], c[1] + sigma]),
+      );
       return fitHomography(cv, shifted, onDeck);
     }),
   );
@@ -140,14 +142,23 @@ function checkCorners(corners: readonly Pair[], photo: Photo, deck: Deck) {
   }
   const margin = Math.max(photo.width, photo.height);
   if (corners.some(([x, y]) => x < -margin || y < -margin || x > photo.width + margin || y > photo.height + margin)) {
-    throw new ViewError("corners-outside", "A corner lies far outside the photo. Check that the corners belong to this photo.");
+    throw new ViewError(
+      "corners-outside",
+      "A corner lies far outside the photo. Check that the corners belong to this photo.",
+    );
   }
   if (selfCrossing(corners)) {
-    throw new ViewError("corners-cross", "The lines between the deck corners cross. Put the corners in order around the deck.");
+    throw new ViewError(
+      "corners-cross",
+      "The lines between the deck corners cross. Put the corners in order around the deck.",
+    );
   }
   const area = signedArea(corners);
   if (Math.abs(area) < 0.01 * photo.width * photo.height) {
-    throw new ViewError("corners-small", "The deck fills less than 1 % of the photo. Check the corners, or take the photo closer.");
+    throw new ViewError(
+      "corners-small",
+      "The deck fills less than 1 % of the photo. Check the corners, or take the photo closer.",
+    );
   }
   const [clockwise, expected] = [area > 0, deck.hand === "right"];
   if (clockwise !== expected) {

@@ -1,0 +1,120 @@
+import { kMeans, type OpenCv } from "./opencv.ts";
+import type { EvenDeck, Grid } from "./stages.ts";
+import { cooccurrenceTexture } from "./texture.ts";
+
+/** Cells are judged at this size, mm: two deck cells, where grain and noise have averaged out a little. */
+const MM = 4;
+const CLUSTERS = 9;
+/** Weights of L, a, b and texture: lightness counts for less, since shadows change it and leave hue. */
+const WEIGHTS = [0.55, 1.2, 1.2, 3] as const;
+const DIMENSIONS = WEIGHTS.length;
+const SAMPLES = 24_000;
+
+/** What the deck's cells look like, and the few looks they fall into. */
+export interface Appearance {
+  readonly grid: Grid;
+  readonly seen: Uint8Array;
+  /** Weighted L, a, b, texture of each cell, plane by plane. */
+  readonly features: readonly Float32Array[];
+  /** For each look: mean and variance of each feature, and its share of the cells. */
+  readonly looks: readonly {
+    readonly mean: readonly number[];
+    readonly variance: readonly number[];
+    readonly weight: number;
+  }[];
+  /** The nearest look of each cell; −1 where unseen. */
+  readonly nearest: Int8Array;
+}
+
+export function appearancesOf(cv: OpenCv, even: EvenDeck): Appearance {
+  const { grid, seen, planes } = halve(even);
+  const { columns, rows } = grid;
+  const cells = columns * rows;
+  const levels = new Uint8Array(cells);
+  for (let i = 0; i < cells; i++) levels[i] = Math.max(0, Math.min(31, Math.round(planes[0]![i]! / 3.2)));
+  const { contrast } = cooccurrenceTexture(levels, columns, rows, 3);
+  const texture = contrast.map((c) => Math.log1p(c));
+  const features = [...planes, texture].map((plane, f) => plane.map((value) => value * WEIGHTS[f]!));
+
+  const seenCells = Array.from({ length: cells }, (_, i) => i).filter((i) => seen[i]);
+  const step = Math.max(1, Math.floor(seenCells.length / SAMPLES));
+  const chosen = seenCells.filter((_, n) => n % step === 0);
+  if (chosen.length < CLUSTERS * 4) return { grid, seen, features, looks: [], nearest: new Int8Array(cells).fill(-1) };
+  const points = new Float32Array(chosen.length * DIMENSIONS);
+  chosen.forEach((i, n) => {
+    for (let f = 0; f < DIMENSIONS; f++) points[n * DIMENSIONS + f] = features[f]![i]!;
+  });
+  const { labels, centres } = kMeans(cv, points, DIMENSIONS, CLUSTERS);
+  const looks = Array.from({ length: CLUSTERS }, (_, k) => {
+    const mean = [...centres.subarray(k * DIMENSIONS, (k + 1) * DIMENSIONS)];
+    const variance = mean.map(() => 0);
+    let count = 0;
+    labels.forEach((label, n) => {
+      if (label !== k) return;
+      count++;
+      for (let f = 0; f < DIMENSIONS; f++) variance[f]! += (points[n * DIMENSIONS + f]! - mean[f]!) ** 2;
+    });
+    return { mean, variance: variance.map((v) => v / Math.max(1, count) + 1.5), weight: count / chosen.length };
+  });
+  const nearest = new Int8Array(cells).fill(-1);
+  for (const i of seenCells) {
+    let best = Number.POSITIVE_INFINITY;
+    looks.forEach(({ mean }, k) => {
+      let d = 0;
+      for (let f = 0; f < DIMENSIONS; f++) d += (features[f]![i]! - mean[f]!) ** 2;
+      if (d < best) [best, nearest[i]] = [d, k];
+    });
+  }
+  return { grid, seen, features, looks, nearest };
+}
+
+/** Means of two by two deck cells over those that are seen. */
+function halve({ grid: deckGrid, lab, seen: deckSeen }: EvenDeck) {
+  const grid: Grid = { mmPerCell: MM, columns: Math.ceil(deckGrid.columns / 2), rows: Math.ceil(deckGrid.rows / 2) };
+  const cells = grid.columns * grid.rows;
+  const seen = new Uint8Array(cells);
+  const planes = [lab.L, lab.a, lab.b].map((source) => {
+    const plane = new Float32Array(cells);
+    for (let row = 0, i = 0; row < grid.rows; row++) {
+      for (let column = 0; column < grid.columns; column++, i++) {
+        let [sum, count] = [0, 0];
+        for (let y = 2 * row; y < Math.min(2 * row + 2, deckGrid.rows); y++) {
+          for (let x = 2 * column; x < Math.min(2 * column + 2, deckGrid.columns); x++) {
+            const j = y * deckGrid.columns + x;
+            if (deckSeen[j]) [sum, count] = [sum + source[j]!, count + 1];
+          }
+        }
+        if (count) [plane[i], seen[i]] = [sum / count, 1];
+      }
+    }
+    return plane;
+  });
+  return { grid, seen, planes };
+}
+
+/** Likelihood of each cell under each look, scaled to at most 1 over the looks at a cell; `looks × cells`. */
+export function likelihoods({ features, looks, seen }: Appearance): Float32Array[] {
+  const fit = looks.map(() => new Float32Array(seen.length));
+  const norm = looks.map(({ variance }) => variance.reduce((s, v) => s - 0.5 * Math.log(v), 0));
+  const log = new Float64Array(looks.length);
+  for (let i = 0; i < seen.length; i++) {
+    if (!seen[i]) continue;
+    let best = Number.NEGATIVE_INFINITY;
+    for (let k = 0; k < looks.length; k++) {
+      const { mean, variance } = looks[k]!;
+      let l = norm[k]!;
+      for (let f = 0; f < DIMENSIONS; f++) l -= (0.5 * (features[f]![i]! - mean[f]!) ** 2) / variance[f]!;
+      log[k] = l;
+      if (l > best) best = l;
+    }
+    for (let k = 0; k < looks.length; k++) fit[k]![i] = Math.exp(log[k]! - best);
+  }
+  return fit;
+}
+
+/** The unweighted mean L, a, b of a look. */
+export const labOf = (mean: readonly number[]): [number, number, number] => [
+  mean[0]! / WEIGHTS[0],
+  mean[1]! / WEIGHTS[1],
+  mean[2]! / WEIGHTS[2],
+];

@@ -1,0 +1,91 @@
+import { type Band, CLASS_NAMES, type Product } from "./contract/index.ts";
+import { type Pair, pathLength } from "./geometry.ts";
+import { connectedBlobs, type OpenCv } from "./opencv.ts";
+import type { Classes, Deck, Outlet } from "./stages.ts";
+
+const SMALLEST_MM2 = 400;
+/** The centre line follows blobs of at least this share of the largest. */
+const MAIN_SHARE = 0.1;
+const SECTIONS = 12;
+const PRODUCTS: readonly Product[] = ["dense", "middling", "light"];
+
+/** Each product's band on the deck, in the order dense, middling, light; none for a product the deck does not show. */
+export function findBands(cv: OpenCv, classes: Classes, outlet: Outlet, deck: Deck): Band[] {
+  const { grid, labels, confidence } = classes;
+  const cellMm2 = grid.mmPerCell ** 2;
+  return PRODUCTS.flatMap((kind): Band[] => {
+    const number = CLASS_NAMES.indexOf(kind);
+    const mask = labels.map((label) => (label === number ? 1 : 0));
+    const found = connectedBlobs(cv, mask, grid.columns, grid.rows);
+    const kept = found.blobs.filter((blob) => blob.cells * cellMm2 >= SMALLEST_MM2);
+    if (!kept.length) return [];
+    const largest = Math.max(...kept.map((blob) => blob.cells));
+    const all = new Set(kept.map((blob) => blob.label));
+    const main = new Set(kept.filter((blob) => blob.cells >= MAIN_SHARE * largest).map((blob) => blob.label));
+    const cells: Pair[] = [];
+    let [count, sure] = [0, 0];
+    found.labels.forEach((blob, i) => {
+      if (!all.has(blob)) return;
+      count++;
+      sure += confidence[i]!;
+      if (!main.has(blob)) return;
+      const row = Math.floor(i / grid.columns);
+      cells.push([(i - row * grid.columns + 0.5) * grid.mmPerCell, (row + 0.5) * grid.mmPerCell]);
+    });
+    const stretches = outlet.stretches.filter((stretch) => stretch.class === kind);
+    const blurs = stretches.flatMap((s) => [s.fromBlurMm, s.toBlurMm]).filter((blur) => blur !== null);
+    const { line, lengthMm } = centreLine(cells, deck, grid.mmPerCell);
+    return [
+      {
+        kind,
+        areaMm2: count * cellMm2,
+        meanWidthMm: (cells.length * cellMm2) / lengthMm,
+        outlet: stretches.map(({ fromMm, toMm, fromErrorMm, toErrorMm }) => ({ fromMm, toMm, fromErrorMm, toErrorMm })),
+        centreLine: line.map(([x, y]): [number, number] => [x, y]),
+        edgeBlurMm: blurs.length ? blurs.reduce((a, b) => a + b, 0) / blurs.length : null,
+        confidence: sure / count / 255,
+      },
+    ];
+  });
+}
+
+/** Means of sections across the cells' longer extent, from the feed's end, and the line's length to the ends of the band. */
+function centreLine(cells: readonly Pair[], deck: Deck, mmPerCell: number) {
+  const [xs, ys] = [spanOf(cells, 0), spanOf(cells, 1)];
+  const axis = xs.to - xs.from >= ys.to - ys.from ? 0 : 1;
+  const { from, to } = axis === 0 ? xs : ys;
+  const feed = axis === 0 ? (deck.feed.from.x + deck.feed.to.x) / 2 : (deck.feed.from.y + deck.feed.to.y) / 2;
+  const binMm = Math.max(mmPerCell, (to - from + mmPerCell) / SECTIONS);
+  const means = sectionMeans(cells, axis, from - mmPerCell / 2, binMm);
+  if (Math.abs(feed - to) < Math.abs(feed - from)) means.reverse();
+  const line = means.map((point, i): Pair => {
+    const [before, after] = [means[i - 1], means[i + 1]];
+    if (!before || !after) return point;
+    return [(before[0] + 2 * point[0] + after[0]) / 4, (before[1] + 2 * point[1] + after[1]) / 4];
+  });
+  // The first and last sections' means lie half a section inside the band's ends.
+  return { line, lengthMm: pathLength(line) + binMm };
+}
+
+function spanOf(cells: readonly Pair[], axis: 0 | 1) {
+  let [from, to] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  for (const cell of cells) {
+    from = Math.min(from, cell[axis]);
+    to = Math.max(to, cell[axis]);
+  }
+  return { from, to };
+}
+
+/** Mean point of the cells in each section `binMm` long along the axis; empty sections are passed over. */
+export function sectionMeans(cells: readonly Pair[], axis: 0 | 1, from: number, binMm: number): Pair[] {
+  const sums: [number, number, number][] = [];
+  for (const cell of cells) {
+    const bin = Math.floor((cell[axis] - from) / binMm);
+    sums[bin] ??= [0, 0, 0];
+    const sum = sums[bin];
+    sum[0] += cell[0];
+    sum[1] += cell[1];
+    sum[2]++;
+  }
+  return sums.filter((sum) => sum).map(([x, y, count]): Pair => [x / count, y / count]);
+}

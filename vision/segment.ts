@@ -1,0 +1,160 @@
+import { type Appearance, appearancesOf, likelihoods } from "./appearance.ts";
+import { flowPrior } from "./flow-prior.ts";
+import { nameAppearances } from "./naming.ts";
+import type { OpenCv } from "./opencv.ts";
+import { type Classes, type Deck, type EvenDeck, type Grid, type Notes, photoPoint, type View } from "./stages.ts";
+import { boxMean } from "./texture.ts";
+import { toDeck } from "./view.ts";
+
+/** Bare, dense, middling, light, dry: plane k − 1 of the evidence holds class k. */
+const CLASSES = 5;
+/** Solids show where they cover at least this share (the contract's definition of a class). */
+const LEAST_COVER = 1 / 3;
+/** Half the 20 mm disc over which cover is averaged, mm. */
+const DISC_MM = 10;
+/** Half the window over which a class's local share is taken as its prior, mm. */
+const NEIGHBOURHOOD_MM = 70;
+const ROUNDS = 3;
+
+/** Says what each cell shows; a learned model takes this place when it comes. */
+export type Segmenter = (cv: OpenCv, even: EvenDeck, deck: Deck, view: View, notes: Notes) => Classes;
+
+/**
+ * Classes of the deck from this photo's own colours and texture; nothing is trained.
+ *
+ * The photo's colours fall into a few appearances (k-means in CIELAB and texture); each is named dense, middling, light
+ * or bare by where it lies on the deck, in which order it leaves, and by taps and profile; then each cell's classes follow
+ * from its colour and its neighbourhood, refined in a few rounds (Zhang, Brady & Smith (2001), IEEE Trans. Medical
+ * Imaging 20, 45-57: hidden Markov random field by expectation-maximisation, with a mean-field neighbourhood).
+ */
+export const segment: Segmenter = (cv, even, deck, view, notes) => {
+  const looks = appearancesOf(cv, even);
+  const { grid } = looks;
+  const prior = flowPrior(deck, grid);
+  const taps = (notes.taps ?? []).flatMap(({ at, class: name }) => {
+    const { x, y } = toDeck(view, photoPoint(at));
+    const [column, row] = [Math.floor(x / grid.mmPerCell), Math.floor(y / grid.mmPerCell)];
+    const onDeck = column >= 0 && row >= 0 && column < grid.columns && row < grid.rows;
+    return onDeck ? [{ column, row, class: name }] : [];
+  });
+  const names = nameAppearances(cv, looks, prior, taps, notes.profile);
+  const evidence = refine(looks, names, prior.logPrior, taps.length > 0);
+  for (const tap of taps) honour(evidence, grid, tap);
+  return { grid: even.grid, ...label(evidence, looks.seen, grid, even), evidenceGrid: grid, evidence };
+};
+
+export interface TapOnGrid {
+  readonly column: number;
+  readonly row: number;
+  readonly class: "bare" | "dense" | "middling" | "light" | "dry";
+}
+export const CLASS_ORDER = ["bare", "dense", "middling", "light", "dry"] as const;
+
+/** Probability of each class at each cell, `5 × rows × columns`; all zero where nothing is seen. */
+function refine(looks: Appearance, names: Float32Array[], logPrior: Float32Array, tapped: boolean): Float32Array {
+  const { grid, seen } = looks;
+  const cells = grid.columns * grid.rows;
+  const fit = likelihoods(looks); // clusters × cells
+  const clusters = fit.length;
+  const evidence = new Float32Array(CLASSES * cells);
+  const local = Array.from({ length: CLASSES }, () => new Float32Array(cells).fill(1));
+  if (!tapped) {
+    for (let k = 0; k < 4; k++) for (let i = 0; i < cells; i++) local[k]![i] = Math.exp(0.6 * logPrior[k * cells + i]!);
+  }
+  let share = names; // share[class][cluster]: how much of a class looks like a cluster
+  const radius = Math.round(NEIGHBOURHOOD_MM / grid.mmPerCell);
+  for (let round = 0; round < ROUNDS; round++) {
+    for (let i = 0; i < cells; i++) {
+      if (!seen[i]) continue;
+      let sum = 1e-12;
+      for (let k = 0; k < CLASSES; k++) {
+        let p = 0;
+        for (let c = 0; c < clusters; c++) p += share[k]![c]! * fit[c]![i]!;
+        p *= local[k]![i]!;
+        evidence[k * cells + i] = p;
+        sum += p;
+      }
+      for (let k = 0; k < CLASSES; k++) evidence[k * cells + i]! /= sum;
+    }
+    if (round === ROUNDS - 1) break;
+    for (let k = 0; k < CLASSES; k++) {
+      const plane = evidence.subarray(k * cells, (k + 1) * cells) as Float32Array;
+      const mean = boxMean(plane, grid.columns, grid.rows, radius, seen);
+      const close = boxMean(plane, grid.columns, grid.rows, Math.max(2, radius >> 2), seen);
+      for (let i = 0; i < cells; i++) local[k]![i] = 0.01 + 0.5 * mean[i]! + 0.5 * close[i]!;
+    }
+    share = share.map((row, k) => {
+      const total = row.map((_, c) => {
+        let s = 0;
+        for (let i = 0; i < cells; i += 7) if (seen[i]) s += evidence[k * cells + i]! * fit[c]![i]!;
+        return s;
+      });
+      const all = total.reduce((a, b) => a + b, 1e-9);
+      return row.map((was, c) => 0.7 * was + 0.3 * (total[c]! / all));
+    });
+  }
+  return evidence;
+}
+
+/** What a person said holds within the disc around the tap, fading to its rim. */
+function honour(evidence: Float32Array, grid: Grid, tap: TapOnGrid) {
+  const cells = grid.columns * grid.rows;
+  const reach = Math.ceil(DISC_MM / grid.mmPerCell);
+  for (let row = Math.max(0, tap.row - reach); row <= Math.min(grid.rows - 1, tap.row + reach); row++) {
+    for (
+      let column = Math.max(0, tap.column - reach);
+      column <= Math.min(grid.columns - 1, tap.column + reach);
+      column++
+    ) {
+      const i = row * grid.columns + column;
+      CLASS_ORDER.forEach((name, k) => {
+        evidence[k * cells + i] = name === tap.class ? 1 : 0;
+      });
+    }
+  }
+}
+
+/** The contract's class of each 2 mm cell, from cover averaged over the disc. */
+function label(evidence: Float32Array, seen: Uint8Array, grid: Grid, even: EvenDeck) {
+  const cells = grid.columns * grid.rows;
+  const radius = Math.max(1, Math.round((DISC_MM - grid.mmPerCell / 2) / grid.mmPerCell));
+  const cover = Array.from({ length: CLASSES }, (_, k) =>
+    boxMean(evidence.subarray(k * cells, (k + 1) * cells) as Float32Array, grid.columns, grid.rows, radius, seen),
+  );
+  const { columns, rows, mmPerCell } = even.grid;
+  const labels = new Uint8Array(columns * rows);
+  const confidence = new Uint8Array(columns * rows);
+  const ratio = mmPerCell / grid.mmPerCell;
+  const at = [0, 0, 0, 0, 0];
+  for (let row = 0, i = 0; row < rows; row++) {
+    const y = Math.max(0, Math.min(grid.rows - 1.001, (row + 0.5) * ratio - 0.5));
+    const [top, v] = [Math.floor(y), y - Math.floor(y)];
+    const below = top + 1 < grid.rows ? grid.columns : 0;
+    for (let column = 0; column < columns; column++, i++) {
+      if (!even.seen[i]) continue;
+      const x = Math.max(0, Math.min(grid.columns - 1.001, (column + 0.5) * ratio - 0.5));
+      const [left, u] = [Math.floor(x), x - Math.floor(x)];
+      const j = top * grid.columns + left;
+      for (let k = 0; k < CLASSES; k++) {
+        const plane = cover[k]!;
+        at[k] =
+          (1 - v) * ((1 - u) * plane[j]! + u * plane[j + 1]!) +
+          v * ((1 - u) * plane[j + below]! + u * plane[j + below + 1]!);
+      }
+      const [bare, dense, middling, light, dry] = at as [number, number, number, number, number];
+      const solids = dense + middling + light;
+      const best = Math.max(dense, middling, light);
+      if (solids + bare + dry < 0.2) continue;
+      const isDry = dry > 0.5;
+      const isSolid = !isDry && solids >= LEAST_COVER;
+      labels[i] = isDry ? 5 : !isSolid ? 1 : best === dense ? 2 : best === middling ? 3 : 4;
+      const sure = isDry
+        ? dry
+        : isSolid
+          ? Math.min(1, (solids / LEAST_COVER - 1) / 2 + 0.5) * (best / solids)
+          : Math.min(1, 1.25 - solids / LEAST_COVER / 1.6);
+      confidence[i] = Math.round(255 * Math.max(0, Math.min(1, sure)));
+    }
+  }
+  return { labels, confidence };
+}
