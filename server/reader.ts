@@ -1,3 +1,4 @@
+import "./fonts.ts";
 import { Worker } from "node:worker_threads";
 import type { DeckFileInput } from "../vision/contract/index.ts";
 import type { ActionName, Actions, Outcome, Question, Received, Task, Trouble } from "./reader.worker.ts";

@@ -1,6 +1,7 @@
 import { type Appearance, labOf } from "./appearance.ts";
 import { deltaE2000, srgbToLab, type Triple } from "./colour.ts";
 import type { MaterialProfile } from "./contract/index.ts";
+import { orderFan } from "./fan-order.ts";
 import type { FlowPrior } from "./flow-prior.ts";
 import { connectedBlobs, type OpenCv } from "./opencv.ts";
 import { CLASS_ORDER, type TapOnGrid } from "./segment.ts";
@@ -10,166 +11,123 @@ const NAMED = 4;
 /** Dry film shows paler than the wet deck around it, by at least this L* (wet surfaces darken: Lekner & Dorf (1988), Applied Optics 27, 1278-1280). */
 const DRY_PALER = 5;
 
+/** What each look stands for. */
+export interface Naming {
+  /** How much each look makes up each class of CLASS_ORDER; a row sums to 1 or, for a class not there, to 0. */
+  readonly shares: Float32Array[];
+  /** Prior of bare, dense, middling, light at each cell before any neighbourhood is known, plane by plane. */
+  readonly prior: Float32Array[];
+}
+
+/** Softness of the fan's cuts, as a share of the outlet path. */
+const SOFT = 0.035;
+
 /**
- * Name each look: how much of each class looks like it. Row k of the answer is a class in CLASS_ORDER, its entries
- * sum to 1 over the looks.
- *
- * All namings of the looks are scored by where the looks lie (flow-prior.ts), the order in which they leave the deck,
- * whether alike looks share a name, profile and taps; the best one is taken. Dense is not assumed dark: without a profile
- * a darker dense class counts only a little.
+ * Say what each look stands for: without taps by the order in which solids leave the deck (fan-order.ts), with taps by
+ * likeness to what was tapped. Dense is not assumed dark.
  */
-export function nameAppearances(
+export function nameLooks(
   cv: OpenCv,
   looks: Appearance,
-  prior: FlowPrior,
+  flow: FlowPrior,
   taps: readonly TapOnGrid[],
   profile?: MaterialProfile,
-): Float32Array[] {
+): Naming {
   const colours = looks.looks.map(({ mean }) => labOf(mean));
-  const count = colours.length;
-  const places = placesOf(looks, prior);
-  const single = colours.map((lab, k) => {
-    const score = scoreByPlace(places[k]!, taps.length > 0 ? 0.3 : 1);
-    addTaps(score, looks, looks.looks[k]!.mean, taps);
-    addProfile(score, lab, profile);
-    return score.map((s) => s * Math.sqrt(looks.looks[k]!.weight));
+  const cells = looks.nearest.length;
+  const named = taps.length ? byTaps(looks, taps) : byOrder(looks, flow, colours, profile);
+  const shares = [...named.shares, new Float32Array(colours.length)];
+  nameDry(cv, looks, shares, colours, taps);
+  return { shares, prior: named.prior ?? [0, 1, 2, 3].map(() => new Float32Array(cells).fill(1)) };
+}
+
+function byOrder(looks: Appearance, flow: FlowPrior, colours: readonly Triple[], profile?: MaterialProfile) {
+  const bonus = [profile?.dense?.look, profile?.middling?.look, profile?.light?.look].map((look) =>
+    colours.map((lab) => likeProfile(lab, look)),
+  );
+  const order = orderFan(looks, flow, flow.reach, bonus);
+  const [top, dense, middling, light] = order.ends as [number, number, number, number, number];
+  const step = (at: number) => (share: number) => 1 / (1 + Math.exp(-(share - at) / SOFT));
+  const [toDense, toMiddling, toLight, toBare] = [step(top), step(dense), step(middling), step(light)];
+  const prior = [0, 1, 2, 3].map(() => new Float32Array(looks.nearest.length));
+  flow.outletShare.forEach((share, i) => {
+    const stretch = [
+      toDense(share) * (1 - toMiddling(share)),
+      toMiddling(share) * (1 - toLight(share)),
+      toLight(share) * (1 - toBare(share)),
+    ];
+    let solids = 0;
+    stretch.forEach((p, k) => {
+      const solid = p * (1 - order.bareIn[k]!);
+      prior[k + 1]![i] = 0.02 + solid;
+      solids += solid;
+    });
+    prior[0]![i] = 0.05 + Math.max(0, 1 - solids);
   });
-  const toneKnown = Boolean(profile?.dense?.look || profile?.light?.look || taps.length);
-  const naming = bestNaming(single, (names) => agreement(names, colours, looks, places, toneKnown));
-  const rows = Array.from({ length: CLASS_ORDER.length }, () => new Float32Array(count));
-  naming.forEach((name, k) => {
-    rows[name]![k] = looks.looks[k]!.weight;
+  return { shares: [...order.shares], prior };
+}
+
+/** Each look takes the class of the tap it resembles most. */
+function byTaps(looks: Appearance, taps: readonly TapOnGrid[]) {
+  const shares = [0, 1, 2, 3].map(() => new Float32Array(looks.looks.length));
+  looks.looks.forEach(({ mean, weight }, look) => {
+    const distances = CLASS_ORDER.slice(0, NAMED).map((name) => nearestTap(looks, mean, taps, name));
+    const least = Math.min(...distances);
+    const closeness = distances.map((d) => Math.exp(-(d - least) / 30));
+    const sum = closeness.reduce((a, b) => a + b, 0);
+    closeness.forEach((c, k) => {
+      shares[k]![look] = (weight * c) / sum;
+    });
   });
-  nameDry(cv, looks, naming, colours, rows, taps);
-  for (const row of rows) {
+  for (const row of shares) {
     const sum = row.reduce((a, b) => a + b, 0);
-    if (sum > 0) for (let k = 0; k < count; k++) row[k]! /= sum;
+    if (sum > 0) for (let k = 0; k < row.length; k++) row[k]! /= sum;
   }
-  return rows;
+  return { shares, prior: undefined };
 }
 
-interface Place {
-  readonly logPrior: number[];
-  readonly bareLift: number;
-  readonly outletShare: number;
+/** Squared distance in feature space to the nearest tap of a class; a large one where the class was not tapped. */
+function nearestTap(looks: Appearance, mean: readonly number[], taps: readonly TapOnGrid[], name: string): number {
+  const { columns, rows } = looks.grid;
+  const of = taps.filter((tap) => tap.class === name);
+  if (!of.length) return 1e4;
+  return Math.min(
+    ...of.map(({ column, row }) => {
+      const around = mean.map(() => 0);
+      let n = 0;
+      for (let y = Math.max(0, row - 2); y <= Math.min(rows - 1, row + 2); y++) {
+        for (let x = Math.max(0, column - 2); x <= Math.min(columns - 1, column + 2); x++) {
+          if (!looks.seen[y * columns + x]) continue;
+          n++;
+          for (let f = 0; f < mean.length; f++) around[f]! += looks.features[f]![y * columns + x]!;
+        }
+      }
+      return n ? mean.reduce((s, m, f) => s + (m - around[f]! / n) ** 2, 0) : 1e4;
+    }),
+  );
 }
 
-function placesOf({ looks, nearest }: Appearance, { logPrior, outletShare, bareSpots }: FlowPrior): Place[] {
-  const cells = nearest.length;
-  const sums = looks.map(() => ({ n: 0, share: 0, bare: 0, log: [0, 0, 0, 0] }));
-  let [spots, all] = [0, 0];
-  for (let i = 0; i < cells; i++) {
-    const sum = sums[nearest[i]!];
-    if (!sum) continue;
-    sum.n++;
-    all++;
-    sum.share += outletShare[i]!;
-    if (bareSpots[i]) [sum.bare, spots] = [sum.bare + 1, spots + 1];
-    for (let k = 0; k < NAMED; k++) sum.log[k]! += logPrior[k * cells + i]!;
-  }
-  return sums.map(({ n, share, bare, log }) => ({
-    logPrior: log.map((s) => s / Math.max(1, n)),
-    bareLift: Math.log((bare / Math.max(1, spots) + 0.01) / (n / Math.max(1, all) + 0.01)),
-    outletShare: share / Math.max(1, n),
-  }));
-}
-
-function scoreByPlace({ logPrior, bareLift }: Place, weight: number): number[] {
-  return logPrior.map((p, k) => weight * (p + (k === 0 ? 1.1 * Math.max(-2.5, Math.min(1.8, bareLift)) : 0)));
-}
-
-/** A look that resembles what was tapped takes that name. */
-function addTaps(score: number[], looks: Appearance, mean: readonly number[], taps: readonly TapOnGrid[]) {
-  if (!taps.length) return;
-  for (let k = 0; k < NAMED; k++) {
-    const distances = taps
-      .filter((tap) => tap.class === CLASS_ORDER[k])
-      .map(({ column, row }) => {
-        const i = row * looks.grid.columns + column;
-        return mean.reduce((s, m, f) => s + (looks.features[f]![i]! - m) ** 2, 0);
-      });
-    score[k]! -= distances.length ? Math.min(40, Math.min(...distances) / 40) : 8;
-  }
-}
-
-function addProfile(score: number[], lab: Triple, profile?: MaterialProfile) {
-  const looks = [profile?.deckLook, profile?.dense?.look, profile?.middling?.look, profile?.light?.look];
-  looks.forEach((look, k) => {
-    if (look?.rgb) score[k]! += 2 - deltaE2000(lab, srgbToLab(look.rgb)) / 8;
-    const aim = look?.tone && { dark: 25, mid: 50, pale: 75 }[look.tone];
-    if (aim) score[k]! += 1 - Math.abs(lab[0] - aim) / 20;
-  });
-}
-
-/** How well a naming hangs together, beyond each look's own place. */
-function agreement(
-  names: readonly number[],
-  colours: readonly Triple[],
-  looks: Appearance,
-  places: readonly Place[],
-  toneKnown: boolean,
-) {
-  let score = 0;
-  const n = [0, 0, 0, 0];
-  const share = [0, 0, 0, 0];
-  const lab = [0, 1, 2, 3].map(() => [0, 0, 0]);
-  names.forEach((name, k) => {
-    const w = looks.looks[k]!.weight;
-    n[name]! += w;
-    share[name]! += w * places[k]!.outletShare;
-    for (let f = 0; f < 3; f++) lab[name]![f]! += w * colours[k]![f]!;
-  });
-  for (let k = 0; k < NAMED; k++) if (n[k]) [share[k], lab[k]] = [share[k]! / n[k]!, lab[k]!.map((v) => v / n[k]!)];
-  score -= (n[0]! > 0.03 ? 0 : 1.5) + (n[1]! > 0.004 ? 0 : 1) + (n[2]! > 0 ? 0 : 0.35) + (n[3]! > 0.02 ? 0 : 1);
-  for (const [upper, lower] of [
-    [1, 2],
-    [2, 3],
-    [1, 3],
-  ] as const) {
-    if (n[upper] && n[lower]) score -= 6 * Math.max(0, share[upper]! - share[lower]! + 0.04);
-  }
-  if (!toneKnown && n[1] && n[3]) score += 0.25 * Math.tanh((lab[3]![0]! - lab[1]![0]!) / 15);
-  return score;
-}
-
-/** The best of all namings: each look's own score, alike looks together, and the whole's agreement. */
-function bestNaming(single: readonly number[][], whole: (names: number[]) => number): number[] {
-  const count = single.length;
-  const names = new Array<number>(count).fill(0);
-  let best = names.slice();
-  let bestScore = Number.NEGATIVE_INFINITY;
-  const total = NAMED ** count;
-  for (let code = 0; code < total; code++) {
-    let rest = code;
-    let score = 0;
-    for (let k = 0; k < count; k++) {
-      names[k] = rest % NAMED;
-      rest = Math.floor(rest / NAMED);
-      score += single[k]![names[k]!]!;
-    }
-    if (score + 1 < bestScore) continue; // `whole` adds less than 1
-    score += whole(names);
-    if (score > bestScore) [best, bestScore] = [names.slice(), score];
-  }
-  return best;
+/** Log preference of a colour for a material's stated look, at most 1. */
+function likeProfile(lab: Triple, look: MaterialProfile["deckLook"]): number {
+  if (look?.rgb) return 1 - deltaE2000(lab, srgbToLab(look.rgb)) / 12;
+  const aim = look?.tone && { dark: 25, mid: 50, pale: 75 }[look.tone];
+  return aim ? 1 - Math.abs(lab[0] - aim) / 20 : 0;
 }
 
 /** A look that keeps to few compact patches, paler than the wet deck, is dry deck; so is what was tapped dry. */
 function nameDry(
   cv: OpenCv,
   looks: Appearance,
-  naming: readonly number[],
-  colours: readonly Triple[],
   rows: Float32Array[],
+  colours: readonly Triple[],
   taps: readonly TapOnGrid[],
 ) {
   const { columns, rows: gridRows, mmPerCell } = looks.grid;
-  const bare = naming.flatMap((name, k) => (name === 0 ? [k] : []));
-  const main = bare.reduce((a, b) => (looks.looks[b]!.weight > (looks.looks[a]?.weight ?? 0) ? b : a), bare[0] ?? -1);
+  const main = rows[0]!.reduce((best, share, k) => (share > (rows[0]![best] ?? 0) ? k : best), -1);
   colours.forEach((lab, k) => {
     const tapped = taps.some((tap) => tap.class === "dry" && looks.nearest[tap.row * columns + tap.column] === k);
     if (!tapped) {
-      if (main < 0 || k === main || naming[k] === 1 || lab[0] < colours[main]![0] + DRY_PALER) return;
+      if (main < 0 || k === main || lab[0] < colours[main]![0] + DRY_PALER) return;
       const mask = looks.nearest.map((look) => (look === k ? 1 : 0)) as unknown as Uint8Array;
       const { blobs } = connectedBlobs(cv, Uint8Array.from(mask), columns, gridRows);
       const all = blobs.reduce((s, b) => s + b.cells, 0);
@@ -183,7 +141,7 @@ function nameDry(
         .reduce((s, b) => s + b.cells, 0);
       if (kept < 0.5 * all) return;
     }
-    for (const row of rows) row[k] = 0;
-    rows[4]![k] = looks.looks[k]!.weight;
+    for (const row of rows) row[k]! *= 0.1;
+    rows[4]![k] = 1;
   });
 }

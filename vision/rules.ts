@@ -196,7 +196,7 @@ function bandsTooLow(seen: Case): Hint[] {
   const limit = Math.max(sideStart(deck), ...launders.map((l) => l[1]));
   const past = launders.length > 0 ? 1 - overlaps(dense.spans, launders) / length : 0;
   const over = overlaps(dense.spans, [[limit, Infinity]]) / length;
-  // Past an upper edge a few errors away could be the view's own fault.
+  // What lies within the edges' doubt does not count.
   const doubt = Math.min(1, (ERRORS * dense.errorMm) / length);
   const before = launders.length > 0 && dense.middle < launders[0]![0];
   if (before || (past - doubt <= DENSE_PAST && over - doubt <= WRONG_SIDE)) return [];
@@ -382,9 +382,7 @@ function sureSpans(reading: Reading, product: Product) {
   return { spans, middle, errorMm, confidence: Math.min(1, ...bands.map((b) => b.confidence)) };
 }
 
-/**
- * Stretches of the outlet that take this product; none where the deck has no splitter, so no products apart.
- */
+/** Stretches of the outlet that take this product; none of dense where the deck has no splitter. */
 const laundersOf = (deck: Deck, product: Product): Span[] =>
   deck.launders.filter((l) => l.product === product).map((l) => [l.fromMm, l.toMm]);
 

@@ -1,6 +1,6 @@
 import { type Appearance, appearancesOf, likelihoods } from "./appearance.ts";
 import { flowPrior } from "./flow-prior.ts";
-import { nameAppearances } from "./naming.ts";
+import { type Naming, nameLooks } from "./naming.ts";
 import type { OpenCv } from "./opencv.ts";
 import { type Classes, type Deck, type EvenDeck, type Grid, type Notes, photoPoint, type View } from "./stages.ts";
 import { boxMean } from "./texture.ts";
@@ -37,8 +37,8 @@ export const segment: Segmenter = (cv, even, deck, view, notes) => {
     const onDeck = column >= 0 && row >= 0 && column < grid.columns && row < grid.rows;
     return onDeck ? [{ column, row, class: name }] : [];
   });
-  const names = nameAppearances(cv, looks, prior, taps, notes.profile);
-  const evidence = refine(looks, names, prior.logPrior, taps.length > 0);
+  const naming = nameLooks(cv, looks, prior, taps, notes.profile);
+  const evidence = refine(looks, naming);
   for (const tap of taps) honour(evidence, grid, tap);
   return { grid: even.grid, ...label(evidence, looks.seen, grid, even), evidenceGrid: grid, evidence };
 };
@@ -51,17 +51,18 @@ export interface TapOnGrid {
 export const CLASS_ORDER = ["bare", "dense", "middling", "light", "dry"] as const;
 
 /** Probability of each class at each cell, `5 × rows × columns`; all zero where nothing is seen. */
-function refine(looks: Appearance, names: Float32Array[], logPrior: Float32Array, tapped: boolean): Float32Array {
+function refine(looks: Appearance, naming: Naming): Float32Array {
   const { grid, seen } = looks;
   const cells = grid.columns * grid.rows;
   const fit = likelihoods(looks); // clusters × cells
   const clusters = fit.length;
   const evidence = new Float32Array(CLASSES * cells);
   const local = Array.from({ length: CLASSES }, () => new Float32Array(cells).fill(1));
-  if (!tapped) {
-    for (let k = 0; k < 4; k++) for (let i = 0; i < cells; i++) local[k]![i] = Math.exp(0.6 * logPrior[k * cells + i]!);
-  }
-  let share = names; // share[class][cluster]: how much of a class looks like a cluster
+  naming.prior.forEach((plane, k) => {
+    local[k]!.set(plane);
+  });
+  local[4]!.fill(0.2);
+  let share = naming.shares; // share[class][cluster]: how much of a class looks like a cluster
   const radius = Math.round(NEIGHBOURHOOD_MM / grid.mmPerCell);
   for (let round = 0; round < ROUNDS; round++) {
     for (let i = 0; i < cells; i++) {

@@ -1,0 +1,212 @@
+import { expect, it } from "vitest";
+import { type DeckFileInput, Hint, Reading } from "../../vision/contract/index.ts";
+import { describeDeck } from "../../vision/deck.ts";
+import { advise } from "../../vision/rules.ts";
+import type { Deck, Notes } from "../../vision/stages.ts";
+
+/** An invented deck, 1000 × 500 mm: end edge 0 to 500, tailings side 500 to 1500 along the outlet. */
+const base: DeckFileInput = {
+  schemaVersion: 1,
+  lengthMm: 1000,
+  widthMm: 500,
+  splitters: [
+    { name: "upper", between: ["dense", "middling"], atMm: 240, stepMm: 5 },
+    { name: "lower", between: ["middling", "light"], atMm: 700 },
+  ],
+};
+const deck = describeDeck(base);
+const withControls = (controls: DeckFileInput["controls"]) => describeDeck({ ...base, controls });
+
+const band = (kind: "dense" | "middling" | "light", fromMm: number, toMm: number, confidence = 0.9) => ({
+  kind,
+  areaMm2: 1,
+  meanWidthMm: 1,
+  outlet: [{ fromMm, toMm, fromErrorMm: 3, toErrorMm: 3 }],
+  centreLine: [],
+  edgeBlurMm: null,
+  confidence,
+});
+const good: Reading = {
+  schemaVersion: 1,
+  photo: { name: "a.jpg", sha256: "0", widthPx: 1, heightPx: 1, takenAt: null },
+  madeBy: { version: "0", model: "none" },
+  scale: "deck file",
+  deckState: "unknown",
+  quality: { usable: true, issues: [] },
+  view: null,
+  grid: null,
+  cover: { unseen: 0, bare: 0.5, dense: 0.1, middling: 0.1, light: 0.3, dry: 0 },
+  bands: [band("dense", 0, 240), band("middling", 240, 700), band("light", 700, 1500)],
+  outletUnseenMm: [],
+  dryPatches: [],
+  rills: [],
+  splitters: [
+    { name: "upper", atMm: 240, suggestedMm: 240, errorMm: 4 },
+    { name: "lower", atMm: 700, suggestedMm: 700, errorMm: 4 },
+  ],
+  launders: [],
+  advice: [],
+};
+/** Advice for the good reading with a change, each hint checked against its schema. */
+function ask(change: Partial<Reading>, on: Deck = deck, notes: Notes = {}): Hint[] {
+  const hints = advise(Reading.parse({ ...good, ...change }), on, notes);
+  for (const hint of hints) {
+    expect(Hint.parse(hint)).toEqual(hint);
+    if (hint.control !== "none") expect(hint.caution).toBeTruthy();
+  }
+  return hints;
+}
+const short = (hints: Hint[]) => hints.map((h) => `${h.control} ${h.direction}`);
+const upper = (suggestedMm: number | null, errorMm: number | null) => ({
+  splitters: [{ name: "upper", atMm: 240, suggestedMm, errorMm }],
+});
+const patch = (y: number, areaMm2 = 5000, confidence = 0.8) => ({
+  dryPatches: [
+    { areaMm2, centre: [500, y + 20] as [number, number], outline: [[500, y] as [number, number]], confidence },
+  ],
+});
+
+it("leaves a good deck as it is, as sure as its evidence", () => {
+  const [hint, ...more] = ask({});
+  expect(more).toEqual([]);
+  expect(hint).toMatchObject({ control: "none", direction: "hold", amount: null, confidence: 0.9 });
+  expect(ask({ outletUnseenMm: [[1000, 1500]] })[0]!.confidence).toBeCloseTo(0.6, 3);
+  expect(ask({ bands: [] })[0]!.confidence).toBe(0);
+});
+
+it("asks for another photo when this one is unusable, with its reason", () => {
+  const quality = { usable: false, issues: [{ kind: "dark", say: "The photo is too dark." }] };
+  const [hint] = ask({ quality, cover: null });
+  expect(hint).toMatchObject({ control: "inspect", because: ["The photo is too dark."] });
+});
+
+it.each([
+  [[0, 750], "none hold"],
+  [[0, 760], "inspect hold"],
+] as const)("asks for another photo when over half the outlet is hidden: %j", (span, answer) => {
+  expect(short(ask({ outletUnseenMm: [[span[0], span[1]]] }))[0]).toBe(answer);
+});
+
+it("raises the wash water for a dry patch, with no amount", () => {
+  const [hint] = ask(patch(200), deck, { settings: { washWaterLitresPerMinute: 9 } });
+  expect(hint).toMatchObject({ control: "washWater", direction: "raise", amount: null });
+  expect(hint!.evidence).toMatchObject({ washWaterLitresPerMinute: 9, dryShare: 0.01 });
+});
+
+it.each([
+  ["by the pipe", patch(75), deck, "washPipe hold"],
+  ["just clear of the pipe", patch(76), deck, "washWater raise"],
+  ["water cannot be set", patch(200), withControls({ washWater: false }), "inspect hold"],
+  ["smallest that counts", patch(200, 400), deck, "washWater raise"],
+  ["too small", patch(200, 399), deck, "none hold"],
+  ["just sure", patch(200, 5000, 0.5), deck, "washWater raise"],
+  ["not sure", patch(200, 5000, 0.49), deck, "none hold"],
+  ["stopped", { ...patch(200), deckState: "stopped" as const }, deck, "none hold"],
+])("dry patch: %s", (_, change, on, answer) => {
+  expect(short(ask(change, on))).toEqual([answer]);
+});
+
+it.each([
+  [0.029, "unknown", "inspect hold"],
+  [0.03, "unknown", "none hold"],
+  [0, "stopped", "none hold"],
+] as const)("looks to the feed when solids cover %d, deck %s", (light, deckState, answer) => {
+  const cover = { unseen: 0, bare: 1 - light, dense: 0, middling: 0, light, dry: 0 };
+  expect(short(ask({ cover, deckState }))).toEqual([answer]);
+});
+
+it.each([
+  [0.5, "level hold"],
+  [0.49, "none hold"],
+])("levels a deck whose water runs in rills, from confidence %d", (confidence, answer) => {
+  expect(short(ask({ rills: [{ path: [[0, 0]], widthMm: 5, confidence }] }))).toEqual([answer]);
+});
+
+it.each([
+  // Launder A ends at 240; half past it is allowed, and twice the 3 mm edge error over the band's length.
+  ["half past its launder", [140, 340], deck, "none hold"],
+  ["most past its launder", [200, 400], deck, "washWater lower"],
+  ["water cannot be set", [200, 400], withControls({ washWater: false }), "crossSlope lower"],
+  ["nothing can be set", [200, 400], withControls({ washWater: false, crossSlope: false }), "none hold"],
+  ["all over the tailings side", [600, 800], deck, "washWater lower"],
+] as const)("bands too low: dense %s", (_, [from, to], on, answer) => {
+  expect(short(ask({ bands: [band("dense", from, to)] }, on))).toEqual([answer]);
+});
+
+it("lowers the slope when the wash water is shut already", () => {
+  const change = { bands: [band("dense", 300, 400)] };
+  expect(short(ask(change, deck, { settings: { washWaterLitresPerMinute: 0 } }))).toEqual(["crossSlope lower"]);
+  expect(short(ask(change, deck, { settings: { washWaterLitresPerMinute: 1 } }))).toEqual(["washWater lower"]);
+});
+
+it.each([
+  ["within the doubt", 212, "none hold"],
+  ["well into the dense launder", 190, "washWater raise"],
+])("bands too high: light %s", (_, from, answer) => {
+  expect(short(ask({ bands: [band("light", from, 1500)] }))).toEqual([answer]);
+});
+
+it("blames the splitter, not the water, for light that a move keeps out", () => {
+  const hints = ask({ bands: [band("dense", 0, 120), band("light", 150, 1500)], ...upper(135, 4) });
+  expect(short(hints)).toEqual(["splitter lower"]);
+});
+
+it("gives no water hint on a stopped deck", () => {
+  expect(short(ask({ deckState: "stopped", bands: [band("dense", 600, 800)] }))).toEqual(["none hold"]);
+  expect(short(ask({ deckState: "stopped", bands: [band("light", 0, 800)] }))).toEqual(["none hold"]);
+});
+
+it("never pulls the water both ways", () => {
+  expect(short(ask({ ...patch(200), bands: [band("dense", 600, 800)] }))).toEqual(["washWater raise"]);
+});
+
+it("moves a splitter by the amount, toward larger mm to raise it", () => {
+  const [hint] = ask(upper(262, 4));
+  expect(hint).toMatchObject({
+    control: "splitter",
+    target: "upper",
+    direction: "raise",
+    amount: { value: 22, unit: "mm" },
+    toMm: 262,
+  });
+  expect(ask(upper(218, 4))[0]).toMatchObject({ direction: "lower", amount: { value: 22, unit: "mm" }, toMm: 218 });
+});
+
+it.each([
+  ["twice its error", 250, 5, "none hold"],
+  ["past twice its error", 250.1, 5, "splitter raise"],
+  ["one step", 245, 1, "none hold"],
+  ["past one step", 245.1, 1, "splitter raise"],
+  ["no place", null, null, "none hold"],
+  ["no error", 300, null, "none hold"],
+])("splitter off by %s", (_, place, error, answer) => {
+  expect(short(ask(upper(place, error)))).toEqual([answer]);
+});
+
+it("leaves splitters that nobody can move", () => {
+  expect(short(ask(upper(300, 4), withControls({ splitters: false })))).toEqual(["none hold"]);
+});
+
+it("puts water before splitters, one change a hint", () => {
+  expect(short(ask({ ...patch(200), ...upper(300, 4) }))).toEqual(["washWater raise", "splitter raise"]);
+});
+
+it("shows no mm when the scale is assumed", () => {
+  const scale = "assumed" as const;
+  for (const change of [upper(300, 4), patch(200), { bands: [band("dense", 600, 800)] }, {}]) {
+    for (const { lookAgainMinutes: _, ...hint } of ask({ scale, ...change })) {
+      expect(JSON.stringify([hint.because, hint.expect, hint.caution, hint.amount])).not.toMatch(/\d ?mm\b|"mm"/);
+      expect(hint.toMm).toBeNull();
+    }
+  }
+  expect(ask({ scale, ...upper(300, 4) })[0]!.amount).toEqual({ value: 4, unit: "%" });
+});
+
+it("reads bands on a deck that nobody described", () => {
+  const unknown = describeDeck(null);
+  const onUnknown = (bands: Reading["bands"]) => short(ask({ scale: "assumed", bands, splitters: [] }, unknown));
+  expect(onUnknown([band("dense", 0, 900)])).toEqual(["none hold"]);
+  expect(onUnknown([band("dense", 1100, 1500)])).toEqual(["washWater lower"]);
+  expect(onUnknown([band("light", 100, 2500)])).toEqual(["washWater raise"]);
+  expect(onUnknown([band("light", 400, 2500)])).toEqual(["none hold"]);
+});
