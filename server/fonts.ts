@@ -1,7 +1,7 @@
 import { fileURLToPath } from "node:url";
 
 /**
- * Letters for drawn pictures also where a machine has no fonts. Imported before sharp, and from the main thread: a
- * worker's environment does not reach native code.
+ * Letters for drawn pictures also where a machine has no fonts. Imported before anything is drawn, and from the main
+ * thread: a change of a worker's environment does not reach native code.
  */
 process.env.FONTCONFIG_FILE ??= fileURLToPath(new URL("./fonts.conf", import.meta.url));

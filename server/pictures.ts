@@ -1,3 +1,4 @@
+import "./fonts.ts";
 import sharp from "sharp";
 import { type Analysis, type Grid, overlaySvg, type Photo } from "../vision/index.ts";
 

@@ -118,3 +118,6 @@ export const labOf = (mean: readonly number[]): [number, number, number] => [
   mean[1]! / WEIGHTS[1],
   mean[2]! / WEIGHTS[2],
 ];
+
+/** The texture plane of the features. */
+export const textureOf = (features: Appearance["features"]): Float32Array => features[3]!;

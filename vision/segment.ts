@@ -1,4 +1,5 @@
 import { type Appearance, appearancesOf, likelihoods } from "./appearance.ts";
+import { dryFilm } from "./dry-film.ts";
 import { flowPrior } from "./flow-prior.ts";
 import { type Naming, nameLooks } from "./naming.ts";
 import type { OpenCv } from "./opencv.ts";
@@ -37,8 +38,10 @@ export const segment: Segmenter = (cv, even, deck, view, notes) => {
     const onDeck = column >= 0 && row >= 0 && column < grid.columns && row < grid.rows;
     return onDeck ? [{ column, row, class: name }] : [];
   });
-  const naming = nameLooks(cv, looks, prior, taps, notes.profile);
-  const evidence = refine(looks, naming);
+  const naming = nameLooks(looks, prior, taps, notes.profile);
+  const fit = likelihoods(looks);
+  const film = dryFilm(cv, looks, naming, fit);
+  const evidence = refine(looks, naming, fit, film);
   for (const tap of taps) honour(evidence, grid, tap);
   return { grid: even.grid, ...label(evidence, looks.seen, grid, even), evidenceGrid: grid, evidence };
 };
@@ -51,17 +54,15 @@ export interface TapOnGrid {
 export const CLASS_ORDER = ["bare", "dense", "middling", "light", "dry"] as const;
 
 /** Probability of each class at each cell, `5 × rows × columns`; all zero where nothing is seen. */
-function refine(looks: Appearance, naming: Naming): Float32Array {
+function refine(looks: Appearance, naming: Naming, fit: readonly Float32Array[], film: Float32Array): Float32Array {
   const { grid, seen } = looks;
   const cells = grid.columns * grid.rows;
-  const fit = likelihoods(looks); // clusters × cells
   const clusters = fit.length;
   const evidence = new Float32Array(CLASSES * cells);
   const local = Array.from({ length: CLASSES }, () => new Float32Array(cells).fill(1));
   naming.prior.forEach((plane, k) => {
     local[k]!.set(plane);
   });
-  local[4]!.fill(0.2);
   let share = naming.shares; // share[class][cluster]: how much of a class looks like a cluster
   const radius = Math.round(NEIGHBOURHOOD_MM / grid.mmPerCell);
   for (let round = 0; round < ROUNDS; round++) {
@@ -72,6 +73,7 @@ function refine(looks: Appearance, naming: Naming): Float32Array {
         let p = 0;
         for (let c = 0; c < clusters; c++) p += share[k]![c]! * fit[c]![i]!;
         p *= local[k]![i]!;
+        if (k === 4) p += film[i]!;
         evidence[k * cells + i] = p;
         sum += p;
       }

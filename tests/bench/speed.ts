@@ -1,4 +1,3 @@
-import "../../server/fonts.ts";
 /**
  * How fast a 12-megapixel photo is read, warm: `npm run bench:speed [-- PHOTO] [-- --memory]`.
  * Prints the median of 7 runs of each step in ms, the peak memory, and the ratio to the floor: the image library's own
