@@ -1,6 +1,6 @@
 import { type Appearance, labOf, textureOf } from "./appearance.ts";
 import type { Naming } from "./naming.ts";
-import { connectedBlobs, type OpenCv } from "./opencv.ts";
+import { type Blob, connectedBlobs, type OpenCv } from "./opencv.ts";
 import { boxMean } from "./texture.ts";
 
 /** A dry film shows paler than the wet deck, by at least this L* (wet surfaces darken: Lekner & Dorf (1988), Applied Optics 27, 1278-1280). */
@@ -10,6 +10,8 @@ const OUT_OF_PLACE = 0.09;
 /** Least and largest patch: mm², share of the deck. */
 const LEAST_MM2 = 1500;
 const LARGEST_SHARE = 0.08;
+/** Cells around a patch in which its own look must be rare. */
+const RING = 6;
 
 /**
  * Where the water film has broken: compact, matte patches, paler than the wet deck, of a look that nothing expected at
@@ -50,12 +52,28 @@ export function dryFilm(cv: OpenCv, looks: Appearance, naming: Naming, fit: read
       texture,
       Uint8Array.from(labels, (label) => (label === blob.label ? 1 : 0)),
     );
-    if (within > 1.15 * matte) continue;
+    if (within > 1.15 * matte || runsOn(looks, labels, blob)) continue;
     labels.forEach((label, i) => {
       if (label === blob.label) film[i] = 1;
     });
   }
   return film;
+}
+
+/** Does the patch's look go on around it? Then it is the end of a band, not a patch. */
+function runsOn({ grid: { columns, rows }, nearest, looks }: Appearance, labels: Int32Array, blob: Blob): boolean {
+  const [within, around] = [looks.map(() => 0), looks.map(() => 0)];
+  let ring = 0;
+  for (let y = Math.max(0, blob.top - RING); y < Math.min(rows, blob.top + blob.height + RING); y++) {
+    for (let x = Math.max(0, blob.left - RING); x < Math.min(columns, blob.left + blob.width + RING); x++) {
+      const look = nearest[y * columns + x]!;
+      if (look < 0) continue;
+      if (labels[y * columns + x] === blob.label) within[look]!++;
+      else [around[look], ring] = [around[look]! + 1, ring + 1];
+    }
+  }
+  const main = within.indexOf(Math.max(...within));
+  return around[main]! > 0.2 * ring;
 }
 
 function mean(plane: Float32Array, mask: Uint8Array): number {

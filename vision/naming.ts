@@ -22,14 +22,19 @@ const SOFT = 0.035;
  */
 export function nameLooks(
   looks: Appearance,
+  tapped: boolean,
   flow: FlowPrior,
   taps: readonly TapOnGrid[],
   profile?: MaterialProfile,
 ): Naming {
   const colours = looks.looks.map(({ mean }) => labOf(mean));
   const cells = looks.nearest.length;
-  const named = taps.length ? byTaps(looks, taps) : byOrder(looks, flow, colours, profile);
-  return { shares: named.shares, prior: named.prior ?? CLASS_ORDER.map(() => new Float32Array(cells).fill(1)) };
+  if (tapped) {
+    return { shares: byTaps(taps), prior: CLASS_ORDER.map(() => new Float32Array(cells).fill(1)) };
+  }
+  const named = byOrder(looks, flow, colours, profile);
+  obeyTaps(named.shares, looks, taps);
+  return named;
 }
 
 function byOrder(looks: Appearance, flow: FlowPrior, colours: readonly Triple[], profile?: MaterialProfile) {
@@ -61,44 +66,53 @@ function byOrder(looks: Appearance, flow: FlowPrior, colours: readonly Triple[],
   };
 }
 
-/** Each look takes the class of the tap it resembles most. */
-function byTaps(looks: Appearance, taps: readonly TapOnGrid[]) {
-  const shares = CLASS_ORDER.map(() => new Float32Array(looks.looks.length));
-  looks.looks.forEach(({ mean, weight }, look) => {
-    const distances = CLASS_ORDER.map((name) => nearestTap(looks, mean, taps, name));
-    const least = Math.min(...distances);
-    const closeness = distances.map((d) => Math.exp(-(d - least) / 30));
-    const sum = closeness.reduce((a, b) => a + b, 0);
-    closeness.forEach((c, k) => {
-      shares[k]![look] = (weight * c) / sum;
-    });
-  });
-  for (const row of shares) {
-    const sum = row.reduce((a, b) => a + b, 0);
-    if (sum > 0) for (let k = 0; k < row.length; k++) row[k]! /= sum;
-  }
-  return { shares, prior: undefined };
+/** With taps on at least this many classes, and this many in all, the taps alone say what each class looks like. */
+const CLASSES_TAPPED = 3;
+const TAPS = 6;
+
+/** Looks taken from the taps themselves, where there are enough of them; else the looks as they are. */
+export function looksFromTaps(looks: Appearance, taps: readonly TapOnGrid[]): Appearance {
+  if (taps.length < TAPS || new Set(taps.map((tap) => tap.class)).size < CLASSES_TAPPED) return looks;
+  const tapped = taps.map((tap) => aroundTap(looks, tap));
+  const pooled = looks.features.map((_, f) => tapped.reduce((s, { variance }) => s + variance[f]!, 0) / tapped.length);
+  return {
+    ...looks,
+    looks: tapped.map(({ mean }) => ({ mean, variance: pooled.map((v) => 2 * v + 2), weight: 1 / taps.length })),
+  };
 }
 
-/** Squared distance in feature space to the nearest tap of a class; a large one where the class was not tapped. */
-function nearestTap(looks: Appearance, mean: readonly number[], taps: readonly TapOnGrid[], name: string): number {
+/** Each look is the tap it came from. */
+function byTaps(taps: readonly TapOnGrid[]) {
+  return CLASS_ORDER.map((name) => {
+    const count = taps.filter((tap) => tap.class === name).length;
+    return Float32Array.from(taps, (tap) => (tap.class === name ? 1 / count : 0));
+  });
+}
+
+/** The look under a tap takes the tapped class. */
+function obeyTaps(shares: Float32Array[], looks: Appearance, taps: readonly TapOnGrid[]) {
+  for (const tap of taps) {
+    const look = looks.nearest[tap.row * looks.grid.columns + tap.column]!;
+    if (look < 0) continue;
+    shares.forEach((row, k) => {
+      if (CLASS_ORDER[k] === tap.class) row[look] = Math.max(row[look]!, 0.5);
+      else row[look]! *= 0.1;
+    });
+  }
+}
+
+/** Mean and variance of each feature in the 20 mm around a tap. */
+function aroundTap(looks: Appearance, { column, row }: TapOnGrid) {
   const { columns, rows } = looks.grid;
-  const of = taps.filter((tap) => tap.class === name);
-  if (!of.length) return 1e4;
-  return Math.min(
-    ...of.map(({ column, row }) => {
-      const around = mean.map(() => 0);
-      let n = 0;
-      for (let y = Math.max(0, row - 2); y <= Math.min(rows - 1, row + 2); y++) {
-        for (let x = Math.max(0, column - 2); x <= Math.min(columns - 1, column + 2); x++) {
-          if (!looks.seen[y * columns + x]) continue;
-          n++;
-          for (let f = 0; f < mean.length; f++) around[f]! += looks.features[f]![y * columns + x]!;
-        }
-      }
-      return n ? mean.reduce((s, m, f) => s + (m - around[f]! / n) ** 2, 0) : 1e4;
-    }),
+  const cells: number[] = [];
+  for (let y = Math.max(0, row - 2); y <= Math.min(rows - 1, row + 2); y++) {
+    for (let x = Math.max(0, column - 2); x <= Math.min(columns - 1, column + 2); x++) cells.push(y * columns + x);
+  }
+  const mean = looks.features.map((plane) => cells.reduce((s, i) => s + plane[i]!, 0) / cells.length);
+  const variance = looks.features.map(
+    (plane, f) => cells.reduce((s, i) => s + (plane[i]! - mean[f]!) ** 2, 0) / cells.length,
   );
+  return { mean, variance };
 }
 
 /** Log preference of a colour for a material's stated look, at most 1. */

@@ -1,7 +1,7 @@
 import { type Appearance, appearancesOf, likelihoods } from "./appearance.ts";
 import { dryFilm } from "./dry-film.ts";
 import { flowPrior } from "./flow-prior.ts";
-import { type Naming, nameLooks } from "./naming.ts";
+import { looksFromTaps, type Naming, nameLooks } from "./naming.ts";
 import type { OpenCv } from "./opencv.ts";
 import { type Classes, type Deck, type EvenDeck, type Grid, type Notes, photoPoint, type View } from "./stages.ts";
 import { boxMean } from "./texture.ts";
@@ -16,6 +16,8 @@ const DISC_MM = 10;
 /** Half the window over which a class's local share is taken as its prior, mm. */
 const NEIGHBOURHOOD_MM = 70;
 const ROUNDS = 3;
+/** A cell that could be deck or thin solids counts this much more as deck: looks mix where cover is thin (from the tuning pictures). */
+const BARE_FAVOUR = 1.8;
 
 /** Says what each cell shows; a learned model takes this place when it comes. */
 export type Segmenter = (cv: OpenCv, even: EvenDeck, deck: Deck, view: View, notes: Notes) => Classes;
@@ -29,8 +31,8 @@ export type Segmenter = (cv: OpenCv, even: EvenDeck, deck: Deck, view: View, not
  * Imaging 20, 45-57: hidden Markov random field by expectation-maximisation, with a mean-field neighbourhood).
  */
 export const segment: Segmenter = (cv, even, deck, view, notes) => {
-  const looks = appearancesOf(cv, even);
-  const { grid } = looks;
+  const found = appearancesOf(cv, even);
+  const { grid } = found;
   const prior = flowPrior(deck, grid);
   const taps = (notes.taps ?? []).flatMap(({ at, class: name }) => {
     const { x, y } = toDeck(view, photoPoint(at));
@@ -38,9 +40,11 @@ export const segment: Segmenter = (cv, even, deck, view, notes) => {
     const onDeck = column >= 0 && row >= 0 && column < grid.columns && row < grid.rows;
     return onDeck ? [{ column, row, class: name }] : [];
   });
-  const naming = nameLooks(looks, prior, taps, notes.profile);
+  const looks = looksFromTaps(found, taps);
+  const tapped = looks !== found;
+  const naming = nameLooks(looks, tapped, prior, taps, notes.profile);
   const fit = likelihoods(looks);
-  const film = dryFilm(cv, looks, naming, fit);
+  const film = tapped ? new Float32Array(looks.seen.length) : dryFilm(cv, looks, naming, fit);
   const evidence = refine(looks, naming, fit, film);
   for (const tap of taps) honour(evidence, grid, tap);
   return { grid: even.grid, ...label(evidence, looks.seen, grid, even), evidenceGrid: grid, evidence };
@@ -72,7 +76,7 @@ function refine(looks: Appearance, naming: Naming, fit: readonly Float32Array[],
       for (let k = 0; k < CLASSES; k++) {
         let p = 0;
         for (let c = 0; c < clusters; c++) p += share[k]![c]! * fit[c]![i]!;
-        p *= local[k]![i]!;
+        p *= local[k]![i]! * (k === 0 ? BARE_FAVOUR : 1);
         if (k === 4) p += film[i]!;
         evidence[k * cells + i] = p;
         sum += p;
