@@ -28,9 +28,9 @@ interface HandPoint {
 
 /** Most that the median difference may be, mm, clear edges only. */
 const LIMITS_MM = {
-  "sand-hill": { outlet: Number.POSITIVE_INFINITY, boundary: Number.POSITIVE_INFINITY },
-  "sand-fault": { outlet: Number.POSITIVE_INFINITY, boundary: Number.POSITIVE_INFINITY },
-  "sand-slant": { outlet: Number.POSITIVE_INFINITY, boundary: Number.POSITIVE_INFINITY },
+  "sand-hill": { outlet: 60, boundary: 7 },
+  "sand-fault": { outlet: 45, boundary: 11 },
+  "sand-slant": { outlet: 15, boundary: 9 },
 } as const;
 const NAMES = Object.keys(LIMITS_MM) as (keyof typeof LIMITS_MM)[];
 
