@@ -76,11 +76,13 @@ function instruction({ control, target, direction, amount, toMm }: Hint, ruler: 
   const what = control === "splitter" && target ? `splitter "${target}"` : CONTROL_WORDS[control];
   if (direction === "hold") return /^[A-Z]/.test(what) ? what : `Leave ${what} as it is.`;
   const isPlace = control === "splitter";
-  const by = amount ? ` by ${isPlace ? length(amount.value, ruler) : `${amount.value} ${amount.unit}`}` : "";
+  const inMm = isPlace && amount?.unit === "mm";
+  const by = amount ? ` by ${inMm ? length(amount.value, ruler) : `${amount.value} ${amount.unit}`}` : "";
+  const slowly = !amount && !isPlace ? " a little at a time" : "";
   const to = toMm !== null ? `, to ${length(toMm, ruler)}` : "";
   if (isPlace) return `Move ${what}${by}${to}, toward the ${direction === "raise" ? "tailings" : "dense"} end.`;
   const verb = control === "crossSlope" || control === "endSlope" ? STEEPER[direction] : PLAIN[direction];
-  return `${verb} ${what}${by}${to}.`;
+  return `${verb} ${what}${by}${slowly}${to}.`;
 }
 const PLAIN = { raise: "Raise", lower: "Lower" };
 const STEEPER = { raise: "Steepen", lower: "Ease" };

@@ -102,7 +102,7 @@ function placeError(outlet: Outlet, { between, stepMm = 0 }: Splitter, { atMm, c
 }
 
 /** The nearest place the splitter can stand: within its limits, on a whole number of steps where one lies within. */
-function reachable({ minMm = 0, maxMm, stepMm }: Splitter, mm: number, lengthMm: number): number {
+export function reachable({ minMm = 0, maxMm, stepMm }: Splitter, mm: number, lengthMm: number): number {
   const [least, most] = [minMm, Math.min(maxMm ?? lengthMm, lengthMm)];
   const clamp = (value: number, from: number, to: number) => Math.min(Math.max(value, from), to);
   const within = clamp(mm, least, most);
@@ -123,7 +123,7 @@ function segmentsOf({ outletPath }: Deck) {
 }
 
 /** Length of a stretch that falls between the launder's ends, spread by `sd`. */
-function caught([a, b]: Span, [from, to]: Span, sd: number): number {
+export function caught([a, b]: Span, [from, to]: Span, sd: number): number {
   if (sd === 0) return lengthOfSpan(overlap([a, b], [from, to]));
   // The integral of the normal distribution function Φ(z) is z Φ(z) + φ(z).
   const before = (edge: number) => {

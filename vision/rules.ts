@@ -1,6 +1,8 @@
-import type { Hint, Product, Reading } from "./contract/index.ts";
+import { placeForAim } from "./aim.ts";
+import type { AimFile, Hint, Product, Reading } from "./contract/index.ts";
 import { type Pair, pathLength } from "./geometry.ts";
 import { normalBelow } from "./products.ts";
+import { type Standing, standings } from "./set-points.ts";
 import { SOURCES } from "./sources.ts";
 import type { Deck, Notes } from "./stages.ts";
 
@@ -30,6 +32,8 @@ const WRONG_SIDE = 0.1;
 const ERRORS = 2;
 /** More of the outlet hidden than this: nothing can be said of the products. */
 const OUTLET_HIDDEN = 0.5;
+/** How far a settings file is believed: it was typed in by hand, and a control may have been moved since. */
+const SETTINGS_BELIEVED = 0.8;
 
 const HANDS_CLEAR = "Keep hands clear of the moving deck and leave the guards on.";
 const LOCK_OUT = `${HANDS_CLEAR} Stop and lock out the drive before reaching near it.`;
@@ -39,7 +43,16 @@ const LEVEL_CARE =
 const PHOTO_CARE = "Do not lean over the drive to take the photo.";
 
 /** The rules for a usable reading, in the trade's order: water on the whole deck, feed, level, wash water, splitters. */
-const RULES: readonly Rule[] = [outletHidden, dryPatch, littleSolids, rills, bandsTooLow, bandsTooHigh, splittersOff];
+const RULES: readonly Rule[] = [
+  outletHidden,
+  dryPatch,
+  littleSolids,
+  rills,
+  bandsTooLow,
+  bandsTooHigh,
+  offSetPoint,
+  splittersOff,
+];
 
 /**
  * What to change next, best first; do one, then look again. Never empty: `none` says leave it as it is.
@@ -52,7 +65,8 @@ export function advise(reading: Reading, deck: Deck, notes: Notes): Hint[] {
   const hints: Hint[] = [];
   for (const hint of RULES.flatMap((rule) => rule(seen))) {
     const taken = hints.some((h) => h.control === hint.control && h.target === hint.target);
-    const waterBothWays = hint.direction === "lower" && isWater(hint) && hints.some((h) => isWater(h));
+    const other = hint.direction === "lower" ? ["raise", "hold"] : ["lower"];
+    const waterBothWays = isWater(hint) && hints.some((h) => isWater(h) && other.includes(h.direction));
     if (!taken && !waterBothWays) hints.push(hint);
   }
   return hints.length > 0 ? hints : [leaveIt(seen)];
@@ -92,7 +106,8 @@ function outletHidden({ reading, deck }: Case): Hint[] {
 }
 
 /** S1 and S2: the water film has broken. */
-function dryPatch({ reading, deck, notes }: Case): Hint[] {
+function dryPatch(seen: Case): Hint[] {
+  const { reading, deck, notes } = seen;
   if (reading.deckState === "stopped") return [];
   const patches = reading.dryPatches.filter((p) => p.confidence >= SURE && p.areaMm2 >= DRY_MM2);
   const patch = patches.toSorted((a, b) => b.areaMm2 - a.areaMm2)[0];
@@ -133,12 +148,11 @@ function dryPatch({ reading, deck, notes }: Case): Hint[] {
       control: "washWater",
       target: null,
       direction: "raise",
-      // A photo does not show the flow, so no amount can be given.
-      amount: null,
+      ...waterAmount(seen, "raise"),
       toMm: null,
       ...facts,
-      because: [dry, "Open the wash water a little at a time until the patch is wet."],
-      expect: "The patch wets over, and the bands move down a little.",
+      because: [dry],
+      expect: "The patch wets over: stop opening then. The bands move down a little.",
       caution: WATER_CARE,
       basis: [SOURCES.minimumWater, SOURCES.washWater],
     },
@@ -246,18 +260,20 @@ function bandsTooHigh(seen: Case): Hint[] {
 
 /** Wash water first, then the slope; what cannot be set is not suggested. */
 function waterHint(
-  { deck, notes }: Case,
-  facts: Pick<Hint, "direction" | "because" | "evidence" | "expect" | "confidence">,
+  seen: Case,
+  facts: Pick<Hint, "direction" | "because" | "evidence" | "expect" | "confidence"> & { direction: "raise" | "lower" },
 ): Hint[] {
+  const { deck, notes } = seen;
   const { controls } = deck.file;
   const shut = facts.direction === "lower" && notes.settings?.washWaterLitresPerMinute === 0;
-  if (controls.washWater && !shut) {
+  const spent = shut ? "The wash water is shut already." : waterSpent(seen, facts.direction);
+  if (controls.washWater && (!spent || (!shut && !controls.crossSlope))) {
     return [
       {
         control: "washWater",
         target: null,
         ...facts,
-        amount: null,
+        ...waterAmount(seen, facts.direction),
         toMm: null,
         lookAgainMinutes: 5,
         caution: WATER_CARE,
@@ -271,10 +287,7 @@ function waterHint(
       control: "crossSlope",
       target: null,
       ...facts,
-      because: [
-        ...facts.because,
-        shut ? "The wash water is shut already." : "The wash water of this deck cannot be set.",
-      ],
+      because: [...facts.because, spent ?? "The wash water of this deck cannot be set."],
       amount: null,
       toMm: null,
       lookAgainMinutes: 5,
@@ -284,14 +297,82 @@ function waterHint(
   ];
 }
 
+const waterStanding = (seen: Case): Standing | undefined =>
+  standings(seen.deck, seen.notes).find(({ control }) => control === "washWater");
+
+/** A photo does not show the flow: an amount is known only where the settings file says the water is off its set points. */
+function waterAmount(seen: Case, direction: "raise" | "lower"): Pick<Hint, "amount"> {
+  const off = waterStanding(seen)?.off ?? 0;
+  const agrees = direction === "raise" ? off > 0 : off < 0;
+  return { amount: agrees ? { value: mm1(Math.abs(off)), unit: "L/min" } : null };
+}
+
+/** Words for water that stands at the end of its set points: the slope must do the rest, or the next hint would undo this. */
+function waterSpent(seen: Case, direction: "raise" | "lower"): string | null {
+  const water = waterStanding(seen);
+  if (!water) return null;
+  if (direction === "raise" && water.at >= water.most) return "The water is at its highest set point already.";
+  if (direction === "lower" && water.at <= water.least) return "The water is at its lowest set point already.";
+  return null;
+}
+
+/** What the settings file says stands off the deck file's set points, the furthest off first. */
+function offSetPoint({ reading, deck, notes }: Case): Hint[] {
+  if (reading.deckState === "stopped") return [];
+  const span = ({ least, most, unit }: Standing) =>
+    least === most ? `${mm1(least)} ${unit}` : `${mm1(least)} to ${mm1(most)} ${unit}`;
+  return standings(deck, notes)
+    .filter(({ control, off }) => off !== 0 && deck.file.controls[control])
+    .toSorted((a, b) => Math.abs(b.off / (b.most || 1)) - Math.abs(a.off / (a.most || 1)))
+    .map((standing): Hint => {
+      const { control, unit, at, off } = standing;
+      const words = SET_POINT_WORDS[control];
+      return {
+        control,
+        target: null,
+        direction: off > 0 ? "raise" : "lower",
+        amount: { value: mm1(Math.abs(off)), unit },
+        toMm: null,
+        because: [
+          `${words.what} ${mm1(at)} ${unit} by the settings file; the deck file's set point is ${span(standing)}.`,
+        ],
+        evidence: { at: mm1(at), setPointLeast: mm1(standing.least), setPointMost: mm1(standing.most) },
+        expect: off > 0 ? words.raised : words.lowered,
+        lookAgainMinutes: 5,
+        caution: control === "washWater" ? WATER_CARE : LEVEL_CARE,
+        basis: [SOURCES.setPoints, control === "washWater" ? SOURCES.washWater : SOURCES.order],
+        confidence: SETTINGS_BELIEVED,
+      };
+    });
+}
+const SET_POINT_WORDS = {
+  washWater: {
+    what: "The water stands at",
+    raised: "The bands move down a little, with water over the whole deck.",
+    lowered: "The bands move up a little, with water still over the whole deck.",
+  },
+  crossSlope: {
+    what: "The cross slope stands at",
+    raised: "The bands move down a little, with water over the whole deck.",
+    lowered: "The bands move up a little, with water over the whole deck.",
+  },
+  endSlope: {
+    what: "The end slope stands at",
+    raised: "The dense band runs as it does at the set point.",
+    lowered: "The dense band runs as it does at the set point.",
+  },
+} as const;
+
 /** A splitter further off its boundary than the photo's doubt and its own step; the surest first. */
-function splittersOff({ reading, deck }: Case): Hint[] {
+function splittersOff({ reading, deck, notes }: Case): Hint[] {
   if (!deck.file.controls.splitters) return [];
   const sureness = share(bandConfidence(reading));
   return reading.splitters
-    .flatMap(({ name, atMm, suggestedMm, errorMm }): { off: number; hint: Hint }[] => {
+    .flatMap(({ name, atMm, suggestedMm: evenMm, errorMm }): { off: number; hint: Hint }[] => {
       const own = deck.splitters.find((s) => s.name === name);
-      if (suggestedMm === null || errorMm === null || !own?.movable) return [];
+      if (evenMm === null || errorMm === null || !own?.movable) return [];
+      const aimed = notes.aim ? placeForAim(reading, deck, own, notes.aim) : null;
+      const suggestedMm = aimed?.atMm ?? evenMm;
       const off = Math.abs(suggestedMm - atMm);
       if (off <= ERRORS * errorMm || off <= (own.stepMm ?? 0)) return [];
       const direction = suggestedMm > atMm ? "raise" : "lower";
@@ -306,12 +387,19 @@ function splittersOff({ reading, deck }: Case): Hint[] {
         amount: known ? { value: mm1(off), unit: "mm" } : { value: ofOutlet(off), unit: "%" },
         toMm: known ? mm1(suggestedMm) : null,
         because: [
-          `The ${first} and ${second} bands divide at ${place(suggestedMm)}; splitter '${name}' stands at ${place(atMm)}.`,
+          `The ${first} and ${second} bands divide at ${place(evenMm)}; splitter '${name}' stands at ${place(atMm)}.`,
+          ...(aimed?.atMm === null ? [`No place of it gives ${sayAim(notes.aim!)}.`] : []),
+          ...(suggestedMm !== evenMm
+            ? [`At ${place(suggestedMm)} it gives ${sayAim(notes.aim!)}, as you aim for.`]
+            : []),
         ],
         evidence: known
           ? { atMm: mm1(atMm), suggestedMm: mm1(suggestedMm), errorMm: mm1(errorMm) }
           : { atPercent: ofOutlet(atMm), suggestedPercent: ofOutlet(suggestedMm), errorPercent: ofOutlet(errorMm) },
-        expect: `The ${direction === "raise" ? first : second} band falls wholly on its own side of the splitter.`,
+        expect:
+          suggestedMm === evenMm
+            ? `The ${direction === "raise" ? first : second} band falls wholly on its own side of the splitter.`
+            : `The dense launder carries ${sayAim(notes.aim!)}.`,
         lookAgainMinutes: 5,
         caution: LOCK_OUT,
         basis: [SOURCES.leastWrongSide, SOURCES.overlap, SOURCES.bandWidth],
@@ -321,6 +409,15 @@ function splittersOff({ reading, deck }: Case): Hint[] {
     })
     .toSorted((a, b) => b.off - a.off)
     .map(({ hint }) => hint);
+}
+
+/** What the person wants of the dense launder; shares of outlet length, which a photo shows, not of mass. */
+function sayAim({ densePurity = 0, denseRecovery = 0 }: AimFile): string {
+  const wants = [
+    ...(densePurity > 0 ? [`at least ${percent(densePurity)} dense, by width`] : []),
+    ...(denseRecovery > 0 ? [`at least ${percent(denseRecovery)} of the dense band`] : []),
+  ];
+  return wants.join(" and ");
 }
 
 function leaveIt({ reading, deck }: Case): Hint {

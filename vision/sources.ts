@@ -41,6 +41,10 @@ export const SOURCES = {
     source: "Place that leaves the least length of both bands on the wrong side, from this photo's outlet",
     kind: "computed",
   },
+  setPoints: {
+    source: "The deck file's set points beside the settings file",
+    kind: "computed",
+  },
   photo: {
     source: "The light and the place of the photo are checked before the table is changed",
     kind: "common practice",

@@ -44,7 +44,7 @@ export function outletUnits(reading: Reading) {
 
 /** The change itself, as one order. */
 export function hintHeadline(hint: Hint, reading: Reading): string {
-  const by = hint.amount ? ` by ${say(hint.amount)}` : "";
+  const by = hint.amount ? ` by ${say(hint.amount)}` : " a little at a time";
   const up = hint.direction === "raise";
   if (hint.direction === "hold" && !(hint.control in HOLD_WORDS))
     return `Keep ${CONTROL_WORDS[hint.control]} as it is.`;
@@ -100,7 +100,8 @@ function splitterHeadline({ target, direction, amount, toMm }: Hint, reading: Re
   const units = outletUnits(reading);
   const name = target ? `the ${target} splitter` : "the splitter";
   const way = direction === "raise" ? "toward the tailings" : "toward the wash-water corner";
-  const by = amount ? `${units.assumed ? units.say(amount.value) : say(amount)} ` : "";
+  // An amount in mm is shown in per cent where the deck's size is a guess; one in per cent is so already.
+  const by = amount ? `${amount.unit === "mm" ? units.say(amount.value) : say(amount)} ` : "";
   const to = toMm === null ? "" : `, to ${units.say(toMm)}${units.assumed ? " of the outlet" : ""}`;
   return `Move ${name} ${by}${way}${to}.`;
 }

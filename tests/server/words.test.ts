@@ -27,6 +27,16 @@ it("shows shares of the outlet, never mm, where the size of the deck is a guess"
   expect(said).not.toMatch(/\d mm/);
 });
 
+it("says an amount that is in per cent already as it is, and what to do where none is known", () => {
+  const [hint] = reading.advice;
+  const inPercent = { ...hint!, amount: { value: 4, unit: "%" as const }, toMm: null };
+  expect(sayReading({ ...reading, scale: "assumed", advice: [inPercent] })).toContain('splitter "upper" by 4 %,');
+  const water = { ...hint!, control: "washWater" as const, target: null, direction: "raise" as const, amount: null };
+  expect(sayReading({ ...reading, advice: [{ ...water, toMm: null }] })).toContain(
+    "Raise the wash water a little at a time.",
+  );
+});
+
 it("says why a photo cannot be read, and nothing that was not seen", () => {
   const unusable: Reading = {
     ...reading,

@@ -91,6 +91,7 @@ it("raises the wash water for a dry patch, with no amount", () => {
   const [hint] = ask(patch(200), deck, { settings: { washWaterLitresPerMinute: 9 } });
   expect(hint).toMatchObject({ control: "washWater", direction: "raise", amount: null });
   expect(hint!.evidence).toMatchObject({ washWaterLitresPerMinute: 9, dryShare: 0.01 });
+  expect(hint!.because).toHaveLength(1); // reasons only: what to do is the hint's own control, amount and expectation
 });
 
 it.each([
@@ -209,4 +210,90 @@ it("reads bands on a deck that nobody described", () => {
   expect(onUnknown([band("dense", 1100, 1500)])).toEqual(["washWater lower"]);
   expect(onUnknown([band("light", 100, 2500)])).toEqual(["washWater raise"]);
   expect(onUnknown([band("light", 400, 2500)])).toEqual(["none hold"]);
+});
+
+/** Invented set points: water 14 to 18 L/min in all, cross slope 24 mm/m, end slope 5 mm/m. */
+const setPoints = { waterLitresPerMinute: [14, 18] as [number, number], crossSlopeMmPerM: 24, endSlopeMmPerM: 5 };
+const withSetPoints = describeDeck({ ...base, setPoints });
+
+it.each([
+  ["water low", { washWaterLitresPerMinute: 9, feedWaterLitresPerMinute: 3 }, "washWater raise 2 L/min"],
+  ["water at the low end", { washWaterLitresPerMinute: 11, feedWaterLitresPerMinute: 3 }, "none hold"],
+  ["water at the high end", { washWaterLitresPerMinute: 15, feedWaterLitresPerMinute: 3 }, "none hold"],
+  ["water high", { washWaterLitresPerMinute: 16.5, feedWaterLitresPerMinute: 3 }, "washWater lower 1.5 L/min"],
+  [
+    "feed water alone too much",
+    { washWaterLitresPerMinute: 2, feedWaterLitresPerMinute: 30 },
+    "washWater lower 2 L/min",
+  ],
+  ["feed water unknown, wash water low", { washWaterLitresPerMinute: 9 }, "none hold"],
+  ["feed water unknown, wash water high", { washWaterLitresPerMinute: 19 }, "washWater lower 1 L/min"],
+  ["slope within what a level shows", { crossSlopeMmPerM: 25 }, "none hold"],
+  ["slope steep", { crossSlopeMmPerM: 25.1 }, "crossSlope lower 1.1 mm/m"],
+  ["slope flat", { crossSlopeMmPerM: 20 }, "crossSlope raise 4 mm/m"],
+  ["end slope, which this deck cannot set", { endSlopeMmPerM: 9 }, "none hold"],
+])("brings a control back within its set points: %s", (_, settings, answer) => {
+  const [hint, ...more] = ask({}, withSetPoints, { settings });
+  expect(more).toEqual([]);
+  const amount = hint!.amount ? ` ${hint!.amount.value} ${hint!.amount.unit}` : "";
+  expect(`${hint!.control} ${hint!.direction}${amount}`).toBe(answer);
+});
+
+it("says nothing of set points on a stopped deck, or without a settings file", () => {
+  const settings = { crossSlopeMmPerM: 40 };
+  expect(short(ask({ deckState: "stopped" }, withSetPoints, { settings }))).toEqual(["none hold"]);
+  expect(short(ask({}, withSetPoints))).toEqual(["none hold"]);
+});
+
+it("takes the amount from the set points where the photo asks for the same", () => {
+  const settings = { washWaterLitresPerMinute: 20, feedWaterLitresPerMinute: 2 };
+  const [hint, ...more] = ask({ bands: [band("dense", 600, 800)] }, withSetPoints, { settings });
+  expect(hint).toMatchObject({ control: "washWater", direction: "lower", amount: { value: 4, unit: "L/min" } });
+  expect(more).toEqual([]);
+});
+
+it("turns to the slope, not past the set points of the water, and never back with the next photo", () => {
+  const settings = { washWaterLitresPerMinute: 10, feedWaterLitresPerMinute: 4 };
+  const low = { bands: [band("dense", 600, 800)] };
+  expect(short(ask(low, withSetPoints, { settings }))).toEqual(["crossSlope lower"]);
+  const fixed = describeDeck({ ...base, setPoints, controls: { crossSlope: false } });
+  expect(short(ask(low, fixed, { settings }))).toEqual(["washWater lower"]);
+});
+
+it("lets the photo outweigh the set points: never two hints against each other", () => {
+  const settings = { crossSlopeMmPerM: 18 };
+  expect(short(ask({ bands: [band("dense", 600, 800)] }, withSetPoints, { settings }))).toEqual(["washWater lower"]);
+});
+
+it.each([
+  // Dense 100 to 300, light from 300: to the cut c > 300 falls 200 mm of dense and c - 300 of light.
+  ["no aim", {}, 300, 20],
+  ["purity met where they divide", { densePurity: 1 }, 300, 20],
+  ["recovery met where they divide", { denseRecovery: 1 }, 300, 20],
+])("aim for the dense launder: %s", (_, aim, toMm, off) => {
+  const bands = [band("dense", 100, 300), band("light", 300, 1500)];
+  const splitters = [{ name: "upper", atMm: 280, suggestedMm: 300, errorMm: 4 }];
+  const [hint] = ask({ bands, splitters }, deck, { aim });
+  expect(hint).toMatchObject({ control: "splitter", toMm, amount: { value: off } });
+});
+
+it("moves the splitter off the boundary as far as the aim asks, and says why", () => {
+  // Edges blurred by a Gaussian of sd 100 / 2.563 = 39 mm, both centred on 300: half of what falls at 300 is light.
+  const blurred = [
+    { ...band("dense", 0, 300), edgeBlurMm: 100 },
+    { ...band("light", 300, 1500), edgeBlurMm: 100 },
+  ];
+  const change = { bands: blurred, splitters: [{ name: "upper", atMm: 300, suggestedMm: 300, errorMm: 4 }] };
+  expect(short(ask(change))).toEqual(["none hold"]);
+  const [purer] = ask(change, deck, { aim: { densePurity: 0.99 } });
+  expect(purer).toMatchObject({ control: "splitter", direction: "lower" });
+  expect(purer!.toMm).toBeLessThan(290);
+  expect(purer!.because.join(" ")).toContain("at least 99 % dense");
+  const [fuller] = ask(change, deck, { aim: { denseRecovery: 0.99 } });
+  expect(fuller).toMatchObject({ control: "splitter", direction: "raise" });
+  // Both at once cannot be had from bands that run into each other: the boundary stays, with words.
+  const off = { ...change, splitters: [{ name: "upper", atMm: 200, suggestedMm: 300, errorMm: 4 }] };
+  const [neither] = ask(off, deck, { aim: { densePurity: 0.999, denseRecovery: 0.999 } });
+  expect(neither!.toMm).toBe(300);
+  expect(neither!.because.join(" ")).toContain("No place of it gives");
 });

@@ -30,6 +30,7 @@ it.each([
   [{ ...hint, control: "crossSlope", amount: { value: 3, unit: "mm/m" } }, "Make the cross slope flatter by 3 mm/m."],
   [{ ...hint, control: "speed", amount: { value: 10, unit: "1/min" } }, "Run the drive slower by 10 strokes a minute."],
   [{ ...hint, control: "none", direction: "hold", amount: null }, "Leave it as it is."],
+  [{ ...hint, control: "washWater", direction: "raise", amount: null }, "Turn the wash water up a little at a time."],
 ] as [Hint, string][])("says a hint as one order (%#)", (given, words) => {
   expect(hintHeadline(given, reading)).toBe(words);
 });
@@ -38,6 +39,8 @@ it("shows per cent of the outlet, never mm, when the deck's size is assumed", ()
   expect(hintHeadline(hint, assumed)).toBe(
     "Move the upper splitter 0.7 % toward the wash-water corner, to 8.2 % of the outlet.",
   );
+  const inPercent: Hint = { ...hint, amount: { value: 4, unit: "%" }, toMm: null };
+  expect(hintHeadline(inPercent, assumed)).toBe("Move the upper splitter 4 % toward the wash-water corner.");
   expect(outletUnits(assumed).say(1350)).toBe("50.0 %");
   expect(outletUnits(reading).say(1350)).toBe("1350 mm");
 });

@@ -1,5 +1,5 @@
 import { z } from "zod";
-import { DeckPair, OutletSpan, Product, SchemaVersion } from "./shapes.ts";
+import { DeckPair, Product, SchemaVersion } from "./shapes.ts";
 
 export const Splitter = z.strictObject({
   name: z.string().min(1),
@@ -64,8 +64,10 @@ export const DeckFile = z.strictObject({
     .strictObject({
       crossSlopeMmPerM: z.number().optional(),
       endSlopeMmPerM: z.number().optional(),
-      waterLitresPerMinute: OutletSpan.optional(),
-      floatSeconds: OutletSpan.optional(),
+      /** Wash and feed water together, [least, most]. */
+      waterLitresPerMinute: z.tuple([z.number().min(0), z.number().min(0)]).optional(),
+      /** For the person to time a float by, [least, most]; no rule uses it, since no settings file holds it. */
+      floatSeconds: z.tuple([z.number().min(0), z.number().min(0)]).optional(),
     })
     .optional(),
   strokeMm: z.number().min(0).max(60).optional(),
