@@ -1,0 +1,129 @@
+import { existsSync, readdirSync, readFileSync, statSync } from "node:fs";
+import { dirname, join, normalize } from "node:path";
+import { fileURLToPath } from "node:url";
+import { expect, it } from "vitest";
+
+/** Who may import whom, as DEVELOPERS.md says. */
+
+const root = fileURLToPath(new URL("../", import.meta.url));
+
+interface Import {
+  readonly from: string;
+  /** A file of this repository, or a package's name. */
+  readonly to: string;
+  readonly isPackage: boolean;
+  readonly typeOnly: boolean;
+  readonly names: readonly string[];
+}
+
+const filesUnder = (folder: string): string[] =>
+  readdirSync(join(root, folder), { recursive: true, encoding: "utf8" })
+    .map((path) => `${folder}/${path.replaceAll("\\", "/")}`)
+    .filter((path) => /\.(ts|mjs)$/.test(path) && !/\/(dist|node_modules)\//.test(path))
+    .filter((path) => statSync(join(root, path)).isFile());
+
+const STATEMENT = /^(?:import|export)\b(?:(?<what>[^"';=()]*?)\bfrom)?\s*"(?<to>[^"]+)"/gm;
+const CALL = /\bimport\(\s*"(?<to>[^"]+)"/g;
+
+function importsOf(from: string): Import[] {
+  const text = readFileSync(join(root, from), "utf8").replace(/\/\*[\s\S]*?\*\//g, "");
+  const found = [...text.matchAll(STATEMENT), ...text.matchAll(CALL)];
+  return found.map(({ groups = {} }) => {
+    const { to = "", what = "" } = groups;
+    const isPackage = !to.startsWith(".");
+    const names = [...what.matchAll(/(?:type\s+)?(\w+)(?:\s+as\s+\w+)?\s*(?=[,}])/g)].map(([, name = ""]) => name);
+    const typeOnly = /^\s*type\b/.test(what);
+    return { from, to: isPackage ? to : normalize(join(dirname(from), to)), isPackage, typeOnly, names };
+  });
+}
+
+const imports = ["vision", "server", "web", "sample-images/making"].flatMap(filesUnder).flatMap(importsOf);
+const within = (...folders: string[]) => imports.filter(({ from }) => folders.some((f) => from.startsWith(f)));
+const say = (wrong: readonly Import[]) => wrong.map(({ from, to }) => `${from} → ${to}`);
+/** Programs that run by hand on a developer's computer; they may use files and every package. */
+const isProgram = ({ from }: Import) => from.startsWith("vision/training/");
+
+it("sees the imports: one of each kind is found", () => {
+  expect(imports).toContainEqual(
+    expect.objectContaining({ from: "vision/rules.ts", to: "vision/sources.ts", names: ["SOURCES"] }),
+  );
+  expect(imports).toContainEqual(expect.objectContaining({ from: "vision/opencv.ts", to: "opencv-wasm" }));
+  expect(imports).toContainEqual(expect.objectContaining({ from: "server/reader.worker.mjs" }));
+});
+
+it("imports nothing from outside the repository, and only files that are there", () => {
+  const relative = imports.filter(({ isPackage }) => !isPackage);
+  expect(say(relative.filter(({ to }) => to.startsWith("..")))).toEqual([]);
+  const there = (to: string) => ["", ".ts", ".mjs"].some((end) => existsSync(join(root, to + end)));
+  expect(say(relative.filter(({ to }) => !there(to)))).toEqual([]);
+});
+
+it("vision/ imports only itself, Zod in contract/, and each engine at its one door", () => {
+  const doors: Record<string, (from: string) => boolean> = {
+    zod: (from) => from.startsWith("vision/contract/"),
+    "opencv-wasm": (from) => from === "vision/opencv.ts",
+    "js-aruco2": (from) => from.startsWith("vision/finding/"),
+  };
+  const wrong = within("vision/").filter((one) => {
+    if (isProgram(one)) return false;
+    if (!one.isPackage) return !one.to.startsWith("vision/");
+    // TensorFlow.js is handed in: its types may be named
+    if (one.to.startsWith("@tensorflow/")) return !one.typeOnly;
+    return !doors[one.to]?.(one.from);
+  });
+  expect(say(wrong)).toEqual([]);
+});
+
+it("nothing that runs imports the training programs", () => {
+  expect(say(imports.filter((one) => one.to.startsWith("vision/training/") && !isProgram(one)))).toEqual([]);
+});
+
+it("server/ uses vision/ by its two doors and never the page", () => {
+  const wrong = within("server/").filter(
+    ({ to, isPackage }) =>
+      !isPackage &&
+      (to.startsWith("web/") ||
+        (to.startsWith("vision/") && to !== "vision/index.ts" && to !== "vision/contract/index.ts")),
+  );
+  expect(say(wrong)).toEqual([]);
+});
+
+it("web/ uses the contract, Zod and itself", () => {
+  const wrong = within("web/")
+    .filter(({ from }) => from !== "web/vite.config.ts")
+    .filter(({ to, isPackage }) =>
+      isPackage ? to !== "zod" : !to.startsWith("web/") && to !== "vision/contract/index.ts",
+    );
+  expect(say(wrong)).toEqual([]);
+});
+
+it.each(["web/parts/", "server/routes/", "server/commands/"])("%s: none imports another", (folder) => {
+  expect(within(folder).length).toBeGreaterThan(0);
+  expect(say(within(folder).filter(({ to }) => to.startsWith(folder)))).toEqual([]);
+});
+
+it("no stage calls another: what analyse.ts calls from a stage's file, nobody else in vision/ calls", () => {
+  const helpers = /^vision\/(stages|errors|geometry|deck|opencv|contract\/.*)\.ts$/;
+  const verbs = importsOf("vision/analyse.ts")
+    .filter(({ to, isPackage, typeOnly }) => !isPackage && !typeOnly && !helpers.test(to))
+    .flatMap(({ to, names }) => names.filter((n) => /^[a-z]/.test(n)).map((name) => `${to} ${name}`));
+  expect(verbs).toContain("vision/rectify.ts rectify");
+  const wrong = within("vision/")
+    .filter((one) => !isProgram(one) && !/^vision\/(analyse|index)\.ts$/.test(one.from))
+    .filter(({ to, names }) => names.some((name) => verbs.includes(`${to} ${name}`)));
+  expect(say(wrong)).toEqual([]);
+});
+
+it("rules see a reading, never pixels: nothing they import leads to the engine or to a stage that sees pixels", () => {
+  const reached = new Set(["vision/rules.ts"]);
+  for (const file of reached) {
+    for (const { to, isPackage } of importsOf(file)) if (!isPackage) reached.add(to);
+  }
+  const pixels = /^vision\/(opencv|rectify|light|segment|appearance|texture|outlet|patches|view|analyse)\.ts$/;
+  expect([...reached].filter((file) => pixels.test(file))).toEqual([]);
+});
+
+it("doors write names out", () => {
+  const doors = ["vision", "server", "web"].flatMap(filesUnder).filter((file) => file.endsWith("/index.ts"));
+  for (const door of doors) expect(readFileSync(join(root, door), "utf8"), door).not.toMatch(/^export \*/m);
+});
