@@ -121,34 +121,26 @@ export function localBinaryPatterns(grey: Float32Array, width: number, height: n
 /** Sign of the bilinear sample between a centre of 0, its two straight neighbours and the corner cell. */
 const diagonal = (one: number, other: number, corner: number) => (1 - DIAGONAL) * (one + other) + DIAGONAL * corner;
 
-export interface CooccurrenceTexture {
-  /** Σ p (i − j)²: 0 where all neighbours are alike. */
-  readonly contrast: Float32Array;
-  /** Σ p / (1 + (i − j)²): 1 where all neighbours are alike. */
-  readonly homogeneity: Float32Array;
-}
-
 /**
- * Contrast and homogeneity of the grey-level co-occurrence matrix of the window around each cell, clipped to the
- * picture: neighbours at distance 1, both of them in the window; the mean of the four directions' values.
+ * Contrast of the grey-level co-occurrence matrix of the window around each cell, Σ p (i − j)², clipped to the picture:
+ * neighbours at distance 1, both of them in the window; the mean of the four directions' values.
  *
- * Both are means over pairs of a function of the pair's difference, so running sums give them without a matrix.
+ * It is a mean over pairs of a function of the pair's difference, so running sums give it without a matrix.
  *
  * @param levels  `height × width` grey levels, at most 255. Not modified.
  * @param radius  At least 1: the window is `2 · radius + 1` cells a side.
- * @returns 0 and 1 where the picture is too small to hold a pair.
+ * @returns `contrast`: 0 where all neighbours are alike, or where the picture is too small to hold a pair.
  *
- * Source: Haralick, Shanmugam & Dinstein (1973), IEEE SMC 3 (6), 610–621, features 2 and 5.
+ * Source: Haralick, Shanmugam & Dinstein (1973), IEEE SMC 3 (6), 610–621, feature 2.
  */
 export function cooccurrenceTexture(
   levels: Uint8Array,
   width: number,
   height: number,
   radius: number,
-): CooccurrenceTexture {
+): { readonly contrast: Float32Array } {
   const cells = width * height;
   const contrast = new Float32Array(cells);
-  const homogeneity = new Float32Array(cells);
   const directions = new Uint8Array(cells);
   // Each pair is kept at its top left cell, the two diagonals together; it counts where the window holds both its cells.
   for (const [right, down] of [
@@ -157,34 +149,23 @@ export function cooccurrenceTexture(
     [1, 1],
   ] as const) {
     const squares = new Float32Array(cells);
-    const alikeness = new Float32Array(cells);
-    const add = (i: number, from: number, to: number) => {
-      const square = (levels[from]! - levels[to]!) ** 2;
-      squares[i]! += square;
-      alikeness[i]! += 1 / (1 + square);
-    };
     for (let y = 0; y < height - down; y++) {
       for (let x = 0, i = y * width; x < width - right; x++, i++) {
-        add(i, i, i + down * width + right);
-        if (right && down) add(i, i + 1, i + width);
+        squares[i]! += (levels[i]! - levels[i + down * width + right]!) ** 2;
+        if (right && down) squares[i]! += (levels[i + 1]! - levels[i + width]!) ** 2;
       }
     }
-    const squareSums = boxSum(squares, width, height, radius, right, down);
-    const alikeSums = boxSum(alikeness, width, height, radius, right, down);
+    const sums = boxSum(squares, width, height, radius, right, down);
     for (let y = 0, i = 0; y < height; y++) {
       const tall = Math.min(height - 1, y + radius) - Math.max(0, y - radius) + 1 - down;
       for (let x = 0; x < width; x++, i++) {
         const wide = Math.min(width - 1, x + radius) - Math.max(0, x - radius) + 1 - right;
         if (tall * wide === 0) continue;
-        contrast[i]! += squareSums[i]! / (tall * wide);
-        homogeneity[i]! += alikeSums[i]! / (tall * wide);
+        contrast[i]! += sums[i]! / (tall * wide);
         directions[i]! += right + down;
       }
     }
   }
-  for (let i = 0; i < cells; i++) {
-    contrast[i] = directions[i] ? contrast[i]! / directions[i]! : 0;
-    homogeneity[i] = directions[i] ? homogeneity[i]! / directions[i]! : 1;
-  }
-  return { contrast, homogeneity };
+  for (let i = 0; i < cells; i++) contrast[i] = directions[i] ? contrast[i]! / directions[i]! : 0;
+  return { contrast };
 }

@@ -7,28 +7,24 @@ export const HARALICK_1973 = {
   width: 4,
   height: 4,
   levels: [0, 0, 1, 1, 0, 0, 1, 1, 0, 2, 2, 2, 2, 2, 3, 3],
-  /** Direction as (column, row) step; rows of the count matrix; contrast; homogeneity Σ p / (1 + (i − j)²). */
+  /** Direction as (column, row) step; rows of the count matrix; contrast Σ p (i − j)². */
   directions: [
     {
       step: [1, 0],
       counts: [4, 2, 1, 0, 2, 4, 0, 0, 1, 0, 6, 1, 0, 0, 1, 2],
       contrast: 0.583333,
-      homogeneity: 0.808333,
     },
     {
       step: [1, 1],
       counts: [2, 1, 3, 0, 1, 2, 1, 0, 3, 1, 0, 2, 0, 0, 2, 0],
       contrast: 1.777778,
-      homogeneity: 0.511111,
     },
-    { step: [0, 1], counts: [6, 0, 2, 0, 0, 4, 2, 0, 2, 2, 2, 2, 0, 0, 2, 0], contrast: 1, homogeneity: 0.7 },
+    { step: [0, 1], counts: [6, 0, 2, 0, 0, 4, 2, 0, 2, 2, 2, 2, 0, 0, 2, 0], contrast: 1 },
     {
       step: [-1, 1],
       counts: [4, 1, 0, 0, 1, 2, 2, 0, 0, 2, 4, 1, 0, 0, 1, 0],
       contrast: 0.444444,
-      homogeneity: 0.777778,
     },
   ],
   meanContrast: 0.951389,
-  meanHomogeneity: 0.699306,
 } as const;

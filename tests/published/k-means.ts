@@ -10,10 +10,6 @@ export const K_MEANS_SEVEN_POINTS = {
     [4.5, 5],
     [3.5, 4.5],
   ] as readonly Pair[],
-  seeds: [
-    [1, 1],
-    [5, 7],
-  ] as readonly Pair[],
   labels: [0, 0, 1, 1, 1, 1, 1],
   centres: [
     [1.25, 1.5],
@@ -38,14 +34,4 @@ export const K_MEANS_TWO_COLUMNS = {
     [10, 2],
   ] as readonly Pair[],
   inertia: 16,
-  joins: [
-    [
-      [0, 0],
-      [1, 2],
-    ],
-    [
-      [12, 3],
-      [10, 2],
-    ],
-  ] as readonly (readonly [point: Pair, centre: Pair])[],
 } as const;

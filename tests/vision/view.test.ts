@@ -9,7 +9,7 @@ import {
   viewFromCorners,
 } from "../../vision/index.ts";
 import { deckPoint } from "../../vision/stages.ts";
-import { HECKBERT_1989, HOMOGRAPHY_WORKED } from "../published/homography.ts";
+import { HARTLEY_ZISSERMAN_5_2, HECKBERT_1989, HOMOGRAPHY_WORKED } from "../published/homography.ts";
 
 let cv: OpenCv;
 beforeAll(async () => {
@@ -47,6 +47,40 @@ describe("published homographies", () => {
       expect(x / spread[0]).toBeCloseTo(1, 1);
       expect(y / spread[1]).toBeCloseTo(1, 1);
     }
+  });
+});
+
+describe("a fit to more points than it needs", () => {
+  // HARTLEY_ZISSERMAN_5_2: result 5.2 of Hartley & Zisserman (2004), from memory.
+  it.each(HARTLEY_ZISSERMAN_5_2)("%i points: RMS residual %d and error %d of the noise", (n, residual, error) => {
+    let seed = 12345;
+    const uniform = () => {
+      seed = (Math.imul(seed, 1664525) + 1013904223) >>> 0; // Numerical Recipes' constants
+      return (seed + 0.5) / 2 ** 32;
+    };
+    const normal = () => Math.sqrt(-2 * Math.log(uniform())) * Math.cos(2 * Math.PI * uniform());
+    const truth = [1.2, -0.28, 512, 0.03, 1.14, 388, 2e-5, -3e-5, 1];
+    const trials = 400;
+    let [residuals, errors] = [0, 0];
+    for (let t = 0; t < trials; t++) {
+      // Points round two rings: no three in line, which would leave four points without hold.
+      const from = Array.from({ length: n }, (_, i): [number, number] => {
+        const [angle, far] = [(2 * Math.PI * i) / n, 500 + 200 * (i % 2)];
+        return [1000 + far * Math.cos(angle), 600 + far * Math.sin(angle)];
+      });
+      const exact = from.map((p) => project(truth, p));
+      const to = exact.map(([x, y]): [number, number] => [x + normal(), y + normal()]);
+      const fit = fitHomography(cv, from, to);
+      from.forEach((p, i) => {
+        const [x, y] = project(fit, p);
+        residuals += (x - to[i]![0]) ** 2 + (y - to[i]![1]) ** 2;
+        errors += (x - exact[i]![0]) ** 2 + (y - exact[i]![1]) ** 2;
+      });
+    }
+    // RMS over 2n coordinates and all trials; 400 trials tell it to about 2 %.
+    const rms = (sum: number) => Math.sqrt(sum / (trials * n * 2));
+    expect(Math.abs(rms(residuals) - residual)).toBeLessThan(0.04);
+    expect(Math.abs(rms(errors) - error)).toBeLessThan(0.04);
   });
 });
 
