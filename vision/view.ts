@@ -1,35 +1,15 @@
 import type { CornersFile } from "./contract/index.ts";
 import { ViewError } from "./errors.ts";
 import { type Pair, selfCrossing, signedArea } from "./geometry.ts";
+import { invert, project } from "./homography.ts";
 import { type OpenCv, withMats } from "./opencv.ts";
 import { type Deck, type DeckPoint, deckPoint, type Photo, type PhotoPoint, photoPoint, type View } from "./stages.ts";
+
+export { invert, project };
 
 /** One standard error of a corner dragged or typed by hand: this share of the photo's longer side, and at least MIN_PX (common practice; two screen pixels on a 2000 px picture). */
 const CORNER_SHARE = 0.001;
 const MIN_PX = 1;
-
-/** Apply a row-major 3 × 3 homography to a point. */
-export function project(h: readonly number[], [x, y]: Pair): [number, number] {
-  const w = h[6]! * x + h[7]! * y + h[8]!;
-  return [(h[0]! * x + h[1]! * y + h[2]!) / w, (h[3]! * x + h[4]! * y + h[5]!) / w];
-}
-
-/** Inverse of a row-major 3 × 3 homography, scaled to h33 = 1 (adjugate). */
-export function invert(h: readonly number[]): number[] {
-  const [a, b, c, d, e, f, g, i, j] = h as [number, number, number, number, number, number, number, number, number];
-  const adjugate = [
-    e * j - f * i,
-    c * i - b * j,
-    b * f - c * e,
-    f * g - d * j,
-    a * j - c * g,
-    c * d - a * f,
-    d * i - e * g,
-    b * g - a * i,
-    a * e - b * d,
-  ];
-  return adjugate.map((value) => value / adjugate[8]!);
-}
 
 /**
  * The homography that takes `from` to `to`, row-major, h33 = 1: exact for four pairs, least squares in the

@@ -1,5 +1,5 @@
 import type { Pair } from "../geometry.ts";
-import { invert, project } from "../view.ts";
+import { invert, project } from "../homography.ts";
 import type { Plan } from "./plan.ts";
 import { between, chance, type Random } from "./random.ts";
 

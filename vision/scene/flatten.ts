@@ -1,18 +1,6 @@
 import type { Pair } from "../geometry.ts";
-import { invert, project } from "../view.ts";
+import { invert, project, squareTo } from "../homography.ts";
 import { classInPhoto, type Scene } from "./index.ts";
-
-/**
- * Homography of the unit square's corners (0,0), (1,0), (1,1), (0,1) onto four points.
- * Source: P. Heckbert, Fundamentals of Texture Mapping and Image Warping (1989), section 2.2.3.
- */
-export function squareTo([[x0, y0], [x1, y1], [x2, y2], [x3, y3]]: readonly [Pair, Pair, Pair, Pair]): number[] {
-  const [dx1, dx2, sx] = [x1 - x2, x3 - x2, x0 - x1 + x2 - x3];
-  const [dy1, dy2, sy] = [y1 - y2, y3 - y2, y0 - y1 + y2 - y3];
-  const under = dx1 * dy2 - dx2 * dy1;
-  const [g, h] = [(sx * dy2 - dx2 * sy) / under, (dx1 * sy - sx * dy1) / under];
-  return [x1 - x0 + g * x1, x3 - x0 + h * x3, x0, y1 - y0 + g * y1, y3 - y0 + h * y3, y0, g, h, 1];
-}
 
 /**
  * The scene's deck laid flat by given corners, with the truth at the same places, errors of the corners included.

@@ -6,9 +6,9 @@
  * corners (8 float32, shares of the photo's width and height), state (1 running, 0 stopped), hand (1 right, 0 left), two bytes unused.
  */
 import { writeSync } from "node:fs";
-import { bell, between, chance, randomFrom } from "../scene/random.ts";
 import { flatten } from "../scene/flatten.ts";
 import { makeScene, type Scene } from "../scene/index.ts";
+import { bell, between, chance, randomFrom } from "../scene/random.ts";
 
 const COLUMNS = 576;
 const ROWS = 288;
