@@ -1,6 +1,7 @@
 import { parseArgs } from "node:util";
 import { advise } from "./commands/advise.ts";
 import { compare } from "./commands/compare.ts";
+import { marks } from "./commands/marks.ts";
 import { read } from "./commands/read.ts";
 import { schema } from "./commands/schema.ts";
 import { UsageError } from "./usage.ts";
@@ -10,6 +11,7 @@ const HELP = `deckbands reads phone photos of a running shaking table and says w
   deckbands read PHOTO… [--deck F] [--corners F] [--taps F] [--profile F] [--settings F] [--aim F] [--out DIR] [--json]
   deckbands advise READING [--deck F] [--settings F] [--aim F] [--json]
   deckbands compare BEFORE AFTER [--change F] [--json]
+  deckbands marks [--deck F] [--out DIR]   print marks to fix beside the deck, so that photos need no corners
   deckbands serve          serve the page; PORT, HOST and DECKBANDS_DATA say where
   deckbands demo           read a sample photo, then serve the page
   deckbands schema NAME    print the JSON Schema of deck, corners, taps, profile, settings, aim, reading or hint
@@ -23,6 +25,7 @@ const OPTIONS: Record<string, readonly string[]> = {
   read: ["deck", "corners", "taps", "profile", "settings", "aim", "out", "json"],
   advise: ["deck", "settings", "aim", "json"],
   compare: ["change", "json"],
+  marks: ["deck", "out"],
   serve: [],
   demo: [],
   schema: [],
@@ -52,6 +55,9 @@ async function run(args: readonly string[]): Promise<number | null> {
       const [before = "", after = ""] = exactly(names, 2, "two readings, the earlier first");
       return compare([before, after], { ...files, json });
     }
+    case "marks":
+      exactly(names, 0, "nothing");
+      return marks({ ...files });
     case "schema":
       return schema(exactly(names, 1, "one kind of file")[0]);
     default: {

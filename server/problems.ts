@@ -34,6 +34,7 @@ const STATUS: Record<string, number> = {
   "corners-hand": 422,
   "corners-small": 422,
   "corners-outside": 422,
+  "marks-disagree": 422,
   "deck-file": 422,
   "corners-file": 422,
   "taps-file": 422,

@@ -19,7 +19,13 @@ export class PhotoError extends VisionError<
 > {}
 /** The corners do not frame a flat deck. Moving them mends it. */
 export class ViewError extends VisionError<
-  "corners-missing" | "corners-count" | "corners-cross" | "corners-hand" | "corners-small" | "corners-outside"
+  | "corners-missing"
+  | "corners-count"
+  | "corners-cross"
+  | "corners-hand"
+  | "corners-small"
+  | "corners-outside"
+  | "marks-disagree"
 > {}
 /** A deck, taps, settings or other typed-in file contradicts itself. Correcting it mends it. */
 export class NotesError extends VisionError<"deck-file" | "corners-file" | "taps-file" | "notes-file"> {}

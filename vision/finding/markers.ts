@@ -1,0 +1,183 @@
+import engine from "js-aruco2";
+import { NotesError } from "../errors.ts";
+import type { Pair } from "../geometry.ts";
+import type { OpenCv } from "../opencv.ts";
+import type { Photo } from "../stages.ts";
+import { project } from "../view.ts";
+import { crossing, type EdgeLine, fitEdge } from "./edge-line.ts";
+import { greyAt, shrink } from "./pixels.ts";
+
+/**
+ * The open dictionary of the printed marks: 250 codes of 6 × 6 bits, at least 12 bits apart in any turn.
+ * Source: Garrido-Jurado, Muñoz-Salinas, Madrid-Cuevas & Medina-Carnicer (2016), Pattern Recognition 51, 481-491.
+ */
+export const DICTIONARY = "ARUCO_MIP_36h12";
+const SIZE_BITS = 6;
+/** Cells along a side of a mark: the bits and a black border of one cell. */
+export const MARK_CELLS = SIZE_BITS + 2;
+/** Wrong bits forgiven: fewer than half of the 12 that part two codes, so a dirty print is never taken for another. */
+const WRONG_BITS = 4;
+/** Where the other marks have told place and number, this many of the 64 cells may look wrong (chance: below 1 in 10 million). */
+const WRONG_CELLS = 10;
+/** Longest side of the pictures searched, px: the smaller is quick, the larger sees small marks. */
+const SEARCH_PX = [1600, 3200] as const;
+/** A mark whose sides are shorter than this is not trusted, px. */
+const LEAST_SIDE_PX = 12;
+
+/** A mark seen in the photo. Corners in photo pixels: the print's own top-left first, then clockwise on the print. */
+export interface FoundMark {
+  readonly id: number;
+  readonly corners: readonly [Pair, Pair, Pair, Pair];
+  /** One standard error of each corner's coordinates. */
+  readonly errorPx: readonly [number, number, number, number];
+  readonly wrongBits: number;
+}
+
+const codes = new engine.AR.Dictionary(DICTIONARY).codeList;
+/** How many different marks there are. */
+export const MARK_COUNT = codes.length;
+
+/** Cells of a mark, `MARK_CELLS × MARK_CELLS`, row by row, true where white. @throws {NotesError} for a number that is not there. */
+export function markCells(id: number): boolean[] {
+  const code = codes[id];
+  if (code === undefined) {
+    throw new NotesError(
+      "deck-file",
+      `There is no mark number ${id}. Choose numbers from 0 to ${MARK_COUNT - 1} in 'marks'.`,
+    );
+  }
+  return Array.from({ length: MARK_CELLS ** 2 }, (_, cell) => {
+    const [row, column] = [Math.floor(cell / MARK_CELLS) - 1, (cell % MARK_CELLS) - 1];
+    const within = row >= 0 && column >= 0 && row < SIZE_BITS && column < SIZE_BITS;
+    return within && code[row * SIZE_BITS + column] === "1";
+  });
+}
+
+/**
+ * All marks with one of these numbers.
+ *
+ * The library finds them to a pixel or so; then a line is fitted to each side of the black square and the lines are crossed,
+ * so a corner under a splash of sand is still placed. Of two marks with one number the larger is kept.
+ */
+export function findMarks(cv: OpenCv, photo: Photo, ids: readonly number[]): FoundMark[] {
+  const wanted = new Set(ids);
+  const found = new Map<number, FoundMark>();
+  for (const longest of SEARCH_PX) {
+    for (const mark of searchAt(cv, photo, longest)) {
+      if (!wanted.has(mark.id)) continue;
+      const held = found.get(mark.id);
+      if (!held || sideOf(mark.corners) > 1.2 * sideOf(held.corners)) found.set(mark.id, mark);
+    }
+    if (found.size >= wanted.size || Math.max(photo.width, photo.height) <= longest) break;
+  }
+  return [...found.values()].sort((a, b) => a.id - b.id);
+}
+
+function searchAt(cv: OpenCv, photo: Photo, longest: number): FoundMark[] {
+  const small = shrink(cv, photo, longest);
+  const detector = new engine.AR.Detector({ dictionaryName: DICTIONARY, maxHammingDistance: WRONG_BITS + 1 });
+  return detector.detectImage(small.width, small.height, small.rgba).flatMap(({ id, corners, hammingDistance }) => {
+    const rough = corners.map(({ x, y }): Pair => [(x + 0.5) * small.scale, (y + 0.5) * small.scale]);
+    const mark = refineMark(photo, rough, 2 * small.scale);
+    return mark ? [{ id, ...mark, wrongBits: hammingDistance }] : [];
+  });
+}
+
+/** The four sides as lines, crossed. Null when a side cannot be seen at all. */
+function refineMark(photo: Photo, rough: readonly Pair[], roughErrorPx: number) {
+  if (sideOf(rough) < LEAST_SIDE_PX) return null;
+  const lines: EdgeLine[] = [];
+  for (let i = 0; i < 4; i++) {
+    const [from, to] = [rough[i]!, rough[(i + 1) % 4]!];
+    const side = Math.hypot(to[0] - from[0], to[1] - from[1]);
+    // clockwise: the white margin lies to the left of travel; no farther than the border's own width, or bits are met
+    const reachPx = Math.max(2, Math.min(2 * roughErrorPx, (0.9 * side) / MARK_CELLS));
+    const line = fitEdge(photo, from, to, { reachPx, polarity: -1, trim: 0.08, everyPx: 1 });
+    if (!line) return null;
+    lines.push(line);
+  }
+  const corners: Pair[] = [];
+  const errors: number[] = [];
+  for (let i = 0; i < 4; i++) {
+    const corner = crossing(lines[(i + 3) % 4]!, lines[i]!);
+    if (!corner || Math.hypot(corner.at[0] - rough[i]![0], corner.at[1] - rough[i]![1]) > 4 * roughErrorPx + 4)
+      return null;
+    corners.push(corner.at);
+    errors.push(corner.errorPx);
+  }
+  return {
+    corners: corners as unknown as FoundMark["corners"],
+    errorPx: errors as unknown as FoundMark["errorPx"],
+  };
+}
+
+/**
+ * Look for one mark where it must lie, when the others have told that: finds marks whose outline is broken by a hose or a
+ * heap of sand. *
+ * @param mmToPx   Mark mm (origin at its centre, x right and y down on the print) → photo pixel.
+ */
+export function findMarkAt(
+  photo: Photo,
+  id: number,
+  sizeMm: number,
+  mmToPx: (mm: Pair) => Pair,
+  roughErrorPx: number,
+): FoundMark | null {
+  const half = sizeMm / 2;
+  const rough = (
+    [
+      [-half, -half],
+      [half, -half],
+      [half, half],
+      [-half, half],
+    ] as Pair[]
+  ).map(mmToPx);
+  if (rough.some(([x, y]) => x < 0 || y < 0 || x > photo.width || y > photo.height)) return null;
+  const clockwise = turnOf(rough) > 0;
+  if (!clockwise) return null;
+  const mark = refineMark(photo, rough, roughErrorPx);
+  if (!mark) return null;
+  const wrongBits = wrongBitsOf(photo, id, mark.corners);
+  return wrongBits <= WRONG_CELLS ? { id, ...mark, wrongBits } : null;
+}
+
+/** Cells that do not look as the print says, out of 36 bits and the border. */
+function wrongBitsOf(photo: Photo, id: number, corners: readonly Pair[]): number {
+  const cells = markCells(id);
+  const toPx = squareTo(corners);
+  const grey = cells.map((_, i) => {
+    const [row, column] = [Math.floor(i / MARK_CELLS), i % MARK_CELLS];
+    let sum = 0;
+    for (const dy of [0.3, 0.5, 0.7]) {
+      for (const dx of [0.3, 0.5, 0.7]) {
+        const [x, y] = project(toPx, [(column + dx) / MARK_CELLS, (row + dy) / MARK_CELLS]);
+        sum += greyAt(photo, x, y);
+      }
+    }
+    return sum / 9;
+  });
+  const mean = (white: boolean) => {
+    const those = grey.filter((_, i) => cells[i] === white);
+    return those.reduce((s, g) => s + g, 0) / those.length;
+  };
+  const [black, white] = [mean(false), mean(true)];
+  if (white - black < 20) return cells.length;
+  const limit = (black + white) / 2;
+  return grey.filter((g, i) => g > limit !== cells[i]).length;
+}
+
+/** Unit square → quadrilateral. Source: Heckbert (1989), Fundamentals of Texture Mapping and Image Warping, section 2.2. */
+function squareTo(corners: readonly Pair[]): number[] {
+  const [[x0, y0], [x1, y1], [x2, y2], [x3, y3]] = corners as [Pair, Pair, Pair, Pair];
+  const [sx, sy] = [x0 - x1 + x2 - x3, y0 - y1 + y2 - y3];
+  const [dx1, dy1, dx2, dy2] = [x1 - x2, y1 - y2, x3 - x2, y3 - y2];
+  const det = dx1 * dy2 - dx2 * dy1;
+  const g = (sx * dy2 - dx2 * sy) / det;
+  const h = (dx1 * sy - sx * dy1) / det;
+  return [x1 - x0 + g * x1, x3 - x0 + h * x3, x0, y1 - y0 + g * y1, y3 - y0 + h * y3, y0, g, h, 1];
+}
+
+const sideOf = (corners: readonly Pair[]) =>
+  Math.min(...corners.map((p, i) => Math.hypot(corners[(i + 1) % 4]![0] - p[0], corners[(i + 1) % 4]![1] - p[1])));
+const turnOf = (corners: readonly Pair[]) =>
+  corners.reduce((s, p, i) => s + p[0] * corners[(i + 1) % 4]![1] - corners[(i + 1) % 4]![0] * p[1], 0);

@@ -1,0 +1,179 @@
+import { NotesError, ViewError } from "../errors.ts";
+import { inside, type Pair, signedArea } from "../geometry.ts";
+import type { OpenCv } from "../opencv.ts";
+import type { Deck, Photo, View } from "../stages.ts";
+import { fitHomography, invert, project } from "../view.ts";
+import { DICTIONARY, type FoundMark, findMarkAt, findMarks } from "./markers.ts";
+import { bend, fitPlane, LENS_ERROR, type PlaneFit, type Sight, viewOf } from "./plane-fit.ts";
+
+/**
+ * One standard error of a mark's place on the deck, each way: measured with a tape, and lying up to 3 mm above or below the
+ * deck's plane (common practice).
+ */
+const PLACE_MM = 1.5;
+/** One standard error of a mark's corner on its own print, mm: printer, curl of the paper, dirt on its rim (common practice). */
+const PRINT_MM = 0.3;
+/** Misfit over expectation beyond which a mark is held to lie elsewhere than the deck file says. */
+const MISPLACED = 4;
+/** With the odd mark left out the misfit must fall below this share. */
+const MENDED = 0.4;
+/** Marks nearer to each other than this share of the deck's length do not carry a view across it. */
+const NEAR_SHARE = 0.2;
+
+type Mark = NonNullable<Deck["file"]["marks"]>["items"][number];
+
+export interface MarksFound {
+  readonly view: View;
+  /** Numbers of the marks the view stands on. */
+  readonly used: readonly number[];
+  /** Numbers of the marks that lie elsewhere than the deck file says, left out. */
+  readonly misplaced: readonly number[];
+}
+
+/**
+ * Corners of a mark on the deck, mm: the print's own top-left first, then clockwise on the print.
+ *
+ * With `turnDegrees` 0 the print's top points to the wash-water side; it turns clockwise seen from above. On a left-hand deck,
+ * whose coordinates are a mirror image, the print's right points toward the drive.
+ */
+export function markCorners({ centre, sizeMm, turnDegrees }: Mark, hand: Deck["hand"]): Pair[] {
+  const toDeck = markToDeck({ centre, turnDegrees }, hand);
+  const half = sizeMm / 2;
+  return (
+    [
+      [-half, -half],
+      [half, -half],
+      [half, half],
+      [-half, half],
+    ] as Pair[]
+  ).map(toDeck);
+}
+
+function markToDeck({ centre, turnDegrees }: Pick<Mark, "centre" | "turnDegrees">, hand: Deck["hand"]) {
+  const turn = (turnDegrees * Math.PI) / 180;
+  const [c, s] = [Math.cos(turn), Math.sin(turn)];
+  const mirror = hand === "right" ? 1 : -1;
+  return ([x, y]: Pair): Pair => [centre[0] + mirror * (x * c - y * s), centre[1] + x * s + y * c];
+}
+
+/**
+ * The view from the printed marks that the deck file lists: two or more; each further one makes it better.
+ *
+ * @returns null when the deck file lists no marks, or fewer than two of them are seen.
+ * @throws {NotesError} when the dictionary is not known; {ViewError} `marks-disagree` when what is seen cannot be this deck.
+ */
+export function viewFromMarks(cv: OpenCv, photo: Photo, deck: Deck): MarksFound | null {
+  const listed = marksOf(deck);
+  if (listed.size < 2) return null;
+  const seen = findMarks(cv, photo, [...listed.keys()]);
+  if (seen.length < 2) return null;
+  let { fit, misplaced } = fitWithoutStrays(cv, photo, deck, seen, listed);
+  let used = seen.filter(({ id }) => !misplaced.includes(id));
+  const hidden = [...listed.values()].filter(({ id }) => !seen.some((mark) => mark.id === id));
+  const more = hidden.flatMap((mark) => findHidden(photo, deck, fit, mark) ?? []);
+  if (more.length > 0) {
+    ({ fit, misplaced } = fitWithoutStrays(cv, photo, deck, [...used, ...more], listed));
+    used = [...used, ...more].filter(({ id }) => !misplaced.includes(id));
+  }
+  if (used.length < 2) return null;
+  return {
+    view: viewOf(fit, photo, deck, { source: "marks", lens: 0, orientationConfidence: 1 }),
+    used: used.map(({ id }) => id).sort((a, b) => a - b),
+    misplaced,
+  };
+}
+
+/** Do two or more listed marks lie far enough apart to carry a view? Checked before a sheet is printed. */
+export function marksSpread(deck: Deck): boolean {
+  const centres = [...marksOf(deck).values()].map(({ centre }) => centre);
+  return centres.some((a) => centres.some((b) => Math.hypot(a[0] - b[0], a[1] - b[1]) > NEAR_SHARE * deck.lengthMm));
+}
+
+function marksOf({ file: { marks } }: Deck): Map<number, Mark> {
+  if (!marks) return new Map();
+  if (marks.dictionary !== DICTIONARY) {
+    throw new NotesError(
+      "deck-file",
+      `Deck file: 'marks.dictionary' is "${marks.dictionary}". The marks this program prints and finds are "${DICTIONARY}". Correct it, or print new ones.`,
+    );
+  }
+  return new Map(marks.items.map((item) => [item.id, item]));
+}
+
+function sightsOf(seen: readonly FoundMark[], listed: ReadonlyMap<number, Mark>, hand: Deck["hand"]): Sight[] {
+  return seen.flatMap(({ id, corners, errorPx }) => {
+    const onDeck = markCorners(listed.get(id)!, hand);
+    const pxPerMm = Math.sqrt(Math.abs(signedArea(corners))) / listed.get(id)!.sizeMm;
+    return corners.map(
+      (px, i): Sight => ({ px, mm: onDeck[i]!, errorPx: Math.hypot(errorPx[i]!, PRINT_MM * pxPerMm), group: id }),
+    );
+  });
+}
+
+function fitMarks(cv: OpenCv, photo: Photo, deck: Deck, seen: readonly FoundMark[], listed: ReadonlyMap<number, Mark>) {
+  const sights = sightsOf(seen, listed, deck.hand);
+  const first = fitHomography(
+    cv,
+    sights.map((s) => s.mm),
+    sights.map((s) => s.px),
+  );
+  return fitPlane(photo, sights, first, { placeMm: PLACE_MM, lens: 0, lensError: LENS_ERROR });
+}
+
+/** Fit; when marks disagree and there are at least three, leave out the one that mends it. */
+function fitWithoutStrays(
+  cv: OpenCv,
+  photo: Photo,
+  deck: Deck,
+  seen: readonly FoundMark[],
+  listed: ReadonlyMap<number, Mark>,
+): { fit: PlaneFit; misplaced: number[] } {
+  const fit = fitMarks(cv, photo, deck, seen, listed);
+  const strain = fit.strain ?? 0;
+  if (strain < MISPLACED) return { fit, misplaced: [] };
+  if (seen.length > 2) {
+    const without = seen.map((odd) => ({
+      odd,
+      fit: fitMarks(
+        cv,
+        photo,
+        deck,
+        seen.filter((mark) => mark !== odd),
+        listed,
+      ),
+    }));
+    const best = without.reduce((a, b) => ((a.fit.strain ?? 0) <= (b.fit.strain ?? 0) ? a : b));
+    if ((best.fit.strain ?? 0) < Math.min(MISPLACED, MENDED * strain))
+      return { fit: best.fit, misplaced: [best.odd.id] };
+  }
+  throw new ViewError(
+    "marks-disagree",
+    `The marks ${seen.map(({ id }) => id).join(", ")} do not lie as the deck file says. Measure each mark's centre, size and turn again, and check that the deck is a ${deck.hand}-hand one.`,
+  );
+}
+
+function findHidden(photo: Photo, deck: Deck, fit: PlaneFit, mark: Mark): FoundMark | null {
+  const toDeck = markToDeck(mark, deck.hand);
+  const toPx = (mm: Pair): Pair => bend(photo, 0, project(fit.deckToPhoto, toDeck(mm)));
+  const [x, y] = fit.errorAt({ frame: "deck", x: mark.centre[0], y: mark.centre[1] });
+  const [a, b] = [toPx([0, 0]), toPx([mark.sizeMm, 0])];
+  const pxPerMm = Math.hypot(b[0] - a[0], b[1] - a[1]) / mark.sizeMm;
+  return findMarkAt(photo, mark.id, mark.sizeMm, toPx, Math.max(2, 1.5 * Math.hypot(x, y, 2) * pxPerMm));
+}
+
+/** Share of the deck that lies inside the picture, 0 to 1. */
+export function shareInPicture(photo: Pick<Photo, "width" | "height">, deck: Deck, view: View): number {
+  const outline = deck.outline.map(({ x, y }): Pair => [x, y]);
+  const deckToPhoto = invert(view.photoToDeck);
+  let [within, total] = [0, 0];
+  for (let i = 0.5; i < 40; i++) {
+    for (let j = 0.5; j < 20; j++) {
+      const mm: Pair = [(i / 40) * deck.lengthMm, (j / 20) * deck.widthMm];
+      if (!inside(outline, mm)) continue;
+      total++;
+      const [x, y] = bend(photo, view.lens, project(deckToPhoto, mm));
+      if (x >= 0 && y >= 0 && x <= photo.width && y <= photo.height) within++;
+    }
+  }
+  return total > 0 ? within / total : 0;
+}

@@ -1,0 +1,31 @@
+import { type OpenCv, withMats } from "../opencv.ts";
+import type { Photo } from "../stages.ts";
+
+/** Rec. 601 luma weights: a plain grey for finding edges, not a measured lightness. */
+const [RED, GREEN, BLUE] = [0.299, 0.587, 0.114];
+
+/** Grey, 0 to 255, at a place in the photo: bilinear. Pixels count from the outer corner; outside, the border goes on. */
+export function greyAt({ width, height, rgba }: Photo, x: number, y: number): number {
+  const left = Math.min(Math.max(x - 0.5, 0), width - 1);
+  const top = Math.min(Math.max(y - 0.5, 0), height - 1);
+  const [i, j] = [Math.min(Math.floor(left), width - 2), Math.min(Math.floor(top), height - 2)];
+  const [u, v] = [left - i, top - j];
+  const at = (k: number) => RED * rgba[k]! + GREEN * rgba[k + 1]! + BLUE * rgba[k + 2]!;
+  const k = 4 * (j * width + i);
+  const below = k + 4 * width;
+  return (1 - v) * ((1 - u) * at(k) + u * at(k + 4)) + v * ((1 - u) * at(below) + u * at(below + 4));
+}
+
+/** The photo made smaller by area averaging, so that its longer side is at most `longestPx`; unchanged when it is. */
+export function shrink(cv: OpenCv, photo: Photo, longestPx: number): Photo & { readonly scale: number } {
+  const scale = Math.max(photo.width, photo.height) / longestPx;
+  if (scale <= 1) return { ...photo, scale: 1 };
+  return withMats(cv, (own) => {
+    const full = own(new cv.Mat(photo.height, photo.width, cv.CV_8UC4));
+    full.data.set(photo.rgba);
+    const small = own(new cv.Mat());
+    const size = new cv.Size(Math.round(photo.width / scale), Math.round(photo.height / scale));
+    cv.resize(full, small, size, 0, 0, cv.INTER_AREA);
+    return { width: size.width, height: size.height, rgba: new Uint8ClampedArray(small.data), scale };
+  });
+}
