@@ -162,3 +162,26 @@ it.each([-0.08, 0, 0.12])("goes from deck to picture through a lens term of %d a
     expect(500 + (py - 500) * (1 + lens * r2) - 200).toBeCloseTo(y, 6);
   }
 });
+
+it("keeps ruler numbers and splitter words off the arrow that moves a splitter", () => {
+  const moved = { ...reading, splitters: [{ name: "upper", atMm: 130, suggestedMm: 470, errorMm: 4 }] };
+  const drawn = overlaySvg({ reading: moved, deck, classes }, size);
+  const arrows = [...drawn.matchAll(/<g id="splitters">.*?<\/g>/gs)].flatMap(([group]) =>
+    [...group.matchAll(/\sd="(M[^"]*)"/g)].map(([, d]) =>
+      [...d!.matchAll(/([\d.-]+)[ ,]([\d.-]+)/g)].map(([, x, y]) => [Number(x), Number(y)] as const),
+    ),
+  );
+  const longest = arrows.reduce((best, line) => (line.length > best.length ? line : best));
+  expect(longest.length).toBeGreaterThan(8); // a point each 25 mm
+  let numbers = 0;
+  for (const [, x, y, fontPx, words] of texts(drawn)) {
+    if (/^\d+0$/.test(words!)) numbers++;
+    const [half, size] = [words!.length * Number(fontPx) * 0.3, Number(fontPx)];
+    const hit = longest.some(
+      ([px, py]) => Math.abs(px - Number(x)) < half && py > Number(y) - size * 0.75 && py < Number(y),
+    );
+    expect(hit, `${words} at ${x}, ${y}`).toBe(false);
+  }
+  expect(numbers).toBeGreaterThan(4);
+  expect(texts(drawn).map(([, , , , words]) => words)).toContain("200"); // between the pointers, inside the arrow
+});

@@ -5,8 +5,8 @@ import { doubleLine, haloText, INK, pathData } from "./svg.ts";
 
 /** The colour of splitters and of what is said about them: on no deck, and no band. */
 export const SPLITTER_COLOUR = "#ffe14d";
-/** Length of a pointer's stem, in heights of the text. */
-const STEM = 2.3;
+/** Length of a pointer's stem, in heights of the text: a ruler number of four digits fits between outlet and arrow. */
+const STEM = 3.1;
 
 /** One splitter as it is drawn. */
 export interface SplitterPlan {
@@ -83,8 +83,18 @@ function moveArrow(scene: OutletScene, fromMm: number, toMm: number): string {
     end[1] - (uy + ux * 0.7 * side) * fontPx * 0.45,
   ];
   const head = length < 1e-6 ? "" : pathData([barb(1), end, barb(-1)], false);
+  // words stay off the line itself, not off the whole box that a slanting line spans
+  line.slice(1).forEach((point, i) => {
+    placer.take(around([line[i]!, point], fontPx * 0.16));
+  });
   return doubleLine(pathData(line, false) + head, fontPx * 0.17, SPLITTER_COLOUR, INK);
 }
+
+const around = (points: readonly PicturePoint[], px: number): PicturePoint[] =>
+  points.flatMap(([x, y]): PicturePoint[] => [
+    [x - px, y - px],
+    [x + px, y + px],
+  ]);
 
 /** The splitter's words in a clear place nearby, tied to its stem by a thin line. */
 function label(scene: OutletScene, atMm: number, text: string): string {
