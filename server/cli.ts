@@ -57,7 +57,7 @@ async function run(args: readonly string[]): Promise<number | null> {
     }
     case "marks":
       exactly(names, 0, "nothing");
-      return marks({ ...files });
+      return marks({ ...files, json });
     case "schema":
       return schema(exactly(names, 1, "one kind of file")[0]);
     default: {

@@ -8,10 +8,11 @@ import { UsageError } from "../usage.ts";
 export interface MarksOptions {
   readonly deck?: string;
   readonly out?: string;
+  readonly json?: boolean;
 }
 
 /** Printed when no deck file says otherwise: one for each corner. */
-const FOUR = [0, 1, 2, 3].map((id) => ({ id, sizeMm: 80 }));
+const FOUR = [0, 1, 2, 3].map((id) => ({ id, sizeMm: 70 }));
 
 /**
  * The sheet of marks to print: those the deck file lists, else four. An HTML page in real millimetres, on standard output or

@@ -72,9 +72,9 @@ interface Placed extends SheetMark {
   readonly left: number;
   readonly top: number;
 }
-const TOP = 60;
-const BOTTOM = 36;
-const GAP = 10;
+const TOP = 62;
+const BOTTOM = 30;
+const GAP = 8;
 /** Room under a mark for its words. */
 const WORDS = 9;
 
@@ -104,7 +104,7 @@ ${words(PAGE.margin, 14, [`Marks for the deck, ${which}`], 5)}
 ${words(
   PAGE.margin,
   21,
-  Object.values(SAY).flatMap((line) => wrap(line, 104)),
+  Object.values(SAY).flatMap((line) => wrap(line, 100)),
 )}
 ${placed.map(markWithWords).join("\n")}
 ${ruler(PAGE.margin, PAGE.height - 22)}
