@@ -1,19 +1,16 @@
 import { findBands } from "./bands.ts";
-import type { CornersFile, DeckFileInput, Reading } from "./contract/index.ts";
-import { describeDeck } from "./deck.ts";
-import { ViewError } from "./errors.ts";
-import { signedArea } from "./geometry.ts";
+import type { CornersFile, Reading } from "./contract/index.ts";
+import { findView } from "./finding/find-view.ts";
 import { evenLight } from "./light.ts";
 import type { OpenCv } from "./opencv.ts";
 import { readOutlet } from "./outlet.ts";
 import { findDryPatches, findRills } from "./patches.ts";
 import { launderShares, splitterPlaces } from "./products.ts";
-import { makeReading, type Source } from "./reading.ts";
+import { makeReading, type Source, unusable } from "./reading.ts";
 import { rectify } from "./rectify.ts";
 import { advise } from "./rules.ts";
 import { type Segmenter, segment } from "./segment.ts";
 import type { Classes, Deck, Notes, Photo } from "./stages.ts";
-import { viewFromCorners } from "./view.ts";
 
 export const STAGES = ["view", "rectify", "light", "classes", "bands", "advice"] as const;
 export type StageName = (typeof STAGES)[number];
@@ -39,7 +36,7 @@ export interface Analysis {
 /**
  * A photo in, advice out: the only file that knows the order of the stages.
  *
- * @throws {ViewError} when the corners are missing or cannot be a picture of this deck.
+ * @throws {ViewError} when corners and marks are missing or cannot be a picture of this deck.
  */
 export function analyse(
   engines: Engines,
@@ -49,15 +46,9 @@ export function analyse(
 ): Analysis {
   const { cv } = engines;
   const { corners, notes, source } = job;
-  if (!corners) {
-    throw new ViewError(
-      "corners-missing",
-      "Where the deck lies in this photo is not known yet. Give its corners: drag them on the page, or put a NAME.corners.json beside the photo.",
-    );
-  }
-  const deck = handFrom(corners, job.deck);
   onStage("view");
-  const view = viewFromCorners(cv, photo, deck, corners);
+  const { deck, view, issues, usable } = findView(cv, photo, job.deck, corners);
+  if (!usable) return { reading: unusable(source, photo, issues), deck, classes: null };
   onStage("rectify");
   const flat = rectify(cv, photo, deck, view);
   onStage("light");
@@ -75,13 +66,6 @@ export function analyse(
     launders: launderShares(outlet, deck),
   };
   onStage("advice");
-  const reading = makeReading({ source, photo, deck, view, even, classes, pxPerMm: flat.pxPerMm, ...measured });
+  const reading = makeReading({ source, photo, deck, view, even, classes, pxPerMm: flat.pxPerMm, issues, ...measured });
   return { reading: { ...reading, advice: advise(reading, deck, notes) }, deck, classes };
-}
-
-/** Without a deck file the corners' turn tells the hand. */
-function handFrom({ corners }: CornersFile, deck: Deck): Deck {
-  if (deck.scale === "deck file" || corners.length !== 4 || signedArea(corners) >= 0) return deck;
-  const mirrored: DeckFileInput = { ...deck.file, hand: "left" };
-  return { ...describeDeck(mirrored), scale: "assumed" };
 }

@@ -2,6 +2,8 @@
 export { type Analysis, analyse, type Engines, type Job, STAGES, type StageName } from "./analyse.ts";
 export { describeDeck } from "./deck.ts";
 export { EngineError, NotesError, PhotoError, ViewError, VisionError } from "./errors.ts";
+export { findView, type Located } from "./finding/find-view.ts";
+export { type Fitness, judgeFitness } from "./finding/fitness.ts";
 export { markerSheet, markSvg } from "./finding/marker-sheet.ts";
 export { evenLight } from "./light.ts";
 export { loadOpenCv, type OpenCv } from "./opencv.ts";

@@ -35,6 +35,8 @@ export interface Findings {
   readonly rills: Reading["rills"];
   readonly splitters: Reading["splitters"];
   readonly launders: Reading["launders"];
+  /** What the view and the photo's own fitness had to say; said first. */
+  readonly issues?: readonly QualityIssue[];
 }
 
 /** Everything found in one photo, rounded as the contract says: lengths to 0.1 mm, shares to 0.0001. No advice yet. */
@@ -43,7 +45,7 @@ export function makeReading(findings: Findings): Reading {
   return {
     ...blank(source, photo),
     scale: deck.scale,
-    quality: { usable: true, issues: issuesOf(findings) },
+    quality: { usable: true, issues: together(findings.issues ?? [], issuesOf(findings)) },
     view: {
       source: view.source,
       // Full precision: rounding a homography would move the deck.
@@ -136,6 +138,12 @@ function blank({ name, sha256, takenAt }: Source, size: Pick<Photo, "width" | "h
     advice: [],
   };
 }
+
+/** Each kind is said once. */
+const together = (first: readonly QualityIssue[], then: readonly QualityIssue[]): QualityIssue[] => [
+  ...first,
+  ...then.filter(({ kind }) => !first.some((issue) => issue.kind === kind)),
+];
 
 function issuesOf({ even, pxPerMm, view, deck }: Findings): QualityIssue[] {
   const issues: QualityIssue[] = [];

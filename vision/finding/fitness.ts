@@ -1,0 +1,314 @@
+import type { QualityIssue } from "../contract/index.ts";
+import { fillPolygon, type Pair, signedArea } from "../geometry.ts";
+import type { OpenCv } from "../opencv.ts";
+import { withMats } from "../opencv.ts";
+import type { Deck, Photo, View } from "../stages.ts";
+import { invert, project } from "../view.ts";
+import { shrink } from "./pixels.ts";
+import { bend } from "./plane-fit.ts";
+
+/**
+ * Is the photo fit to be read? Each property is one number; beyond `poor` it is told, beyond `hopeless` the photo is refused.
+ * The limits are common practice, set so that 2 mm cells and bands of some 50 mm come out; none is published for decks.
+ */
+export const LIMITS = {
+  /** Grey in the middle of the deck's pixels, 0 to 255: less is too dark. */
+  darkGrey: { poor: 45, hopeless: 18 },
+  /** Share of the deck that is burnt out. */
+  burntShare: { poor: 0.08, hopeless: 0.4 },
+  /** Share of the deck that is black. */
+  blackShare: { poor: 0.3, hopeless: 0.8 },
+  /** Share of the picture that the deck fills: less is poor. */
+  deckShare: { poor: 0.12, hopeless: 0.03 },
+  /** Share of the deck that the picture holds: less is poor. */
+  inPicture: { poor: 0.985, hopeless: 0.6 },
+  /** Length on the deck of one photo pixel at the deck's far side, mm. */
+  mmPerPx: { poor: 2.5, hopeless: 7 },
+  /** Angle of the line of sight above the deck at its middle, degrees: less is too flat. */
+  sightDegrees: { poor: 22, hopeless: 10 },
+  /** Standard deviation of the blur of the middle edge, mm on the deck. */
+  blurMm: { poor: 3.5, hopeless: 10 },
+  /** Blur along the shake, mm, and how many times the blur across it: both beyond these is motion blur. */
+  shakeMm: { poor: 2.5, hopeless: 12 },
+  shakeRatio: 1.8,
+} as const;
+
+export interface Fitness {
+  readonly usable: boolean;
+  readonly issues: readonly QualityIssue[];
+  /** What was measured; null where the photo gave nothing to measure it by. */
+  readonly measures: {
+    readonly medianGrey: number;
+    readonly burntShare: number;
+    readonly blackShare: number;
+    readonly deckShare: number;
+    readonly inPicture: number;
+    readonly mmPerPx: number;
+    readonly sightDegrees: number;
+    /** Blur across edges that run across the riffles, that is along the shake; and across the riffles. */
+    readonly blurAlongMm: number | null;
+    readonly blurAcrossMm: number | null;
+  };
+}
+
+/** Longest side of the picture judged, px: blur that matters on 2 mm cells still shows. */
+const JUDGED_PX = 1600;
+/** Grey from which a pixel is burnt out in all colours, and up to which it is black. */
+const [BURNT, BLACK] = [250, 10];
+
+/** Judge the deck's part of a photo. */
+export function judgeFitness(cv: OpenCv, photo: Photo, deck: Deck, view: View): Fitness {
+  const small = shrink(cv, photo, JUDGED_PX);
+  const onPhoto = viewer(photo, deck, view);
+  const polygon = onPhoto.outline.map(([x, y]): Pair => [x / small.scale, y / small.scale]);
+  const mask = fillPolygon(polygon, small.width, small.height);
+  const tones = tonesOf(small, mask);
+  const blur = blurOf(cv, small, mask, onPhoto);
+  const measures = {
+    ...tones,
+    deckShare: tones.pixels / (small.width * small.height),
+    inPicture: onPhoto.inPicture,
+    mmPerPx: onPhoto.mmPerPx,
+    sightDegrees: onPhoto.sightDegrees,
+    blurAlongMm: blur.along,
+    blurAcrossMm: blur.across,
+  };
+  return { ...verdict(measures), measures };
+}
+
+/** What the view alone tells. */
+function viewer({ width, height }: Photo, deck: Deck, view: View) {
+  const deckToPhoto = invert(view.photoToDeck);
+  const toPx = (mm: Pair): Pair => bend({ width, height }, view.lens, project(deckToPhoto, mm));
+  const outline = deck.outline.map(({ x, y }) => toPx([x, y]));
+  /** Pixels for one mm along x and along y at a place. */
+  const steps = ([x, y]: Pair): [Pair, Pair] => {
+    const [px, py] = toPx([x, y]);
+    const [ax, ay] = toPx([x + 1, y]);
+    const [bx, by] = toPx([x, y + 1]);
+    return [
+      [ax - px, ay - py],
+      [bx - px, by - py],
+    ];
+  };
+  const middle: Pair = [deck.lengthMm / 2, deck.widthMm / 2];
+  const [most, least] = stretches(steps(middle));
+  const mmPerPx = Math.max(
+    ...deck.outline.map(({ x, y }) => {
+      const [long, short] = stretches(steps([x, y]));
+      return 1 / Math.sqrt(long * short);
+    }),
+  );
+  const [inPicture, whole] = [clippedArea(outline, width, height), Math.abs(signedArea(outline))];
+  return {
+    toPx,
+    steps,
+    outline,
+    middle,
+    mmPerPx,
+    // a plane seen at an angle of elevation e is foreshortened by sin e (weak perspective; Hartley & Zisserman, section 6.3)
+    sightDegrees: (Math.asin(Math.min(1, least / most)) * 180) / Math.PI,
+    inPicture: whole > 0 ? inPicture / whole : 0,
+  };
+}
+
+/** Singular values of a 2 × 2 matrix given by its columns, larger first. */
+export function stretches([[a, c], [b, d]]: readonly [Pair, Pair]): [number, number] {
+  const sum = a * a + b * b + c * c + d * d;
+  const det = Math.abs(a * d - b * c);
+  const root = Math.sqrt(Math.max(0, sum * sum - 4 * det * det));
+  return [Math.sqrt((sum + root) / 2), Math.sqrt(Math.max(0, (sum - root) / 2))];
+}
+
+/** Area of the polygon inside the picture. Source: Sutherland & Hodgman (1974), Commun. ACM 17, 32. */
+function clippedArea(polygon: readonly Pair[], width: number, height: number): number {
+  const sides: ((p: Pair) => number)[] = [(p) => p[0], (p) => width - p[0], (p) => p[1], (p) => height - p[1]];
+  let points = [...polygon];
+  for (const within of sides) {
+    points = points.flatMap((p, i) => {
+      const q = points[(i + 1) % points.length]!;
+      const [a, b] = [within(p), within(q)];
+      const cut: Pair = [p[0] + ((q[0] - p[0]) * a) / (a - b), p[1] + ((q[1] - p[1]) * a) / (a - b)];
+      return a >= 0 ? (b >= 0 ? [p] : [p, cut]) : b >= 0 ? [cut] : [];
+    });
+  }
+  return points.length > 2 ? Math.abs(signedArea(points)) : 0;
+}
+
+function tonesOf({ rgba }: Photo, mask: Uint8Array) {
+  const counts = new Uint32Array(256);
+  let [pixels, burnt, black] = [0, 0, 0];
+  for (let i = 0; i < mask.length; i++) {
+    if (!mask[i]) continue;
+    const [r, g, b] = [rgba[4 * i]!, rgba[4 * i + 1]!, rgba[4 * i + 2]!];
+    pixels++;
+    counts[Math.round(0.299 * r + 0.587 * g + 0.114 * b)]!++;
+    if (Math.min(r, g, b) >= BURNT) burnt++;
+    if (Math.max(r, g, b) <= BLACK) black++;
+  }
+  let [medianGrey, passed] = [0, 0];
+  while (medianGrey < 255 && passed + counts[medianGrey]! < pixels / 2) passed += counts[medianGrey++]!;
+  return { pixels, medianGrey, burntShare: burnt / Math.max(1, pixels), blackShare: black / Math.max(1, pixels) };
+}
+
+/** Gaussian blur added to compare with, px. */
+const REBLUR_PX = 1.2;
+/** Only edges this steep, grey for one px after the added blur, count: weaker ones are noise. */
+const LEAST_SLOPE = 4;
+/** Fewer edges than this tell nothing. */
+const FEWEST = 50;
+
+/**
+ * Standard deviation of the blur in the deck's picture, mm: the photo is blurred once more; a sharp edge loses much of its slope,
+ * a blurred one little: `s = added / √(ratio² − 1)`. The middle one of all edges is taken.
+ *
+ * Source: Zhuo & Sim (2011), Pattern Recognition 44, 1852-1858, section 3 (from memory).
+ */
+function blurOf(cv: OpenCv, small: Photo & { scale: number }, mask: Uint8Array, onPhoto: ReturnType<typeof viewer>) {
+  const { width, height, scale } = small;
+  const sides = withMats(cv, (own) => {
+    const colour = own(new cv.Mat(height, width, cv.CV_8UC4));
+    colour.data.set(small.rgba);
+    const [grey, grey32, soft] = [own(new cv.Mat()), own(new cv.Mat()), own(new cv.Mat())];
+    cv.cvtColor(colour, grey, cv.COLOR_RGBA2GRAY);
+    grey.convertTo(grey32, cv.CV_32F);
+    cv.GaussianBlur(grey32, soft, new cv.Size(0, 0), REBLUR_PX, REBLUR_PX, cv.BORDER_REFLECT);
+    return { sharp: new Float32Array(grey32.data32F), soft: new Float32Array(soft.data32F) };
+  });
+  const [ex, ey] = onPhoto.steps(onPhoto.middle);
+  const unit = ([x, y]: Pair): Pair => [x / Math.hypot(x, y), y / Math.hypot(x, y)];
+  const [alongX, alongY] = [unit(ex), unit(ey)];
+  const found: { along: number[]; across: number[] } = { along: [], across: [] };
+  for (let y = 2; y < height - 2; y++) {
+    for (let x = 2; x < width - 2; x++) {
+      const i = y * width + x;
+      if (!mask[i]) continue;
+      const gx = (sides.soft[i + 1]! - sides.soft[i - 1]!) / 2;
+      const gy = (sides.soft[i + width]! - sides.soft[i - width]!) / 2;
+      const slope = Math.hypot(gx, gy);
+      if (slope < LEAST_SLOPE) continue;
+      // only the crest of an edge, where both slopes peak
+      const [sx, sy] = [Math.round(gx / slope), Math.round(gy / slope)];
+      const beside = (k: number) => {
+        const j = i + k * (sy * width + sx);
+        return Math.hypot(sides.soft[j + 1]! - sides.soft[j - 1]!, sides.soft[j + width]! - sides.soft[j - width]!) / 2;
+      };
+      if (beside(1) > slope || beside(-1) > slope) continue;
+      const [hx, hy] = [
+        (sides.sharp[i + 1]! - sides.sharp[i - 1]!) / 2,
+        (sides.sharp[i + width]! - sides.sharp[i - width]!) / 2,
+      ];
+      const ratio = (hx * gx + hy * gy) / (slope * slope);
+      // central differences over 2 px act as a blur of their own: variance 1/3 (box of 2 px)
+      const s2 = ratio > 1.001 ? REBLUR_PX ** 2 / (ratio ** 2 - 1) - 1 / 3 : Number.POSITIVE_INFINITY;
+      const s = Math.sqrt(Math.max(0, s2));
+      // an edge belongs to the axis it is steepest along, when clearly so
+      const [u, v] = [
+        Math.abs(gx * alongX[0] + gy * alongX[1]) / slope,
+        Math.abs(gx * alongY[0] + gy * alongY[1]) / slope,
+      ];
+      if (u > 0.9 && v < 0.75) found.along.push(s);
+      else if (v > 0.9 && u < 0.75) found.across.push(s);
+    }
+  }
+  const inMm = (all: number[], step: Pair) => {
+    if (all.length < FEWEST) return null;
+    const middle = all.sort((a, b) => a - b)[all.length >> 1]!;
+    return Number.isFinite(middle) ? (middle * scale) / Math.hypot(...step) : null;
+  };
+  return { along: inMm(found.along, ex), across: inMm(found.across, ey) };
+}
+
+const percent = (share: number) => Math.round(100 * share);
+
+function verdict(m: Fitness["measures"]): Pick<Fitness, "usable" | "issues"> {
+  const issues: QualityIssue[] = [];
+  let usable = true;
+  const tell = (kind: string, hopeless: boolean, say: string, share?: number) => {
+    if (hopeless) usable = false;
+    issues.push({ kind, ...(share === undefined ? {} : { share: Math.round(share * 10_000) / 10_000 }), say });
+  };
+  const low = (value: number, { poor, hopeless }: { poor: number; hopeless: number }) =>
+    value < hopeless ? 2 : value < poor ? 1 : 0;
+  const high = (value: number, { poor, hopeless }: { poor: number; hopeless: number }) =>
+    value > hopeless ? 2 : value > poor ? 1 : 0;
+
+  const cut = low(m.inPicture, LIMITS.inPicture);
+  if (cut) {
+    tell(
+      "cut-off",
+      cut === 2,
+      `${Math.max(1, percent(1 - m.inPicture))} % of the deck is outside the picture. Step back until all four corners are in it.`,
+      1 - m.inPicture,
+    );
+  }
+  const far = low(m.deckShare, LIMITS.deckShare);
+  if (far) {
+    tell(
+      "far",
+      far === 2,
+      `The deck fills only ${percent(m.deckShare)} % of the picture. Go closer until it fills most of it.`,
+      m.deckShare,
+    );
+  }
+  const flat = low(m.sightDegrees, LIMITS.sightDegrees);
+  if (flat) {
+    tell(
+      "flat",
+      flat === 2,
+      `The deck is seen too flat, at about ${Math.round(m.sightDegrees)} degrees. Hold the phone higher, from the side, never over the drive.`,
+    );
+  }
+  const coarse = high(m.mmPerPx, LIMITS.mmPerPx);
+  if (coarse) {
+    tell(
+      "coarse",
+      coarse === 2,
+      `At the far side one photo pixel is ${m.mmPerPx.toFixed(1)} mm of the deck, so thin bands blur. Go closer, or send the photo in full size.`,
+    );
+  }
+  const dark = Math.max(low(m.medianGrey, LIMITS.darkGrey), high(m.blackShare, LIMITS.blackShare));
+  if (dark)
+    tell(
+      "dark",
+      dark === 2,
+      "The deck is too dark in this photo. Turn on a light, or tap the deck on the phone's screen so that it brightens.",
+    );
+  const burnt = high(m.burntShare, LIMITS.burntShare);
+  if (burnt) {
+    tell(
+      "burnt",
+      burnt === 2,
+      `${percent(m.burntShare)} % of the deck is burnt out white. Take the photo from another side, shade the lamp or turn off the flash.`,
+      m.burntShare,
+    );
+  }
+  const known = [m.blurAlongMm, m.blurAcrossMm].filter((b) => b !== null);
+  if (known.length === 0) {
+    if (!dark)
+      tell(
+        "blurred",
+        true,
+        "Nothing on the deck has a sharp edge in this photo. Wipe the lens, hold the phone still and let it focus on the deck.",
+      );
+    return { usable, issues };
+  }
+  const [along, across] = [m.blurAlongMm ?? 0, m.blurAcrossMm ?? 0];
+  const least = Math.min(...known);
+  if (along > LIMITS.shakeMm.poor && m.blurAcrossMm !== null && along > LIMITS.shakeRatio * across) {
+    tell(
+      "shake-blur",
+      along > LIMITS.shakeMm.hopeless,
+      "The shake smears the photo along the riffles. Give more light or set a shorter exposure, 1/250 second or less.",
+    );
+  } else {
+    const soft = high(least, LIMITS.blurMm);
+    if (soft)
+      tell(
+        "blurred",
+        soft === 2,
+        "The photo is blurred. Wipe the lens, hold the phone still and let it focus on the deck.",
+      );
+  }
+  return { usable, issues };
+}
