@@ -1,22 +1,34 @@
 /**
  * How near the reading is to the truth: `npm run bench:accuracy [-- FOLDER [--draw DIR]]`.
- * Reads each photo that has NAME.truth.png beside it with the given corners; prints IoU for each class, pooled IoU and outlet
- * edge errors in mm. Truth-unseen cells are left out. `--draw` writes photo, truth and reading side by side.
+ * Reads each photo that has NAME.truth.png beside it with the given corners; prints IoU for each class, pooled IoU, and
+ * how far each edge between classes along the outlet lies from the truth. Truth-unseen cells are left out. `--draw` writes photo, truth and reading side by side.
  */
 import { mkdir, readdir, readFile } from "node:fs/promises";
 import { join } from "node:path";
 import { parseArgs } from "node:util";
 import sharp from "sharp";
 import { decode } from "../../server/decode.ts";
-import { analyse, describeDeck, loadOpenCv, rectify, viewFromCorners } from "../../vision/index.ts";
+import { analyse, describeDeck, loadOpenCv, readOutlet, rectify, viewFromCorners } from "../../vision/index.ts";
+import {
+  countCells,
+  type Edge,
+  type EdgeMatch,
+  edgesOf,
+  iou,
+  matchEdges,
+  noConfusion,
+  percentile,
+  REACH_MM,
+  trueStretches,
+} from "./scores.ts";
 
 const { positionals, values } = parseArgs({ allowPositionals: true, options: { draw: { type: "string" } } });
 const folder = positionals[0] ?? "sample-images";
 const { cv } = await loadOpenCv();
 const names = ["bare", "dense", "middling", "light", "dry"];
-const pooled = Array.from({ length: 6 }, () => new Float64Array(6));
-const errors: number[] = [];
-let missed = 0;
+const pooled = noConfusion();
+const matched: EdgeMatch[] = [];
+const extras: Edge[] = [];
 const palette = [
   [0, 0, 0],
   [90, 90, 90],
@@ -27,46 +39,34 @@ const palette = [
 ];
 
 const json = async (path: string) => JSON.parse(await readFile(path, "utf8"));
-const iou = (m: Float64Array[], k: number) => {
-  let [row, column] = [0, 0];
-  for (let j = 1; j < 6; j++) row += m[k]![j]!;
-  for (let i = 1; i < 6; i++) column += m[i]![k]!;
-  // cells the truth knows but the reading calls unseen count as misses
-  const union = row + m[k]![0]! + column - m[k]![k]!;
-  return union ? m[k]![k]! / union : Number.NaN;
-};
+const far = (mm: number) => (mm === Number.POSITIVE_INFINITY ? `>${REACH_MM}` : mm.toFixed(0));
 
 for (const file of (await readdir(folder)).filter((f) => f.endsWith(".truth.png")).sort()) {
   const name = file.replace(".truth.png", "");
   const deck = describeDeck(await json(join(folder, `${name}.deck.json`)));
   const corners = await json(join(folder, `${name}.corners.json`));
-  const about = await json(join(folder, `${name}.about.json`));
   const { photo } = await decode(await readFile(join(folder, `${name}.jpg`)));
   const truth = await sharp(join(folder, file)).toColourspace("b-w").raw().toBuffer();
   const source = { name, sha256: "0".repeat(64), takenAt: null };
   const { reading, classes } = analyse({ cv }, photo, { deck, corners, notes: {}, source });
-  const confusion = Array.from({ length: 6 }, () => new Float64Array(6));
-  classes!.labels.forEach((label, i) => {
-    if (!truth[i]) return;
-    confusion[truth[i]]![label]!++;
-    pooled[truth[i]]![label]!++;
-  });
-  const own: number[] = [];
-  for (const edge of (about.drawnOutletEdges ?? about.outletEdges) as { between: [string, string]; atMm: number }[]) {
-    const solids = edge.between.filter((k) => k !== "bare" && k !== "dry");
-    const found = reading.bands
-      .filter((band) => solids.includes(band.kind))
-      .flatMap((band) =>
-        band.outlet.flatMap((s) => [s.fromErrorMm === null ? [] : s.fromMm, s.toErrorMm === null ? [] : s.toMm].flat()),
-      );
-    const error = Math.min(...found.map((f) => Math.abs(f - edge.atMm)));
-    if (solids.length === 2) own.push(Math.min(error, 200));
-  }
-  if (own.some((e) => e >= 200)) missed++;
-  errors.push(...own);
+  const confusion = noConfusion();
+  countCells(confusion, truth, classes!.labels);
+  countCells(pooled, truth, classes!.labels);
+  const outlet = readOutlet(classes!, deck, viewFromCorners(cv, photo, deck, corners));
+  const { matches, extra } = matchEdges(
+    edgesOf(trueStretches(truth, classes!.grid, deck)),
+    edgesOf(
+      [
+        ...outlet.stretches,
+        ...outlet.unseenMm.map(([fromMm, toMm]) => ({ class: "unseen" as const, fromMm, toMm })),
+      ].toSorted((a, b) => a.fromMm - b.fromMm),
+    ),
+  );
+  matched.push(...matches);
+  extras.push(...extra);
   const parts = names.map((n, k) => `${n} ${iou(confusion, k + 1).toFixed(2)}`).join("  ");
   console.log(
-    `${name.padEnd(22)} ${parts}  edges ${own.map((e) => e.toFixed(0)).join(",")} mm  hint ${reading.advice[0]?.control} ${reading.advice[0]?.target ?? ""}`,
+    `${name.padEnd(22)} ${parts}  edges ${matches.map(({ offMm }) => (offMm === null ? "missed" : offMm.toFixed(0))).join(",")} mm, ${extra.length} extra  hint ${reading.advice[0]?.control} ${reading.advice[0]?.target ?? ""}`,
   );
   if (values.draw) {
     await mkdir(values.draw, { recursive: true });
@@ -87,10 +87,21 @@ for (const file of (await readdir(folder)).filter((f) => f.endsWith(".truth.png"
   }
 }
 const all = names.map((_, k) => iou(pooled, k + 1));
-const sorted = errors.toSorted((a, b) => a - b);
 console.log(
   `pooled: ${names.map((n, k) => `${n} ${all[k]!.toFixed(3)}`).join("  ")}  mean ${(all.reduce((a, b) => a + b, 0) / 5).toFixed(3)}`,
 );
-console.log(
-  `outlet edges between solids: n ${sorted.length}, median ${sorted[sorted.length >> 1]?.toFixed(1)} mm; photos with one missed ${missed}`,
-);
+console.log(`
+edges along the outlet, distance from the truth in mm; missed: none of its kind within ${REACH_MM} mm, further off than any`);
+const pairOf = ({ before, after }: Edge) => `${before} | ${after}`;
+for (const pair of [...new Set([...matched.map(({ edge }) => edge), ...extras].map(pairOf)), "all"].sort()) {
+  const own = matched.filter(({ edge }) => pair === "all" || pairOf(edge) === pair);
+  const found = own.filter(({ offMm }) => offMm !== null);
+  const extra = extras.filter((edge) => pair === "all" || pairOf(edge) === pair).length;
+  const say = (some: readonly EdgeMatch[]) =>
+    some.length > 0
+      ? `median ${far(percentile(some, 0.5)).padStart(4)}  95th ${far(percentile(some, 0.95)).padStart(4)}`
+      : "–".padEnd(23);
+  console.log(
+    `${pair.padEnd(20)} true ${String(own.length).padStart(2)}: ${say(own)}   found ${String(found.length).padStart(2)}: ${say(found)}   missed ${own.length - found.length}  extra ${extra}`,
+  );
+}

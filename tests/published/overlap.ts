@@ -17,4 +17,4 @@ export const BAND_IOU: readonly {
 ];
 
 /** Two squares of 6 × 6 cells, one slid by one cell both ways: shared 25, together 47. Counted. */
-export const TWO_SQUARES = { side: 6, slide: 1, iou: 25 / 47, dice: 50 / 72 } as const;
+export const TWO_SQUARES = { side: 6, slide: 1, iou: 25 / 47 } as const;

@@ -1,0 +1,153 @@
+import { type Pair, pathLength } from "../../vision/geometry.ts";
+import type { Deck, Grid } from "../../vision/stages.ts";
+
+/** How near classes and outlet edges are to the truth. Class numbers as in DEVELOPERS.md: 0 unseen to 5 dry. */
+
+export const CLASSES = ["unseen", "bare", "dense", "middling", "light", "dry"] as const;
+export type Class = (typeof CLASSES)[number];
+/** Rows are the truth, columns what was read: cells of each pair of classes. */
+export type Confusion = readonly Float64Array[];
+
+export const noConfusion = (): Confusion => Array.from({ length: 6 }, () => new Float64Array(6));
+
+/** Count each cell that the truth knows. */
+export function countCells(into: Confusion, truth: ArrayLike<number>, read: ArrayLike<number>): void {
+  for (let i = 0; i < truth.length; i++) if (truth[i]) into[truth[i]!]![read[i]!]!++;
+}
+
+/** Shared cells over all cells of one class; a known cell that the reading calls unseen is a miss. NaN: the class is nowhere. */
+export function iou(confusion: Confusion, k: number): number {
+  const shared = confusion[k]![k]!;
+  let all = -shared;
+  for (let j = 0; j < 6; j++) all += confusion[k]![j]! + (j > 0 ? confusion[j]![k]! : 0);
+  return all > 0 ? shared / all : Number.NaN;
+}
+
+export interface Stretch {
+  readonly class: Class;
+  readonly fromMm: number;
+  readonly toMm: number;
+}
+export interface Edge {
+  readonly before: Class;
+  readonly after: Class;
+  readonly atMm: number;
+}
+
+/** How far inside the outlet path classes are counted, and the shortest stretch, mm: the reading's contract. */
+const INSIDE_MM = 20;
+const SHORTEST_MM = 20;
+/** Solids on less than this share of what is seen: bare (or dry). */
+const SOLIDS_SHARE = 1 / 3;
+
+/**
+ * What truly leaves along the outlet path: for each mm of it the class that the 20 mm inside it hold, in stretches of at
+ * least 20 mm; a shorter one falls to its longer neighbour, the shortest first.
+ */
+export function trueStretches(labels: ArrayLike<number>, grid: Grid, deck: Deck): Stretch[] {
+  const path = deck.outletPath.map(({ x, y }): Pair => [x, y]);
+  const classes: number[] = [];
+  for (let i = 0; i + 1 < path.length; i++) {
+    const [a, b] = [path[i]!, path[i + 1]!];
+    const length = pathLength([a, b]);
+    const [ux, uy] = [(b[0] - a[0]) / length, (b[1] - a[1]) / length];
+    // the outline runs clockwise in deck coordinates, and the path along it: the deck lies to the right of the way
+    const [inX, inY] = [-uy, ux];
+    for (let mm = classes.length - pathLength(path.slice(0, i + 1)) + 0.5; mm < length; mm++) {
+      const counts = [0, 0, 0, 0, 0, 0];
+      for (let depth = 0.5; depth < INSIDE_MM; depth++) {
+        const [x, y] = [a[0] + ux * mm + inX * depth, a[1] + uy * mm + inY * depth];
+        const [column, row] = [Math.floor(x / grid.mmPerCell), Math.floor(y / grid.mmPerCell)];
+        const within = column >= 0 && row >= 0 && column < grid.columns && row < grid.rows;
+        counts[within ? labels[row * grid.columns + column]! : 0]!++;
+      }
+      classes.push(classOf(counts));
+    }
+  }
+  const runs: { k: number; from: number; to: number }[] = [];
+  classes.forEach((k, mm) => {
+    const last = runs.at(-1);
+    if (last?.k === k) last.to = mm + 1;
+    else runs.push({ k, from: mm, to: mm + 1 });
+  });
+  const size = ({ from, to }: { from: number; to: number }) => to - from;
+  for (;;) {
+    const [short] = runs.filter((run) => size(run) < SHORTEST_MM).sort((a, b) => size(a) - size(b));
+    if (!short || runs.length === 1) break;
+    const at = runs.indexOf(short);
+    const [left, right] = [runs[at - 1], runs[at + 1]];
+    const heir = !right || (left && size(left) >= size(right)) ? left! : right;
+    heir.from = Math.min(heir.from, short.from);
+    heir.to = Math.max(heir.to, short.to);
+    runs.splice(at, 1);
+    for (let i = runs.length - 1; i > 0; i--) {
+      if (runs[i]!.k !== runs[i - 1]!.k) continue;
+      runs[i - 1]!.to = runs[i]!.to;
+      runs.splice(i, 1);
+    }
+  }
+  return runs.map(({ k, from, to }) => ({ class: CLASSES[k]!, fromMm: from, toMm: to }));
+}
+
+function classOf(counts: readonly number[]): number {
+  const seen = counts.reduce((a, b) => a + b, 0) - counts[0]!;
+  if (seen < INSIDE_MM / 2) return 0;
+  const largest = (kinds: readonly number[]) => kinds.reduce((best, k) => (counts[k]! > counts[best]! ? k : best));
+  const solids = counts[2]! + counts[3]! + counts[4]!;
+  return solids >= SOLIDS_SHARE * seen ? largest([2, 3, 4]) : largest([1, 5]);
+}
+
+/** Where one seen class gives way to another; what borders on unseen is no edge. */
+export function edgesOf(stretches: readonly Stretch[]): Edge[] {
+  return stretches.slice(1).flatMap((right, i) => {
+    const left = stretches[i]!;
+    const touching = Math.abs(right.fromMm - left.toMm) < 1e-6;
+    if (!touching || left.class === "unseen" || right.class === "unseen" || left.class === right.class) return [];
+    return [{ before: left.class, after: right.class, atMm: right.fromMm }];
+  });
+}
+
+const isSolid = (kind: Class) => kind === "dense" || kind === "middling" || kind === "light";
+/** The same side of the same solid ends or begins there; where neither side is a solid, both must agree. */
+function sameSide(a: Edge, b: Edge): boolean {
+  if (a.before === b.before && a.after === b.after) return true;
+  return (a.before === b.before && isSolid(a.before)) || (a.after === b.after && isSolid(a.after));
+}
+
+/** A true edge with none read within this is missed, mm. */
+export const REACH_MM = 200;
+
+export interface EdgeMatch {
+  readonly edge: Edge;
+  /** mm from the truth; null: missed. */
+  readonly offMm: number | null;
+}
+/**
+ * Each true edge with the nearest read edge of the same side, each read edge used once, the nearest pairs first.
+ *
+ * @returns `extra`: read edges that belong to no true one.
+ */
+export function matchEdges(truth: readonly Edge[], read: readonly Edge[]): { matches: EdgeMatch[]; extra: Edge[] } {
+  const pairs = truth
+    .flatMap((edge, i) => read.map((other, j) => ({ i, j, far: Math.abs(edge.atMm - other.atMm), edge, other })))
+    .filter(({ edge, other, far }) => far <= REACH_MM && sameSide(edge, other))
+    .sort((a, b) => a.far - b.far);
+  const off = new Map<number, number>();
+  const used = new Set<number>();
+  for (const { i, j, far } of pairs) {
+    if (off.has(i) || used.has(j)) continue;
+    off.set(i, far);
+    used.add(j);
+  }
+  return {
+    matches: truth.map((edge, i) => ({ edge, offMm: off.get(i) ?? null })),
+    extra: read.filter((_, j) => !used.has(j)),
+  };
+}
+
+/** The value below which this share lies; missed edges count as further off than any. NaN when there is none. */
+export function percentile(matches: readonly EdgeMatch[], share: number): number {
+  if (matches.length === 0) return Number.NaN;
+  const sorted = matches.map(({ offMm }) => offMm ?? Number.POSITIVE_INFINITY).sort((a, b) => a - b);
+  return sorted[Math.min(sorted.length - 1, Math.ceil(share * sorted.length) - 1)]!;
+}
