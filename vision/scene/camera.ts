@@ -21,7 +21,7 @@ export interface Camera {
 
 /** A hand-held phone beside the deck: any side, 20 to 75 degrees above it, as far off as fills the frame. */
 export function drawCamera(random: Random, { lengthMm, widthMm, hand, outline }: Plan): Camera {
-  const longSide = Math.round(between(random, 640, 1152));
+  const longSide = Math.round(between(random, 640, 960));
   const ratio = chance(random, 0.75) ? 4 / 3 : 16 / 9;
   const upright = chance(random, 0.15);
   const [width, height] = upright ? [Math.round(longSide / ratio), longSide] : [longSide, Math.round(longSide / ratio)];

@@ -43,8 +43,9 @@ export function photograph(random: Random, plan: Plan, bed: Bed, surface: Surfac
         reflect(eye, x, y, seen[3]!, seen[4]!, sky, shine);
         for (let k = 0; k < 3; k++) light[3 * i + k] = seen[k]! + seen[5]! * shine[k]!;
       } else {
-        const colour = ahead ? around.ground(x, y) : around.wall(px / width, py / height);
-        for (let k = 0; k < 3; k++) light[3 * i + k] = colour[k]!;
+        if (ahead) around.ground(x, y, shine);
+        else around.wall(px / width, py / height, shine);
+        for (let k = 0; k < 3; k++) light[3 * i + k] = shine[k]!;
       }
     }
   }
@@ -167,52 +168,53 @@ function drawSurroundings(random: Random, { outline, lengthMm, widthMm }: Plan) 
   const [rough, fine] = [makeNoise(random), makeNoise(random)];
   const [scale, contrast] = [between(random, 60, 500), between(random, 0.1, 0.7)];
   const brightness = between(random, 0.35, 1.2);
-  const things = Array.from({ length: Math.floor(between(random, 0, 9)) }, () => ({
-    x: between(random, -0.9, 1.9) * lengthMm,
-    y: between(random, -1.2, 2.2) * widthMm,
-    w: between(random, 30, 0.5 * lengthMm),
-    h: between(random, 20, 0.4 * widthMm),
-    turn: between(random, 0, Math.PI),
-    colour: colour(5, 88, 18),
-  }));
+  const things = Array.from({ length: Math.floor(between(random, 0, 9)) }, () => {
+    const turn = between(random, 0, Math.PI);
+    return {
+      x: between(random, -0.9, 1.9) * lengthMm,
+      y: between(random, -1.2, 2.2) * widthMm,
+      w: between(random, 30, 0.5 * lengthMm),
+      h: between(random, 20, 0.4 * widthMm),
+      c: Math.cos(turn),
+      s: Math.sin(turn),
+      colour: colour(5, 88, 18),
+    };
+  });
   const gap = between(random, 0, 25);
   return {
-    ground(x: number, y: number): Albedo {
-      let [out, side] = [-1e9, 0];
-      edges.forEach(([nx, ny, c], k) => {
+    /** Linear RGB at a place of the deck's plane, written to `out`. */
+    ground(x: number, y: number, out: [number, number, number]) {
+      let [away, side] = [-1e9, 0];
+      for (let k = 0; k < edges.length; k++) {
+        const [nx, ny, c] = edges[k]!;
         const d = nx * x + ny * y - c;
-        if (d > out) [out, side] = [d, k];
-      });
+        if (d > away) [away, side] = [d, k];
+      }
       const grain = 1 + 0.12 * fine(x / 9, y / 9) + 0.15 * rough(x / 130, y / 90);
       const rim = rims[rimSame ? 0 : side]!;
-      if (out < rim.wide) {
-        const lip = 1 + 0.35 * (0.5 - out / rim.wide) * (rim.high - 0.8);
-        return rim.colour.map((v) => v * grain * lip * rims[side]!.high) as unknown as Albedo;
+      const past = away - rim.wide;
+      if (past < 0) {
+        const lip = 1 + 0.35 * (0.5 - away / rim.wide) * (rim.high - 0.8);
+        mix(rim.colour, rim.colour, 0, grain * lip * rims[side]!.high, out);
+      } else if ((side === 1 || side === 2) && past > gap && past < gap + launder.wide) {
+        mix(launder.colour, launder.wet, ramp(0.2, 0.8, rough(x / 80, y / 80) + 0.5), grain, out);
+      } else {
+        const thing = things.find((it) => {
+          const [dx, dy] = [x - it.x, y - it.y];
+          return Math.abs(it.c * dx + it.s * dy) < it.w / 2 && Math.abs(it.c * dy - it.s * dx) < it.h / 2;
+        });
+        if (thing) mix(thing.colour, thing.colour, 0, grain, out);
+        else mix(floor[0], floor[1], 0.5 + contrast * fractal(rough, x / scale, y / scale, 3), grain * brightness, out);
       }
-      const past = out - rim.wide;
-      if ((side === 1 || side === 2) && past > gap && past < gap + launder.wide) {
-        const t = ramp(0.2, 0.8, rough(x / 80, y / 80) + 0.5);
-        return launder.colour.map((v, k) => (v + (launder.wet[k]! - v) * t) * grain) as unknown as Albedo;
-      }
-      for (const thing of things) {
-        const [c, s] = [Math.cos(thing.turn), Math.sin(thing.turn)];
-        const [dx, dy] = [x - thing.x, y - thing.y];
-        if (Math.abs(c * dx + s * dy) < thing.w / 2 && Math.abs(c * dy - s * dx) < thing.h / 2) {
-          return thing.colour.map((v) => v * grain) as unknown as Albedo;
-        }
-      }
-      const t = 0.5 + contrast * fractal(rough, x / scale, y / scale, 3);
-      return floor[0].map((v, k) =>
-        Math.max(0.002, (v + (floor[1][k]! - v) * t) * grain * brightness),
-      ) as unknown as Albedo;
     },
-    wall(u: number, v: number): Albedo {
-      const t = 0.5 + contrast * fractal(rough, u * 6, v * 6, 3);
-      return floor[1].map((value, k) =>
-        Math.max(0.002, (value + (floor[0][k]! - value) * t) * brightness),
-      ) as unknown as Albedo;
+    wall(u: number, v: number, out: [number, number, number]) {
+      mix(floor[1], floor[0], 0.5 + contrast * fractal(rough, u * 6, v * 6, 3), brightness, out);
     },
   };
+}
+
+function mix(a: Albedo, b: Albedo, t: number, gain: number, out: [number, number, number]) {
+  for (let k = 0; k < 3; k++) out[k] = Math.max(0.002, (a[k]! + (b[k]! - a[k]!) * t) * gain);
 }
 
 /** Feed box, wash pipe, hoses, rails, hands and tools before the deck. */
@@ -369,15 +371,17 @@ function blur(light: Float32Array, width: number, height: number, [dx, dy]: Pair
         ]
       : [[dx, dy]];
   for (const [lx, ly] of lines) {
-    const from = light.slice();
-    for (let py = 0, i = 0; py < height; py++) {
-      for (let px = 0; px < width; px++, i++) {
-        for (let k = 0; k < 3; k++) light[3 * i + k] = 0;
-        for (let n = -3; n <= 3; n++) {
-          const x = Math.max(0, Math.min(width - 1, Math.round(px + (lx * n) / 2)));
-          const y = Math.max(0, Math.min(height - 1, Math.round(py + (ly * n) / 2)));
-          const j = 3 * (y * width + x);
-          for (let k = 0; k < 3; k++) light[3 * i + k]! += Math.min(4, from[j + k]!) / 7;
+    const from = light.map((value) => Math.min(4, value) / 7);
+    light.fill(0);
+    for (let n = -3; n <= 3; n++) {
+      const [ox, oy] = [Math.round((lx * n) / 2), Math.round((ly * n) / 2)];
+      for (let py = 0; py < height; py++) {
+        const row = Math.max(0, Math.min(height - 1, py + oy)) * width;
+        for (let px = 0, i = 3 * py * width; px < width; px++, i += 3) {
+          const j = 3 * (row + Math.max(0, Math.min(width - 1, px + ox)));
+          light[i]! += from[j]!;
+          light[i + 1]! += from[j + 1]!;
+          light[i + 2]! += from[j + 2]!;
         }
       }
     }

@@ -1,0 +1,48 @@
+"""Weights for TensorFlow.js: batch norm folded, float16, one binary and one list of shapes a network, with a worked example."""
+import json
+import os
+
+import numpy as np
+import torch
+
+from networks import Conv, Separable
+
+
+def tensors(module, prefix=""):
+    """Named arrays in TensorFlow.js layout, in the order in which the TypeScript side builds its layers."""
+    out = []
+    for name, child in module.named_children():
+        path = f"{prefix}{name}"
+        if isinstance(child, (Conv, Separable)):
+            scale = child.norm.weight / torch.sqrt(child.norm.running_var + child.norm.eps)
+            bias = child.norm.bias - child.norm.running_mean * scale
+            if isinstance(child, Separable):
+                out.append((f"{path}/depth", child.depth.weight.permute(2, 3, 0, 1)))
+                out.append((f"{path}/kernel", (child.point.weight * scale[:, None, None, None]).permute(2, 3, 1, 0)))
+            else:
+                out.append((f"{path}/kernel", (child.conv.weight * scale[:, None, None, None]).permute(2, 3, 1, 0)))
+            out.append((f"{path}/bias", bias))
+        elif isinstance(child, torch.nn.Linear):
+            out += [(f"{path}/kernel", child.weight.t()), (f"{path}/bias", child.bias)]
+        elif isinstance(child, torch.nn.Conv2d):
+            out += [(f"{path}/kernel", child.weight.permute(2, 3, 1, 0)), (f"{path}/bias", child.bias)]
+        else:
+            out += tensors(child, f"{path}/")
+    return out
+
+
+def export(classes, outline, folder):
+    for name, net, shape in (("classes", classes, (1, 6, 288, 576)), ("outline", outline, (1, 3, 288, 288))):
+        listed = [(path, t.detach().float().cpu().numpy()) for path, t in tensors(net)]
+        with open(os.path.join(folder, f"{name}.bin"), "wb") as file:
+            for _, array in listed:
+                file.write(np.ascontiguousarray(array, dtype=np.float16).tobytes())
+        example = torch.sin(torch.arange(np.prod(shape), dtype=torch.float32) * 0.37).view(shape) * 0.5
+        with torch.no_grad():
+            given = net.float().to("cpu")(example)
+        given = given[0] if isinstance(given, tuple) else given
+        flat = given.flatten().numpy()
+        at = list(range(0, flat.size, flat.size // 200))
+        with open(os.path.join(folder, f"{name}.json"), "w") as file:
+            json.dump({"tensors": [{"name": p, "shape": list(a.shape)} for p, a in listed], "example": {"at": at, "given": [round(float(flat[i]), 4) for i in at]}}, file)
+        print(name, sum(a.size for _, a in listed), "weights", flush=True)

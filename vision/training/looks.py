@@ -1,0 +1,122 @@
+"""Changes of look on the GPU, and the second, different maker of decks: bands painted with no physics and no camera."""
+import math
+
+import torch
+import torch.nn.functional as F
+
+
+def smooth_noise(n, channels, rows, columns, coarse_y, coarse_x, device):
+    """Noise about 0, sd about 1, with the given numbers of knots."""
+    knots = torch.randn(n, channels, max(2, coarse_y), max(2, coarse_x), device=device)
+    return F.interpolate(knots, size=(rows, columns), mode="bicubic", align_corners=True)
+
+
+def uniform(n, low, high, device, shape=(1, 1, 1)):
+    return (torch.rand(n, *shape, device=device) * (high - low)) + low
+
+
+def sometimes(n, share, device):
+    return (torch.rand(n, 1, 1, 1, device=device) < share).float()
+
+
+def texture_planes(n, rows, columns, textures, device):
+    """Real photographs' fine structure, mean 0, sd 1, one plane a picture, cut at a random place and size."""
+    planes = []
+    for _ in range(n):
+        t = textures[torch.randint(len(textures), ()).item()].float()
+        size = torch.randint(120, t.shape[0] + 1, ()).item()
+        a, b = torch.randint(0, t.shape[0] - size + 1, (2,)).tolist()
+        cut = t[a : a + size, b : b + size][None, None]
+        cut = F.interpolate(cut, size=(rows, columns), mode="bilinear", align_corners=False)[0]
+        cut = cut - F.avg_pool2d(cut[None], 65, 1, 32, count_include_pad=False)[0]
+        planes.append(cut / (cut.std() + 1e-3))
+    return torch.stack(planes)
+
+
+def roughen(picture, truth, textures):
+    """Other cameras and lights: colour mixing, gain, gamma, shading, blur, noise, real texture, things in the way."""
+    n, _, rows, columns = picture.shape
+    device = picture.device
+    dark = picture.amax(1, keepdim=True) == 0
+    x = picture.clamp(1e-3, 1) ** uniform(n, 0.75, 1.35, device)
+    mix = torch.eye(3, device=device).expand(n, 3, 3) + torch.randn(n, 3, 3, device=device) * 0.22 * sometimes(n, 0.6, device)[:, 0]
+    turned = torch.einsum("nij,njhw->nihw", mix / mix.sum(2, keepdim=True).clamp(min=0.3), x)
+    x = turned.clamp(0, 1)
+    x = x * torch.exp(torch.randn(n, 3, 1, 1, device=device) * 0.12) * torch.exp(torch.randn(n, 1, 1, 1, device=device) * 0.2)
+    x = x * (1 + 0.12 * sometimes(n, 0.4, device) * smooth_noise(n, 1, rows, columns, 3, 4, device))
+    grey = x.mean(1, keepdim=True)
+    x = grey + (x - grey) * uniform(n, 0.3, 1.5, device)
+    if textures:
+        plane = texture_planes(n, rows, columns, textures, device)
+        if truth is not None:  # on some classes alone, so that texture can tell them apart
+            chosen = (torch.rand(n, 6, device=device) < 0.5).float()
+            plane = plane * chosen.gather(1, truth.flatten(1)).view(n, 1, rows, columns)
+        x = x * (1 + sometimes(n, 0.5, device) * uniform(n, 0, 0.22, device) * plane)
+    soft = F.avg_pool2d(x, 3, 1, 1, count_include_pad=False)
+    x = x + (soft - x) * sometimes(n, 0.4, device) * uniform(n, -0.6, 1, device)
+    small = F.interpolate(F.interpolate(x, scale_factor=0.4, mode="area"), size=(rows, columns), mode="bilinear", align_corners=False)
+    x = x + (small - x) * sometimes(n, 0.15, device)
+    x = x + torch.randn_like(x) * uniform(n, 0, 0.05, device)
+    x = (x * 255).round().clamp(1, 255) / 255
+    x = torch.where(dark, torch.zeros_like(x), x)
+    if truth is not None:
+        truth = torch.where(x.amin(1) > 0.978, torch.zeros_like(truth), truth)
+    return x, truth
+
+
+def painted(n, rows, columns, device, textures):
+    """The second maker: borders are random curves across the deck in a random order of fan shapes; colours are any."""
+    y = ((torch.arange(rows, device=device) + 0.5) / rows).view(1, 1, rows, 1)
+    x = ((torch.arange(columns, device=device) + 0.5) / columns).view(1, 1, 1, columns)
+    wide = uniform(n, 0.4, 0.6, device)
+    start = uniform(n, -0.15, 0.15, device)
+    power = uniform(n, 0.6, 1.6, device)
+    along = (x - start).clamp(min=1e-3) ** power
+    fan = torch.atan2(y * wide * uniform(n, 0.7, 2.5, device), along) / (math.pi / 2)
+    fan = fan + torch.where(x < start, 0.4 * (start - x), torch.zeros_like(x))
+    straight = (y + uniform(n, 0.1, 0.9, device) * (1 - x)) / 1.6  # bands that run aslant all over the deck
+    place = torch.where(sometimes(n, 0.25, device).bool(), straight, fan)
+    place = place + 0.02 * smooth_noise(n, 1, rows, columns, 4, 6, device) * uniform(n, 0, 1.5, device)
+    ragged = smooth_noise(n, 1, rows, columns, 60, 24, device) * uniform(n, 0, 0.012, device)
+    borders = [uniform(n, 0.0, 0.15, device)]
+    for low, high in ((0.02, 0.22), (0.02, 0.3), (0.2, 0.9)):
+        borders.append(borders[-1] + uniform(n, low, high, device))
+    gap = uniform(n, 0, 0.03, device) * sometimes(n, 0.3, device)
+    place = place + ragged
+    truth = torch.ones(n, 1, rows, columns, dtype=torch.long, device=device)
+    for k, name in enumerate((2, 3, 4)):
+        if name == 3:
+            here = sometimes(n, 0.85, device).bool()
+        else:
+            here = sometimes(n, 0.95, device).bool()
+        truth = torch.where((place > borders[k] + gap) & (place <= borders[k + 1]) & here, name, truth)
+    rows_of = smooth_noise(n, 1, rows, columns, 70, 14, device) > uniform(n, 1.0, 3.5, device)
+    truth = torch.where(rows_of & (truth > 1), 1, truth)
+    blob = smooth_noise(n, 1, rows, columns, 5, 8, device) + 0.3 * smooth_noise(n, 1, rows, columns, 30, 50, device)
+    dry = (blob > uniform(n, 1.5, 2.2, device)) & sometimes(n, 0.5, device).bool()
+    bases = torch.rand(n, 6, 3, device=device) * 0.8 + 0.08
+    greyness = torch.rand(n, 1, 1, device=device)
+    bases = bases.mean(2, keepdim=True) + (bases - bases.mean(2, keepdim=True)) * greyness * 0.9
+    darker = torch.rand(n, 1, device=device) < 0.6
+    bases[:, 2] = torch.where(darker, bases[:, 2] * 0.45, bases[:, 2])
+    between = torch.rand(n, 1, device=device)
+    bases[:, 3] = torch.where(torch.rand(n, 1, device=device) < 0.6, bases[:, 2] * between + bases[:, 4] * (1 - between), bases[:, 3])
+    # too near a neighbour's colour and nobody could tell: push apart
+    for a, b in ((2, 1), (4, 1), (2, 4), (3, 4)):
+        near = ((bases[:, a] - bases[:, b]).abs().sum(1, keepdim=True) < 0.18).float()
+        bases[:, a] = (bases[:, a] + near * torch.where(bases[:, b].mean(1, keepdim=True) > 0.45, -0.2, 0.2)).clamp(0.03, 0.95)
+    hot = F.one_hot(truth[:, 0], 6).permute(0, 3, 1, 2).float()
+    soft = F.avg_pool2d(hot, 5, 1, 2, count_include_pad=False)
+    grain = (torch.rand(n, 1, rows, columns, device=device) < uniform(n, 0, 0.6, device)).float()
+    share = soft + grain * (hot.roll(1, -1) - soft)
+    picture = torch.einsum("nchw,ncd->ndhw", share, bases)
+    riffle = (torch.sin(2 * math.pi * y * uniform(n, 12, 50, device)) > uniform(n, 0.2, 0.95, device)).float() * (x < uniform(n, 0.3, 1.1, device) + 0.3 * y)
+    picture = picture * (1 + riffle * uniform(n, -0.35, 0.25, device))
+    picture = picture * (1 + 0.15 * uniform(n, 0, 1, device) * smooth_noise(n, 1, rows, columns, 40, 80, device))
+    wet = smooth_noise(n, 1, rows, columns, 30, 60, device).abs() * uniform(n, 0, 0.08, device)
+    picture = picture + wet + (smooth_noise(n, 1, rows, columns, 4, 6, device) - 1.2).clamp(min=0) * uniform(n, 0, 0.5, device)
+    pale = picture * uniform(n, 1.15, 1.9, device) + 0.03 - wet
+    picture = torch.where(dry, pale, picture)
+    truth = torch.where(dry, 5, truth)[:, 0]
+    picture, truth = roughen(picture.clamp(0.01, 1), truth, textures)
+    return picture, truth, torch.full((n,), -1.0, device=device)
