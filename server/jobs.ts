@@ -15,6 +15,9 @@ export type JobEvent =
 interface Job {
   last: JobEvent;
   readonly news: EventEmitter;
+  /** How many asked for it and still wait. */
+  askers: number;
+  readonly stop: AbortController;
 }
 
 /** Failures remembered, so that whoever asks later hears why. */
@@ -41,15 +44,38 @@ export class Jobs {
     const photo = await this.#store.photo(asked.photo);
     if (!photo) throw new RequestError("not-found", "This photo is no longer kept here. Send it again.");
     const id = sha256(JSON.stringify([VERSION, photo.receipt.name, asked]));
-    if (this.#jobs.has(id) || (await this.#store.reading(id))) return id;
+    if (this.#joined(id) || (await this.#store.reading(id))) return id;
     if (this.#reader.waiting >= MOST_WAITING) {
       throw new RequestError("busy", "Too many photos wait to be read. Try again in a minute.");
     }
-    if (this.#jobs.has(id)) return id; // asked twice while we looked
+    if (this.#joined(id)) return id; // asked twice while we looked
     this.#failures.delete(id);
-    this.#jobs.set(id, { last: { event: "stage", data: { stage: "waiting" } }, news: new EventEmitter() });
-    void this.#work(id, asked, photo);
+    const last: JobEvent = { event: "stage", data: { stage: "waiting" } };
+    const job: Job = { last, news: new EventEmitter(), askers: 1, stop: new AbortController() };
+    this.#jobs.set(id, job);
+    void this.#work(id, job, asked, photo);
     return id;
+  }
+
+  /** One who asked does not wait any more; when nobody does, the work is dropped. @returns false: not under way. */
+  leave(id: string): boolean {
+    const job = this.#jobs.get(id);
+    if (!job) return false;
+    job.askers--;
+    if (job.askers > 0) return true;
+    job.stop.abort();
+    this.#end(id, job); // at once, so that whoever asks again starts it anew
+    return true;
+  }
+
+  #joined(id: string): boolean {
+    const job = this.#jobs.get(id);
+    if (job) job.askers++;
+    return job !== undefined;
+  }
+
+  #end(id: string, job: Job): void {
+    if (this.#jobs.get(id) === job) this.#jobs.delete(id);
   }
 
   /** The latest news of a reading that is under way or failed. */
@@ -66,17 +92,21 @@ export class Jobs {
     return () => job.news.off("news", hear);
   }
 
-  async #work(id: string, asked: NewReading, photo: NonNullable<Awaited<ReturnType<Store["photo"]>>>): Promise<void> {
+  async #work(
+    id: string,
+    job: Job,
+    asked: NewReading,
+    photo: NonNullable<Awaited<ReturnType<Store["photo"]>>>,
+  ): Promise<void> {
     const { corners, deck = null, taps, profile, settings, aim } = asked;
     const notes = { taps: taps?.taps, profile, settings, aim };
     const task = { bytes: photo.bytes, name: photo.receipt.name, deck, corners, notes, pictures: true };
     try {
-      const outcome = await this.#reader.read(task, (stage) =>
-        this.#tell(id, { event: "stage", data: { stage: stage as StageEvent["stage"] } }),
-      );
+      const hear = (stage: string) => tell(job, { event: "stage", data: { stage: stage as StageEvent["stage"] } });
+      const outcome = await this.#reader.read(task, hear, job.stop.signal);
       if (outcome.problem) throw new ReaderError(outcome.problem.code, outcome.problem.message);
       await this.#store.addReading(id, outcome);
-      this.#tell(id, { event: "done", data: { id, usable: outcome.reading.quality.usable } });
+      tell(job, { event: "done", data: { id, usable: outcome.reading.quality.usable } });
     } catch (error) {
       if (!(error instanceof ReaderError)) console.error(error);
       const why =
@@ -86,18 +116,11 @@ export class Jobs {
               "internal",
               "The reading could not be kept. Try again; if it happens again, tell whoever runs this.",
             );
-      this.#remember(id, { event: "problem", data: why });
-      this.#tell(id, { event: "problem", data: why });
+      if (!job.stop.signal.aborted) this.#remember(id, { event: "problem", data: why });
+      tell(job, { event: "problem", data: why });
     } finally {
-      this.#jobs.delete(id);
+      this.#end(id, job);
     }
-  }
-
-  #tell(id: string, event: JobEvent): void {
-    const job = this.#jobs.get(id);
-    if (!job) return;
-    job.last = event;
-    job.news.emit("news", event);
   }
 
   #remember(id: string, failure: JobEvent & { event: "problem" }): void {
@@ -105,4 +128,9 @@ export class Jobs {
     const [oldest] = this.#failures.keys();
     if (this.#failures.size > MOST_FAILURES && oldest !== undefined) this.#failures.delete(oldest);
   }
+}
+
+function tell(job: Job, event: JobEvent): void {
+  job.last = event;
+  job.news.emit("news", event);
 }

@@ -23,6 +23,7 @@ const STATUS: Record<string, number> = {
   "photo-empty": 400,
   "other-site": 403,
   "not-found": 404,
+  stopped: 410,
   "photo-too-large": 413,
   "photo-not-an-image": 415,
   "photo-format": 415,

@@ -38,13 +38,14 @@ export const MOST_WAITING = 30;
 const THREAD = new URL("./reader.worker.mjs", import.meta.url);
 
 const TOO_LONG = "Reading this photo took too long and was stopped. Send a smaller or another photo.";
+const STOPPED = "Reading this photo was stopped because nobody waits for it any more.";
 const CRASHED = "The program that reads photos stopped at this one. Send another photo; if it happens again, tell us.";
 
 /**
  * One warm thread that decodes and reads photos, one at a time, in the order they were asked for.
  *
- * A WebAssembly call cannot be interrupted: a photo that takes longer than the limit is stopped by ending the thread,
- * and the next photo starts a new one. A crash is answered in the same way.
+ * A WebAssembly call cannot be interrupted: a photo that takes longer than the limit, or that nobody waits for any more,
+ * is stopped by ending the thread, and the next photo starts a new one. A crash is answered in the same way.
  */
 export class Reader {
   readonly #limitMs: number;
@@ -84,12 +85,17 @@ export class Reader {
     return this.#ask("checkDeck", [deck]);
   }
 
-  /** Read a photo. Every photo is answered: one that cannot be looked at with an unusable reading that says why. */
-  async read(task: Task, onStage: (stage: string) => void = () => {}): Promise<Outcome> {
+  /**
+   * Read a photo. Every photo is answered: one that cannot be looked at with an unusable reading that says why.
+   *
+   * @param signal  When it aborts, the photo leaves the queue, or the thread under it ends.
+   * @throws {ReaderError} `stopped` after that; `closed`.
+   */
+  async read(task: Task, onStage: (stage: string) => void = () => {}, signal?: AbortSignal): Promise<Outcome> {
     try {
-      return await this.#ask("read", [task], onStage);
+      return await this.#ask("read", [task], onStage, signal);
     } catch (error) {
-      if (!(error instanceof ReaderError) || error.code === "closed") throw error;
+      if (!(error instanceof ReaderError) || error.code === "closed" || error.code === "stopped") throw error;
       return this.refuse({ name: task.name, sha256: sha256(task.bytes) }, { code: error.code, message: error.message });
     }
   }
@@ -111,12 +117,28 @@ export class Reader {
     await worker?.terminate();
   }
 
-  #ask<Name extends ActionName>(name: Name, args: Question<Name>, onStage = (_stage: string) => {}) {
-    return new Promise<Answer<Name>>((resolve, reject) => {
-      this.#queue.push({ id: ++this.#lastId, name, args, onStage, resolve, reject });
+  #ask<Name extends ActionName>(
+    name: Name,
+    args: Question<Name>,
+    onStage = (_stage: string) => {},
+    signal?: AbortSignal,
+  ) {
+    const id = ++this.#lastId;
+    const stop = () => this.#stop(id);
+    const answer = new Promise<Answer<Name>>((resolve, reject) => {
+      this.#queue.push({ id, name, args, onStage, resolve, reject });
       if (this.#now) onStage("waiting");
       this.#next();
     });
+    signal?.addEventListener("abort", stop);
+    if (signal?.aborted) stop();
+    return answer.finally(() => signal?.removeEventListener("abort", stop));
+  }
+
+  #stop(id: number): void {
+    const at = this.#queue.findIndex((asked) => asked.id === id);
+    if (this.#now?.id === id) this.#dismiss(new ReaderError("stopped", STOPPED));
+    else if (at >= 0) this.#queue.splice(at, 1)[0]?.reject(new ReaderError("stopped", STOPPED));
   }
 
   #next(): void {

@@ -44,7 +44,7 @@ export async function sendPhoto(photo: Blob, name: string, signal: AbortSignal):
   return ask(PhotoReceipt, "api/photos", { method: "POST", body: photo, headers, signal });
 }
 
-/** Ask for a reading and follow it to its end; `onStage` hears each stage. */
+/** Ask for a reading and follow it to its end; `onStage` hears each stage. When `signal` aborts, the server is told. */
 export async function readPhoto(
   request: NewReadingInput,
   onStage: (stage: StageEvent["stage"]) => void,
@@ -54,11 +54,17 @@ export async function readPhoto(
   const { id } = await ask(ReadingReceipt, "api/readings", {
     method: "POST",
     body: JSON.stringify(request),
-    headers,
-    signal,
+    headers, // not stopped midway: only with the id can the server be told to drop the work
   });
-  await followStages(id, onStage, signal);
-  return { id, reading: await collect(id, signal) };
+  try {
+    signal.throwIfAborted();
+    await followStages(id, onStage, signal);
+    return { id, reading: await collect(id, signal) };
+  } catch (error) {
+    // goes out even when the page is being closed; if it fails, the server reads one photo in vain
+    if (signal.aborted) void fetch(`api/readings/${id}`, { method: "DELETE", keepalive: true }).catch(() => {});
+    throw error;
+  }
 }
 
 /** Resolves when the work is over or the line of events breaks; rejects with the problem or when stopped. */

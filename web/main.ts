@@ -48,6 +48,11 @@ const stop = () => {
   show(steps.stopWaiting(state));
 };
 
+// a page that is closed or left does not wait any more; should it come back, it stands at the corners
+window.addEventListener("pagehide", () => {
+  if (state.step === "reading") stop();
+});
+
 /** The photo last sent, to send it again should the server have lost it. */
 let lastSent: { readonly photo: Blob; readonly name: string } | null = null;
 const send = (photo: Blob, name: string, signal: AbortSignal) => {

@@ -26,6 +26,11 @@ export function readingRoutes(store: Store, jobs: Jobs): Router {
     else res.json(await kept(store, id));
   });
 
+  routes.delete("/:id", (req, res) => {
+    if (!jobs.leave(idIn(req))) throw new RequestError("not-found", "No such reading is under way.");
+    res.status(204).end();
+  });
+
   routes.get("/:id/events", async (req, res) => {
     const id = idIn(req);
     const latest: JobEvent = jobs.latest(id) ?? {

@@ -34,6 +34,8 @@ async function open(reader: Reader, keep?: { photos: number; readings: number })
     get: (path: string) => fetch(at + path),
     send: (bytes: Uint8Array<ArrayBuffer> | string, headers = {}) =>
       fetch(`${at}/api/photos`, { method: "POST", body: bytes, headers }),
+    drop: (id: string) => fetch(`${at}/api/readings/${id}`, { method: "DELETE" }),
+    waiting: async () => Health.parse(await (await fetch(`${at}/healthz`)).json()).waiting,
     ask: (body: unknown, headers = {}) =>
       fetch(`${at}/api/readings`, {
         method: "POST",
@@ -184,6 +186,35 @@ describe("a reader that fails", () => {
     const answers: number[] = [];
     for (let i = 0; i < 31; i++) answers.push((await moody.ask({ photo, settings: { feedKgPerHour: i } })).status);
     expect(answers.filter((status) => status === 503).length).toBeGreaterThanOrEqual(1);
+  });
+});
+
+describe("a reading that nobody waits for any more", () => {
+  it("is dropped when the last who asked leaves, so that the next photo's turn comes", async () => {
+    const slow = await open(new Reader({ thread: new URL("moody-thread.mjs", import.meta.url) }));
+    const send = async (name: string) =>
+      PhotoReceipt.parse(await (await slow.send(name, { "X-File-Name": name })).json()).id;
+    const [hang, good] = [await send("hang.jpg"), await send("good.jpg")];
+    const ask = async (photo: string) => ((await (await slow.ask({ photo })).json()) as { id: string }).id;
+    const id = await ask(hang);
+    expect(await ask(hang)).toBe(id); // a second page asks for the same
+    const next = await ask(good);
+    expect(await slow.waiting()).toBe(2);
+
+    expect((await slow.drop(id)).status).toBe(204);
+    expect((await slow.get(`/api/readings/${id}`)).status).toBe(202); // the other page still waits
+    const told = events(slow, id);
+    expect((await slow.drop(id)).status).toBe(204);
+    expect((await told).at(-1)).toMatchObject({ event: "problem", data: { code: "stopped", status: 410 } });
+    expect((await events(slow, next)).at(-1)?.event).toBe("done");
+    expect(await slow.waiting()).toBe(0);
+
+    await problemOf(await slow.get(`/api/readings/${id}`), 404, "not-found"); // no trace of it is left
+    await problemOf(await slow.drop(id), 404, "not-found");
+    await problemOf(await slow.drop(next), 404, "not-found"); // a finished reading is kept
+    await problemOf(await slow.drop("x"), 404, "not-found");
+    expect(await ask(hang)).toBe(id); // and it can be asked for again
+    expect((await slow.drop(id)).status).toBe(204);
   });
 });
 

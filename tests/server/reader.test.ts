@@ -54,6 +54,26 @@ it.each(["crash.jpg", "throw.jpg", "fault.jpg"])(
   },
 );
 
+it("stops a photo that nobody waits for, under work or in the queue, and reads the others", async () => {
+  start();
+  const [first, second, early] = [new AbortController(), new AbortController(), new AbortController()];
+  early.abort();
+  const read = (name: string, signal?: AbortSignal) => reader.read(photo(name), () => {}, signal);
+  const all = Promise.allSettled([
+    read("hang.jpg", first.signal),
+    read("hang too.jpg", second.signal),
+    read("hang as well.jpg", early.signal),
+    read("a.jpg"),
+  ]);
+  expect(reader.waiting).toBe(3);
+  second.abort();
+  expect(reader.waiting).toBe(2);
+  first.abort();
+  const [one, two, three, four] = await all;
+  for (const end of [one, two, three]) expect(end).toMatchObject({ status: "rejected", reason: { code: "stopped" } });
+  expect(four).toMatchObject({ status: "fulfilled", value: { reading: { quality: { usable: true } } } });
+});
+
 it("rejects what still waits when it is closed", async () => {
   start();
   const waiting = [reader.read(photo("hang.jpg")), reader.read(photo("a.jpg"))];

@@ -173,7 +173,9 @@ it("stops when asked, and goes back to the corners as they were", async () => {
   const places = () => page.locator(".handle").evaluateAll((all) => all.map((h) => h.getAttribute("style")));
   const before = await places();
   await page.getByRole("button", { name: "Read the photo" }).click();
+  const dropped = page.waitForRequest((r) => r.method() === "DELETE" && /\/api\/readings\/[0-9a-f]{64}$/.test(r.url()));
   await page.getByRole("button", { name: "Stop and go back" }).click();
+  await dropped; // the server is told to drop the work
   await page.waitForSelector(".handle");
   expect(await places()).toEqual(before);
   expect(await page.getByRole("alert").count()).toBe(0);

@@ -10,6 +10,7 @@ import { AimFile, CornersFile, MaterialProfile, SettingsFile, TapsFile } from ".
  *   POST /api/readings                  NewReading → 202 ReadingReceipt
  *   GET  /api/readings/ID/events        server-sent events: `stage` StageEvent, then `done` DoneEvent or `problem` Problem
  *   GET  /api/readings/ID               Reading; 202 ReadingReceipt while under way; the problem when it failed
+ *   DELETE /api/readings/ID             whoever asked does not wait any more → 204; the work is dropped when nobody waits
  *   GET  /api/readings/ID/overlay.jpg   and classes.png, confidence.png: 404 where the photo was unusable
  *   GET  /api/samples                   SampleList
  *   GET  /healthz                       Health
