@@ -5,7 +5,7 @@ import { withMats } from "../opencv.ts";
 import type { Deck, Photo, View } from "../stages.ts";
 import { invert, project } from "../view.ts";
 import { shrink } from "./pixels.ts";
-import { bend } from "./plane-fit.ts";
+import { bend, straighten } from "./plane-fit.ts";
 
 /**
  * Is the photo fit to be read? Each property is one number; beyond `poor` it is told, beyond `hopeless` the photo is refused.
@@ -29,8 +29,8 @@ export const LIMITS = {
   /** Standard deviation of the blur of the middle edge, mm on the deck. */
   blurMm: { poor: 3.5, hopeless: 10 },
   /** Blur along the shake, mm, and how many times the blur across it: both beyond these is motion blur. */
-  shakeMm: { poor: 2.5, hopeless: 12 },
-  shakeRatio: 1.8,
+  shakeMm: { poor: 2, hopeless: 12 },
+  shakeRatio: 1.5,
 } as const;
 
 export interface Fitness {
@@ -62,24 +62,31 @@ export function judgeFitness(cv: OpenCv, photo: Photo, deck: Deck, view: View): 
   const onPhoto = viewer(photo, deck, view);
   const polygon = onPhoto.outline.map(([x, y]): Pair => [x / small.scale, y / small.scale]);
   const mask = fillPolygon(polygon, small.width, small.height);
-  const tones = tonesOf(small, mask);
-  const blur = blurOf(cv, small, mask, onPhoto);
+  const { pixels, ...tones } = tonesOf(small, mask);
+  const blur = blurOf(cv, small, fillPolygon(wider(polygon), small.width, small.height), onPhoto);
   const measures = {
     ...tones,
-    deckShare: tones.pixels / (small.width * small.height),
+    deckShare: pixels / (small.width * small.height),
     inPicture: onPhoto.inPicture,
     mmPerPx: onPhoto.mmPerPx,
     sightDegrees: onPhoto.sightDegrees,
     blurAlongMm: blur.along,
     blurAcrossMm: blur.across,
   };
-  return { ...verdict(measures), measures };
+  return { ...verdict(measures, blur.noneAlong), measures };
+}
+
+/** A little more than the deck, so that its rims are in: their edges are the surest. */
+function wider(polygon: readonly Pair[]): Pair[] {
+  const [cx, cy] = [0, 1].map((k) => polygon.reduce((sum, p) => sum + p[k]!, 0) / polygon.length) as [number, number];
+  return polygon.map(([x, y]): Pair => [cx + 1.03 * (x - cx), cy + 1.03 * (y - cy)]);
 }
 
 /** What the view alone tells. */
 function viewer({ width, height }: Photo, deck: Deck, view: View) {
   const deckToPhoto = invert(view.photoToDeck);
   const toPx = (mm: Pair): Pair => bend({ width, height }, view.lens, project(deckToPhoto, mm));
+  const toMm = (px: Pair): Pair => project(view.photoToDeck, straighten({ width, height }, view.lens, px));
   const outline = deck.outline.map(({ x, y }) => toPx([x, y]));
   /** Pixels for one mm along x and along y at a place. */
   const steps = ([x, y]: Pair): [Pair, Pair] => {
@@ -101,10 +108,9 @@ function viewer({ width, height }: Photo, deck: Deck, view: View) {
   );
   const [inPicture, whole] = [clippedArea(outline, width, height), Math.abs(signedArea(outline))];
   return {
-    toPx,
+    toMm,
     steps,
     outline,
-    middle,
     mmPerPx,
     // a plane seen at an angle of elevation e is foreshortened by sin e (weak perspective; Hartley & Zisserman, section 6.3)
     sightDegrees: (Math.asin(Math.min(1, least / most)) * 180) / Math.PI,
@@ -175,53 +181,78 @@ function blurOf(cv: OpenCv, small: Photo & { scale: number }, mask: Uint8Array, 
     cv.GaussianBlur(grey32, soft, new cv.Size(0, 0), REBLUR_PX, REBLUR_PX, cv.BORDER_REFLECT);
     return { sharp: new Float32Array(grey32.data32F), soft: new Float32Array(soft.data32F) };
   });
-  const [ex, ey] = onPhoto.steps(onPhoto.middle);
-  const unit = ([x, y]: Pair): Pair => [x / Math.hypot(x, y), y / Math.hypot(x, y)];
-  const [alongX, alongY] = [unit(ex), unit(ey)];
+  // Axes of the deck as they run in each block of the picture, with the pixels for one mm across each family of edges.
+  const blocks = new Map<number, ReturnType<typeof axesOf>>();
+  const axesAt = (x: number, y: number) => {
+    const key = (y >> 5) * 4096 + (x >> 5);
+    let axes = blocks.get(key);
+    if (!axes) {
+      axes = axesOf(onPhoto.steps(onPhoto.toMm([((x | 31) - 15) * scale, ((y | 31) - 15) * scale])), scale);
+      blocks.set(key, axes);
+    }
+    return axes;
+  };
   const found: { along: number[]; across: number[] } = { along: [], across: [] };
+  const { sharp, soft } = sides;
+  const steepness = (i: number) => {
+    const [gx, gy] = [soft[i + 1]! - soft[i - 1]!, soft[i + width]! - soft[i - width]!];
+    return (gx * gx + gy * gy) / 4;
+  };
   for (let y = 2; y < height - 2; y++) {
     for (let x = 2; x < width - 2; x++) {
       const i = y * width + x;
       if (!mask[i]) continue;
-      const gx = (sides.soft[i + 1]! - sides.soft[i - 1]!) / 2;
-      const gy = (sides.soft[i + width]! - sides.soft[i - width]!) / 2;
-      const slope = Math.hypot(gx, gy);
-      if (slope < LEAST_SLOPE) continue;
-      // only the crest of an edge, where both slopes peak
-      const [sx, sy] = [Math.round(gx / slope), Math.round(gy / slope)];
-      const beside = (k: number) => {
-        const j = i + k * (sy * width + sx);
-        return Math.hypot(sides.soft[j + 1]! - sides.soft[j - 1]!, sides.soft[j + width]! - sides.soft[j - width]!) / 2;
-      };
-      if (beside(1) > slope || beside(-1) > slope) continue;
-      const [hx, hy] = [
-        (sides.sharp[i + 1]! - sides.sharp[i - 1]!) / 2,
-        (sides.sharp[i + width]! - sides.sharp[i - width]!) / 2,
-      ];
-      const ratio = (hx * gx + hy * gy) / (slope * slope);
+      const gx = (soft[i + 1]! - soft[i - 1]!) / 2;
+      const gy = (soft[i + width]! - soft[i - width]!) / 2;
+      const steep = gx * gx + gy * gy;
+      if (steep < LEAST_SLOPE ** 2) continue;
+      const slope = Math.sqrt(steep);
+      // only the crest of an edge, where the slope peaks
+      const beside = Math.round(gy / slope) * width + Math.round(gx / slope);
+      if (steepness(i + beside) > steep || steepness(i - beside) > steep) continue;
+      const hx = (sharp[i + 1]! - sharp[i - 1]!) / 2;
+      const hy = (sharp[i + width]! - sharp[i - width]!) / 2;
+      const ratio = (hx * gx + hy * gy) / steep;
       // central differences over 2 px act as a blur of their own: variance 1/3 (box of 2 px)
       const s2 = ratio > 1.001 ? REBLUR_PX ** 2 / (ratio ** 2 - 1) - 1 / 3 : Number.POSITIVE_INFINITY;
       const s = Math.sqrt(Math.max(0, s2));
-      // an edge belongs to the axis it is steepest along, when clearly so
-      const [u, v] = [
-        Math.abs(gx * alongX[0] + gy * alongX[1]) / slope,
-        Math.abs(gx * alongY[0] + gy * alongY[1]) / slope,
-      ];
-      if (u > 0.9 && v < 0.75) found.along.push(s);
-      else if (v > 0.9 && u < 0.75) found.across.push(s);
+      const { acrossY, acrossX, pxPerMmX, pxPerMmY } = axesAt(x, y);
+      const u = Math.abs(gx * acrossY[0] + gy * acrossY[1]) / slope;
+      const v = Math.abs(gx * acrossX[0] + gy * acrossX[1]) / slope;
+      // an edge belongs to the axis it runs across, when clearly so (within some 18 degrees)
+      if (u > 0.95 && v < 0.85) found.along.push(s / pxPerMmX);
+      else if (v > 0.95 && u < 0.85) found.across.push(s / pxPerMmY);
     }
   }
-  const inMm = (all: number[], step: Pair) => {
+  const middle = (all: number[]) => {
     if (all.length < FEWEST) return null;
-    const middle = all.sort((a, b) => a - b)[all.length >> 1]!;
-    return Number.isFinite(middle) ? (middle * scale) / Math.hypot(...step) : null;
+    const value = all.sort((a, b) => a - b)[all.length >> 1]!;
+    return Number.isFinite(value) ? value : null;
   };
-  return { along: inMm(found.along, ex), across: inMm(found.across, ey) };
+  return {
+    along: middle(found.along),
+    across: middle(found.across),
+    // a sharp photo shows at least the deck's two ends
+    noneAlong: found.along.length < FEWEST && found.across.length > 20 * FEWEST,
+  };
+}
+
+/** Unit normals of the images of the deck's axes, and pixels of the small picture for one mm across them. */
+function axesOf([[ax, ay], [bx, by]]: readonly [Pair, Pair], scale: number) {
+  const [a, b] = [Math.hypot(ax, ay), Math.hypot(bx, by)];
+  const acrossX: Pair = [-ay / a, ax / a];
+  const acrossY: Pair = [-by / b, bx / b];
+  return {
+    acrossX,
+    acrossY,
+    pxPerMmX: Math.abs(ax * acrossY[0] + ay * acrossY[1]) / scale,
+    pxPerMmY: Math.abs(bx * acrossX[0] + by * acrossX[1]) / scale,
+  };
 }
 
 const percent = (share: number) => Math.round(100 * share);
 
-function verdict(m: Fitness["measures"]): Pick<Fitness, "usable" | "issues"> {
+function verdict(m: Fitness["measures"], noneAlong: boolean): Pick<Fitness, "usable" | "issues"> {
   const issues: QualityIssue[] = [];
   let usable = true;
   const tell = (kind: string, hopeless: boolean, say: string, share?: number) => {
@@ -295,7 +326,8 @@ function verdict(m: Fitness["measures"]): Pick<Fitness, "usable" | "issues"> {
   }
   const [along, across] = [m.blurAlongMm ?? 0, m.blurAcrossMm ?? 0];
   const least = Math.min(...known);
-  if (along > LIMITS.shakeMm.poor && m.blurAcrossMm !== null && along > LIMITS.shakeRatio * across) {
+  const smeared = along > LIMITS.shakeMm.poor && m.blurAcrossMm !== null && along > LIMITS.shakeRatio * across;
+  if ((smeared || noneAlong) && across < LIMITS.blurMm.poor) {
     tell(
       "shake-blur",
       along > LIMITS.shakeMm.hopeless,
