@@ -15,7 +15,9 @@ export function sampleRoutes(folder: string): Router {
     const photoUrl = `/samples/${req.params.file}`;
     const listed = (await listSamples(folder)).some((sample) => sample.photoUrl === photoUrl);
     if (!listed) throw new RequestError("not-found", "There is no such sample photo.");
-    res.sendFile(req.params.file, { root: folder, dotfiles: "deny" }, next);
+    res.sendFile(req.params.file, { root: folder, dotfiles: "deny" }, (error) => {
+      if (error) next(error); // called after a success too, where nothing must come next
+    });
   });
 
   return routes;
