@@ -12,6 +12,8 @@ import { photoChooser } from "./parts/photo-chooser.ts";
 import { problemNotice } from "./parts/problem-notice.ts";
 import { progress } from "./parts/progress.ts";
 import { resultView } from "./parts/result-view.ts";
+import { settingsForm } from "./parts/settings-form.ts";
+import { tapEditor } from "./parts/tap-editor.ts";
 import * as steps from "./state.ts";
 
 /** Wires state, parts and server; decides nothing itself. */
@@ -81,9 +83,18 @@ const loadDeckFile = async (file: File) => {
 const read = (byMarks: boolean) => {
   const fault = form.fault();
   if (fault) return show(steps.fail(state, { title: "The deck's size is not clear.", detail: fault }));
+  const wrong = settings.fault();
+  if (wrong) return show(steps.fail(state, { title: "What the controls stand at is not clear.", detail: wrong }));
   const deck = deckToSend(state.deck);
   const corners = byMarks ? null : { corners: state.corners.map(([x, y]): [number, number] => [x, y]) };
-  const request: NewReadingInput = { photo: state.photo!.id, corners, ...(deck && { deck }) };
+  const { taps } = state;
+  const request: NewReadingInput = {
+    photo: state.photo!.id,
+    corners,
+    ...(deck && { deck }),
+    ...(taps.length > 0 && { taps: { taps: [...taps] } }),
+    ...(Object.keys(state.settings).length > 0 && { settings: state.settings }),
+  };
   void work(async (signal) => {
     show(steps.startReading(state));
     const ask = () => readPhoto(request, (stage) => show(steps.reachStage(state, stage)), signal);
@@ -106,6 +117,32 @@ const form = deckForm({
   deck: (entry) => show(steps.describeDeck(state, entry)),
   deckFile: (file) => void loadDeckFile(file),
 });
+const settings = settingsForm((entered) => show(steps.setSettings(state, entered)));
+const tapper = tapEditor({
+  add: (tap) => show(steps.addTap(state, tap)),
+  undo: () => show(steps.undoTap(state)),
+});
+const tapsStep = el(
+  "div",
+  { class: "step taps-step" },
+  el(
+    "section",
+    { class: "card" },
+    el("h1", { tabindex: -1 }, "What do you see?"),
+    el(
+      "p",
+      {},
+      "Only spots you are sure of; two or three of each band help most. Choose what it is, then tap the spot.",
+    ),
+    tapper.element,
+  ),
+  el(
+    "div",
+    { class: "choices go" },
+    button("Read the photo", () => read(false), { class: "main-button" }),
+    button("Back to the corners", () => show(steps.changeCorners(state)), { class: "quiet" }),
+  ),
+);
 const byMarks = button("Let the deck's marks find the corners", () => read(true), { class: "quiet" });
 const cornersStep = el(
   "div",
@@ -122,10 +159,12 @@ const cornersStep = el(
     "div",
     { class: "side" },
     form.element,
+    settings.element,
     el(
       "div",
       { class: "choices go" },
       button("Read the photo", () => read(false), { class: "main-button" }),
+      button("Tap what you see first (optional)", () => show(steps.sayTaps(state)), { class: "quiet" }),
       byMarks,
       button("Another photo", () => show(steps.anotherPhoto(state)), { class: "quiet" }),
     ),
@@ -142,11 +181,16 @@ function render(moved: boolean) {
   problem.update(state);
   chooser.update(state);
   form.update(state);
-  if (state.photo) editor.update(state, previewUrl(state.photo.id));
+  settings.update(state);
+  if (state.photo) {
+    editor.update(state, previewUrl(state.photo.id));
+    tapper.update(state, previewUrl(state.photo.id));
+  }
   byMarks.hidden = !state.deck.file?.marks;
   progressPart.update(state);
   if (!moved && state.result === shownResult && body.hasChildNodes()) return;
   shownResult = state.result;
+  document.body.dataset.step = state.step;
   fill(body, stepElement());
   if (!moved) return;
   window.scrollTo(0, 0);
@@ -156,6 +200,7 @@ function render(moved: boolean) {
 function stepElement(): HTMLElement {
   if (state.step === "photo") return chooser.element;
   if (state.step === "corners") return cornersStep;
+  if (state.step === "taps") return tapsStep;
   if (state.step === "reading" || !state.result) return progressPart.element;
   const { id, reading } = state.result;
   const stem = reading.photo.name.replace(/\.[^.]+$/, "") || "photo";
@@ -180,7 +225,11 @@ function stepElement(): HTMLElement {
           : []),
       ],
     },
-    { changeCorners: () => show(steps.changeCorners(state)), anotherPhoto: () => show(steps.anotherPhoto(state)) },
+    {
+      changeCorners: () => show(steps.changeCorners(state)),
+      sayTaps: () => show(steps.sayTaps(state)),
+      anotherPhoto: () => show(steps.anotherPhoto(state)),
+    },
   );
 }
 

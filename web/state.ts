@@ -1,9 +1,9 @@
-import type { PhotoReceipt, Reading, Sample, StageEvent } from "../vision/contract/index.ts";
+import type { PhotoReceipt, Reading, Sample, SettingsFile, StageEvent, Tap } from "../vision/contract/index.ts";
 import { type Corner, type DeckEntry, FIRST_DECK, firstCorners, handOf, mirrored, outlineOf } from "./deck.ts";
 
 /** What the page knows, and the pure steps that change it. Nothing a person did is ever dropped by a failure. */
 
-export type Step = "photo" | "corners" | "reading" | "result";
+export type Step = "photo" | "corners" | "taps" | "reading" | "result";
 export interface State {
   readonly step: Step;
   /** What is being waited for, in words; null when nothing is. */
@@ -16,6 +16,12 @@ export interface State {
   readonly corners: readonly Corner[];
   /** Whether the person, or a sample, has put the corners somewhere: an untouched guess may be laid anew. */
   readonly cornersSet: boolean;
+  /** What the person said that spots show, full-size photo pixels, in the order in which it was said. */
+  readonly taps: readonly Tap[];
+  /** What the controls stand at, as far as the person says. */
+  readonly settings: SettingsFile;
+  /** The step that a reading was asked from: where to go back to. */
+  readonly askedFrom: "corners" | "taps";
   readonly stage: StageEvent["stage"] | null;
   readonly result: { readonly id: string; readonly reading: Reading } | null;
 }
@@ -28,8 +34,19 @@ export const FIRST_STATE: State = {
   deck: FIRST_DECK,
   corners: [],
   cornersSet: false,
+  taps: [],
+  settings: {},
+  askedFrom: "corners",
   stage: null,
   result: null,
+};
+
+/** Which way each arrow key points. */
+export const ARROWS: Readonly<Record<string, Corner>> = {
+  ArrowLeft: [-1, 0],
+  ArrowRight: [1, 0],
+  ArrowUp: [0, -1],
+  ArrowDown: [0, 1],
 };
 
 export const waitFor = (state: State, busy: string): State => ({ ...state, busy, problem: null });
@@ -38,7 +55,7 @@ export const fail = (state: State, problem: State["problem"]): State => ({
   problem,
   busy: null,
   stage: null,
-  step: state.step === "reading" ? "corners" : state.step,
+  step: state.step === "reading" ? state.askedFrom : state.step,
 });
 export const stopWaiting = (state: State): State => fail(state, null);
 
@@ -53,6 +70,7 @@ export function takePhoto(state: State, photo: PhotoReceipt, sample: Sample | nu
     deck,
     corners,
     cornersSet: given !== null,
+    taps: [],
     step: "corners",
     busy: null,
     problem: null,
@@ -83,6 +101,7 @@ export const layCornersAnew = (state: State): State => ({
 export const startReading = (state: State): State => ({
   ...state,
   step: "reading",
+  askedFrom: state.step === "taps" ? "taps" : "corners",
   stage: "waiting",
   problem: null,
   busy: null,
@@ -95,5 +114,13 @@ export const showResult = (state: State, result: State["result"]): State => ({
   stage: null,
 });
 export const changeCorners = (state: State): State => ({ ...state, step: "corners", problem: null });
+/** A spot shows this. Said twice of one spot, the later counts. */
+export const addTap = (state: State, tap: Tap): State => ({
+  ...state,
+  taps: [...state.taps.filter(({ at }) => at[0] !== tap.at[0] || at[1] !== tap.at[1]), tap],
+});
+export const undoTap = (state: State): State => ({ ...state, taps: state.taps.slice(0, -1) });
+export const sayTaps = (state: State): State => ({ ...state, step: "taps", problem: null });
+export const setSettings = (state: State, settings: SettingsFile): State => ({ ...state, settings });
 /** Another photo of, most likely, the same deck: what was said about the deck stays, a sample's deck does not. */
 export const anotherPhoto = (state: State): State => ({ ...FIRST_STATE, samples: state.samples, deck: state.deck });

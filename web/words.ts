@@ -1,4 +1,4 @@
-import type { Hint, Reading, StageEvent } from "../vision/contract/index.ts";
+import type { Hint, Reading, StageEvent, Tap } from "../vision/contract/index.ts";
 
 /** Readings and hints in the words of people at the table. Every number has its unit. */
 
@@ -40,6 +40,27 @@ export function outletUnits(reading: Reading) {
     say: (mm: number) => `${number(mm)} ${unit}`,
     error: (mm: number | null) => (mm === null ? "" : ` ± ${assumed ? number(mm) : Math.max(1, Math.round(mm))}`),
   };
+}
+
+/** What a spot can show, in the order of the buttons. */
+export const TAP_WORDS: Record<
+  Tap["class"],
+  { readonly name: string; readonly looks: string; readonly letter: string }
+> = {
+  dense: { name: "Dense", looks: "heavy product", letter: "D" },
+  middling: { name: "Middling", looks: "between the two", letter: "M" },
+  light: { name: "Light", looks: "waste, tailings", letter: "L" },
+  bare: { name: "Bare", looks: "wet deck, no solids", letter: "B" },
+  dry: { name: "Dry", looks: "no water over it", letter: "!" },
+};
+
+export function tapSummary(taps: readonly Tap[]): string {
+  if (taps.length === 0) return "No spot yet. Choose what a spot shows, then tap it.";
+  const counts = (Object.keys(TAP_WORDS) as Tap["class"][]).flatMap((name) => {
+    const count = taps.filter((tap) => tap.class === name).length;
+    return count > 0 ? [`${count} ${TAP_WORDS[name].name.toLowerCase()}`] : [];
+  });
+  return `${taps.length} ${taps.length === 1 ? "spot" : "spots"}: ${counts.join(", ")}.`;
 }
 
 /** The change itself, as one order. */
@@ -106,7 +127,8 @@ function splitterHeadline({ target, direction, amount, toMm }: Hint, reading: Re
   return `Move ${name} ${by}${way}${to}.`;
 }
 
-export const percent = (share: number) => `${(share * 100).toFixed(share > 0 && share < 0.1 ? 1 : 0)} %`;
+/** A share in per cent; the sign never stands on a line of its own. */
+export const percent = (share: number) => `${(share * 100).toFixed(share > 0 && share < 0.1 ? 1 : 0)}\u00a0%`;
 
 /** How sure, as people say it, with the number behind it. */
 export function sureness(confidence: number): string {

@@ -1,6 +1,7 @@
 import { readFileSync } from "node:fs";
+import type { Page } from "playwright-core";
 import { afterAll, beforeAll, expect, it } from "vitest";
-import { CornersFile, Reading } from "../../vision/contract/index.ts";
+import { CornersFile, NewReading, Reading } from "../../vision/contract/index.ts";
 import { DESKTOP, openPage, openSite, PHONE, SAMPLES, type Site, sidewaysPx } from "./browser.ts";
 
 /** The whole job, as a person does it, over the real server and a sample photo. */
@@ -179,6 +180,133 @@ it("stops when asked, and goes back to the corners as they were", async () => {
   await page.waitForSelector(".handle");
   expect(await places()).toEqual(before);
   expect(await page.getByRole("alert").count()).toBe(0);
+  expect(complaints).toEqual([]);
+  await page.close();
+});
+
+/** The body of the next request for a reading. */
+const asked = async (page: Page, act: () => Promise<unknown>) => {
+  const [request] = await Promise.all([
+    page.waitForRequest((r) => r.method() === "POST" && r.url().endsWith("/api/readings")),
+    act(),
+  ]);
+  return NewReading.parse(request.postDataJSON());
+};
+const readButton = (page: Page) => page.getByRole("button", { name: "Read the photo" });
+const openSample = async (page: Page) => {
+  await page.waitForSelector(".samples button");
+  await page.locator(".samples button").first().click();
+  await page.waitForSelector(".handle");
+};
+
+it.each([
+  ["phone", PHONE],
+  ["desktop", DESKTOP],
+])("sends what the person taps on a %s, keeps it, and takes it back", async (_name, size) => {
+  const { page, complaints } = await openPage(site, size);
+  await openSample(page);
+  await page.getByRole("button", { name: "Tap what you see first" }).click();
+  const stage = page.locator(".tap-stage");
+  await stage.waitFor();
+  expect(await page.locator("h1").evaluate((h) => h === document.activeElement)).toBe(true);
+  for (const choice of await page.locator(".tap-class").all()) {
+    const box = (await choice.boundingBox())!;
+    expect(Math.min(box.width, box.height)).toBeGreaterThanOrEqual(48);
+  }
+  const { widthPx, heightPx } = await page.locator(".tap-photo").evaluate(async (img: HTMLImageElement) => {
+    await img.decode();
+    return { widthPx: img.naturalWidth, heightPx: img.naturalHeight }; // a sample is smaller than a preview
+  });
+  const tap = async (kind: string, x: number, y: number) => {
+    await page.locator(".tap-class").filter({ hasText: kind }).click();
+    await stage.scrollIntoViewIfNeeded();
+    const box = (await stage.boundingBox())!;
+    if (size === PHONE) await page.touchscreen.tap(box.x + box.width * x, box.y + box.height * y);
+    else await page.mouse.click(box.x + box.width * x, box.y + box.height * y);
+  };
+  await tap("Dense", 0.8, 0.4);
+  await tap("Light", 0.4, 0.5);
+  await tap("Dry", 0.5, 0.5);
+  expect(await page.locator(".tap-spot").count()).toBe(3);
+  await page.getByRole("button", { name: "Take the last spot back" }).click();
+  expect(await page.locator(".tap-summary").textContent()).toBe("2 spots: 1 dense, 1 light.");
+  expect(await page.locator(".glass:visible").count()).toBe(0);
+  expect(await sidewaysPx(page)).toBe(0);
+
+  const { taps } = await asked(page, () => readButton(page).click());
+  expect(taps!.taps.map((t) => t.class)).toEqual(["dense", "light"]);
+  const near = 3 * (widthPx / (await page.evaluate(() => window.innerWidth)));
+  expect(Math.abs(taps!.taps[0]!.at[0] - widthPx * 0.8)).toBeLessThan(near);
+  expect(Math.abs(taps!.taps[0]!.at[1] - heightPx * 0.4)).toBeLessThan(near);
+  await page.locator(".next h1").waitFor();
+
+  await page.getByRole("button", { name: "Tap what you see" }).click();
+  expect(await page.locator(".tap-spot").count()).toBe(2);
+  await page.getByRole("button", { name: "Back to the corners" }).click();
+  await page.waitForSelector(".handle");
+  expect(complaints).toEqual([]);
+  await page.close();
+});
+
+it("takes taps by keyboard alone, and goes back to them when the reading is stopped", async () => {
+  const { page, complaints } = await openPage(site, DESKTOP);
+  await page.route("**/events", () => {}); // a reading that never ends
+  await openSample(page);
+  await page.getByRole("button", { name: "Tap what you see first" }).press("Enter");
+  const stage = page.locator(".tap-stage");
+  await stage.focus();
+  await page.keyboard.press("2");
+  expect(await page.locator('.tap-class[aria-pressed="true"]').textContent()).toContain("Middling");
+  await page.keyboard.press("Enter"); // in the middle
+  await page.keyboard.press("Shift+ArrowRight");
+  await page.keyboard.press("ArrowUp");
+  await page.keyboard.press("4");
+  await page.keyboard.press("Enter");
+  await page.keyboard.press("ArrowUp");
+  await page.keyboard.press("Enter");
+  await page.keyboard.press("Backspace");
+  const { taps, photo } = await asked(page, () => readButton(page).press("Enter"));
+  expect(photo).toMatch(/^[0-9a-f]{64}$/);
+  const [middling, bare, ...more] = taps!.taps;
+  expect(more).toEqual([]);
+  expect([middling!.class, bare!.class]).toEqual(["middling", "bare"]);
+  const step = (bare!.at[0] - middling!.at[0]) / 10;
+  expect(middling!.at[1] - bare!.at[1]).toBeCloseTo(step, 0);
+  await page.getByRole("button", { name: "Stop and go back" }).click();
+  await stage.waitFor();
+  expect(await page.locator(".tap-spot").count()).toBe(2);
+  expect(complaints).toEqual([]);
+  await page.close();
+});
+
+it("sends what the controls stand at, and says what is wrong with an entry", async () => {
+  const { page } = await openPage(site);
+  await openSample(page);
+  await page.getByText("What the controls stand at").click();
+  await page.getByLabel("Wash water").fill("-3");
+  await readButton(page).click();
+  await page.getByRole("alert").filter({ hasText: "Wash water: a number from 0" }).waitFor();
+  await page.getByLabel("Wash water").fill("12.5");
+  await page.getByLabel("Cross slope").fill("40");
+  const { settings, taps } = await asked(page, () => readButton(page).click());
+  expect(settings).toEqual({ washWaterLitresPerMinute: 12.5, crossSlopeMmPerM: 40 });
+  expect(taps).toBeUndefined();
+  await page.locator(".next h1").waitFor();
+  await page.close();
+});
+
+it("shows no length in mm where the deck's size is a guess", async () => {
+  const { page, complaints } = await openPage(site);
+  await openSample(page);
+  await page.getByRole("button", { name: "Take the deck file away" }).click();
+  const { deck } = await asked(page, () => readButton(page).click());
+  expect(deck).toBeUndefined();
+  await page.locator(".next h1").waitFor();
+  for (const summary of await page.locator(".result summary").all()) await summary.click();
+  const words = await page.locator(".result").textContent();
+  expect(words).toContain("per cent of the outlet");
+  expect(words!.match(/.{0,40}\d\s?mm\b/g)).toBeNull();
+  expect(words).not.toMatch(/\bcm²/);
   expect(complaints).toEqual([]);
   await page.close();
 });

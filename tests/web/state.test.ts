@@ -60,6 +60,22 @@ it("goes back from a failed reading to the corners as they were", () => {
   expect(failed).toMatchObject({ step: "corners", corners: started.corners, photo, problem: { title: "No." } });
 });
 
+it("keeps spots until another photo comes, the later of two on one spot, and takes them back one by one", () => {
+  const spot = (x: number, name: "dense" | "light") => ({ at: [x, 5] as [number, number], class: name });
+  const two = steps.addTap(steps.addTap(started, spot(1, "dense")), spot(2, "dense"));
+  expect(steps.addTap(two, spot(1, "light")).taps).toEqual([spot(2, "dense"), spot(1, "light")]);
+  expect(steps.undoTap(two).taps).toEqual([spot(1, "dense")]);
+  expect(steps.undoTap(started).taps).toEqual([]);
+  expect(steps.describeDeck(two, { ...two.deck, hand: "left" }).taps).toEqual(two.taps);
+  expect(steps.takePhoto(two, photo).taps).toEqual([]);
+});
+
+it("goes back from a failed reading to the step that asked for it", () => {
+  const failed = steps.fail(steps.startReading(steps.sayTaps(started)), null);
+  expect(failed.step).toBe("taps");
+  expect(steps.fail(steps.startReading(steps.changeCorners(failed)), null).step).toBe("corners");
+});
+
 it.each([
   ["not json", /not JSON/],
   ['{"schemaVersion":1,"lengthMm":-5,"widthMm":900}', /lengthMm/],

@@ -2,7 +2,7 @@ import type { Corner } from "../deck.ts";
 import { cornerWords } from "../deck.ts";
 import { button, el, fill, svgEl } from "../element.ts";
 import { magnifier } from "../magnifier.ts";
-import type { State } from "../state.ts";
+import { ARROWS, type State } from "../state.ts";
 
 export interface CornerActions {
   readonly move: (index: number, to: Corner) => void;
@@ -10,7 +10,6 @@ export interface CornerActions {
 /** Margin round the photo on the stage, share of the stage: a corner may lie a little outside the photo. */
 const MARGIN = 0.06;
 const SIDES = ["wash-water side, high", "product end", "tailings side, low", "drive end"];
-const ARROWS: Record<string, Corner> = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
 
 /** The photo with a handle at each corner of the deck's outline: drag, or choose one and press the arrow keys. */
 export function cornerEditor(actions: CornerActions) {

@@ -65,7 +65,7 @@ function splitters({ splitters: all }: Reading, units: Units): HTMLElement | nul
 }
 
 function launders({ launders: all }: Reading, units: Units): HTMLElement | null {
-  if (all.length === 0) return null;
+  if (all.length < 2) return null; // one launder takes everything: there is no share to tell
   const rows = all.map((l) => [
     `${l.name}: ${l.product}, ${units.number(l.fromMm)} to ${units.number(l.toMm)} ${units.unit}`,
     percent(l.carried.dense),

@@ -2,6 +2,7 @@ import { button, el } from "../element.ts";
 
 export interface ResultActions {
   readonly changeCorners: () => void;
+  readonly sayTaps: () => void;
   readonly anotherPhoto: () => void;
 }
 export interface Download {
@@ -33,6 +34,7 @@ export function resultView(
       el(
         "div",
         { class: "choices" },
+        button("Bands wrong? Tap what you see", actions.sayTaps, { class: "quiet" }),
         button("Change corners and read again", actions.changeCorners, { class: "quiet" }),
         button("Another photo", actions.anotherPhoto, { class: "quiet" }),
       ),
