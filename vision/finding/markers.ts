@@ -6,6 +6,7 @@ import type { Photo } from "../stages.ts";
 import { project } from "../view.ts";
 import { crossing, type EdgeLine, fitEdge } from "./edge-line.ts";
 import { greyAt, shrink } from "./pixels.ts";
+import { squareTo } from "./plane-fit.ts";
 
 /**
  * The open dictionary of the printed marks: 250 codes of 6 × 6 bits, at least 12 bits apart in any turn.
@@ -164,17 +165,6 @@ function wrongBitsOf(photo: Photo, id: number, corners: readonly Pair[]): number
   if (white - black < 20) return cells.length;
   const limit = (black + white) / 2;
   return grey.filter((g, i) => g > limit !== cells[i]).length;
-}
-
-/** Unit square → quadrilateral. Source: Heckbert (1989), Fundamentals of Texture Mapping and Image Warping, section 2.2. */
-function squareTo(corners: readonly Pair[]): number[] {
-  const [[x0, y0], [x1, y1], [x2, y2], [x3, y3]] = corners as [Pair, Pair, Pair, Pair];
-  const [sx, sy] = [x0 - x1 + x2 - x3, y0 - y1 + y2 - y3];
-  const [dx1, dy1, dx2, dy2] = [x1 - x2, y1 - y2, x3 - x2, y3 - y2];
-  const det = dx1 * dy2 - dx2 * dy1;
-  const g = (sx * dy2 - dx2 * sy) / det;
-  const h = (dx1 * sy - sx * dy1) / det;
-  return [x1 - x0 + g * x1, x3 - x0 + h * x3, x0, y1 - y0 + g * y1, y3 - y0 + h * y3, y0, g, h, 1];
 }
 
 const sideOf = (corners: readonly Pair[]) =>

@@ -1,0 +1,132 @@
+/**
+ * How well the deck is found: `npm run bench:deck [-- FOLDER [--draw DIR] [--draws N]]`. For each photo with NAME.corners.json:
+ *
+ *   outline   found without corners or marks: error of each outline corner against the truth, mm, beside what the view says of itself
+ *   snapped   corners set 4 px off by chance (N times), then drawn to edges: RMS before and after, mm
+ *
+ * and for marks painted into the photo (four, 70 mm, in the truth's own view): worst corner error, mm.
+ * Errors are measured on the deck, through the truth's homography. `--draw` writes the photo with what was found.
+ */
+import { mkdir, readdir, readFile } from "node:fs/promises";
+import { join } from "node:path";
+import { parseArgs } from "node:util";
+import sharp from "sharp";
+import { decode } from "../../server/decode.ts";
+import { DICTIONARY } from "../../vision/finding/markers.ts";
+import { viewFromMarks } from "../../vision/finding/marks-view.ts";
+import { findOutline } from "../../vision/finding/outline.ts";
+import { snapCorners } from "../../vision/finding/snap.ts";
+import {
+  type Deck,
+  describeDeck,
+  fitHomography,
+  loadOpenCv,
+  type Photo,
+  project,
+  viewFromCorners,
+} from "../../vision/index.ts";
+import { normalFrom, paintMarks, randomFrom } from "../vision/finding/paint-marks.ts";
+
+type Pair = [number, number];
+const { positionals, values } = parseArgs({
+  allowPositionals: true,
+  options: { draw: { type: "string" }, draws: { type: "string", default: "5" } },
+});
+const folder = positionals[0] ?? "sample-images";
+const { cv } = await loadOpenCv();
+const json = async (path: string) => JSON.parse(await readFile(path, "utf8"));
+const quantile = (all: readonly number[], q: number) =>
+  all.toSorted((a, b) => a - b)[Math.min(all.length - 1, Math.floor(q * all.length))] ?? Number.NaN;
+const rms = (all: readonly number[]) => Math.sqrt(all.reduce((s, e) => s + e * e, 0) / all.length);
+
+const outlineErrors: number[] = [];
+const markErrors: number[] = [];
+let [photos, found, wrongAndSure] = [0, 0, 0];
+for (const file of (await readdir(folder)).filter((f) => f.endsWith(".corners.json")).sort()) {
+  const name = file.replace(".corners.json", "");
+  const deck = describeDeck(await json(join(folder, `${name}.deck.json`)));
+  const { corners } = (await json(join(folder, file))) as { corners: Pair[] };
+  const { photo } = await decode(await readFile(join(folder, `${name}.jpg`)));
+  const truth = viewFromCorners(cv, photo, deck, { corners });
+  const onDeck = (px: Pair) => project(truth.photoToDeck, px);
+  const errorsOf = (at: readonly Pair[]) =>
+    at.map((px, i) => {
+      const [x, y] = onDeck(px);
+      return Math.hypot(x - deck.outline[i]!.x, y - deck.outline[i]!.y);
+    });
+  photos++;
+  const started = performance.now();
+  const candidates = findOutline(cv, photo, deck);
+  const ms = performance.now() - started;
+  const best = candidates?.[0];
+  let told = "not found";
+  if (best) {
+    found++;
+    const at = best.view.cornersPx.map(({ x, y }): Pair => [x, y]);
+    const errors = errorsOf(at);
+    outlineErrors.push(...errors);
+    const sure = Math.max(...errors) > 25 && best.view.errorMm < 8;
+    if (sure) wrongAndSure++;
+    told = `corners ${errors.map((e) => e.toFixed(0)).join(", ")} mm, says ± ${best.view.errorMm.toFixed(0)} mm, orientation ${best.view.orientationConfidence.toFixed(2)}${sure ? " WRONG AND SURE" : ""}`;
+    if (values.draw) await draw(photo, name, [corners, at], values.draw);
+  }
+  const random = normalFrom(randomFrom(7));
+  const [before, after]: [number[], number[]] = [[], []];
+  for (let k = 0; k < Number(values.draws); k++) {
+    const off = corners.map(([x, y]): Pair => [x + 4 * random(), y + 4 * random()]);
+    before.push(...errorsOf(off));
+    after.push(...errorsOf(snapCorners(photo, deck, { corners: off, errorPx: 4 }).corners as Pair[]));
+  }
+  const marked = withMarks(deck);
+  const deckToPhoto = fitHomography(
+    cv,
+    deck.outline.map(({ x, y }): Pair => [x, y]),
+    corners,
+  );
+  const marks = viewFromMarks(cv, paintMarks(photo, marked, { deckToPhoto }), marked);
+  const markError = marks ? Math.max(...errorsOf(marks.view.cornersPx.map(({ x, y }): Pair => [x, y]))) : Number.NaN;
+  if (marks) markErrors.push(markError);
+  console.log(`${name.padEnd(20)} outline: ${told}; ${ms.toFixed(0)} ms`);
+  console.log(
+    `${"".padEnd(20)} snapped: ${rms(before).toFixed(1)} → ${rms(after).toFixed(1)} mm RMS; marks ${marks?.used.length ?? 0}: worst ${markError.toFixed(1)} mm, says ± ${marks?.view.errorMm.toFixed(1)}`,
+  );
+}
+console.log(
+  `outline found on ${found} of ${photos}; corners: median ${quantile(outlineErrors, 0.5).toFixed(1)} mm, 95th percentile ${quantile(outlineErrors, 0.95).toFixed(1)} mm; wrong and sure: ${wrongAndSure}`,
+);
+console.log(
+  `marks: worst corner, median of photos ${quantile(markErrors, 0.5).toFixed(2)} mm, largest ${Math.max(...markErrors).toFixed(2)} mm`,
+);
+
+/** Four marks just inside the deck's bounding box, where every photo shows them. */
+function withMarks(deck: Deck): Deck {
+  const [l, w] = [deck.lengthMm, deck.widthMm];
+  const places: Pair[] = [
+    [60, 60],
+    [l - 60, 60],
+    [l * 0.7, w - 60],
+    [60, w - 60],
+  ];
+  return describeDeck({
+    ...deck.file,
+    marks: {
+      dictionary: DICTIONARY,
+      items: places.map((centre, id) => ({ id, centre, sizeMm: 70, turnDegrees: 0 })),
+    },
+  });
+}
+
+async function draw({ width, height, rgba }: Photo, name: string, lines: Pair[][], to: string): Promise<void> {
+  await mkdir(to, { recursive: true });
+  const colours = ["#0f0", "#f0f"];
+  const svg = `<svg xmlns="http://www.w3.org/2000/svg" width="${width}" height="${height}" fill="none" stroke-width="3">${lines
+    .map(
+      (line, i) =>
+        `<polygon points="${line.map((p) => p.join()).join(" ")}" stroke="${colours[i]}"/><circle cx="${line[0]![0]}" cy="${line[0]![1]}" r="${12 + 8 * i}" stroke="${colours[i]}"/>`,
+    )
+    .join("")}</svg>`;
+  await sharp(rgba, { raw: { width, height, channels: 4 } })
+    .composite([{ input: Buffer.from(svg) }])
+    .jpeg({ quality: 85 })
+    .toFile(join(to, `${name}.jpg`));
+}

@@ -1,0 +1,381 @@
+import { inside, type Pair, signedArea } from "../geometry.ts";
+import type { OpenCv } from "../opencv.ts";
+import type { Deck, Photo, View } from "../stages.ts";
+import { fitHomography, invert, project } from "../view.ts";
+import { crossing, fitEdge } from "./edge-line.ts";
+import { shrink } from "./pixels.ts";
+import { fitPlane, LENS_ERROR, type Sight, squareTo, viewOf } from "./plane-fit.ts";
+import { findLines, type Line, meet, type Straights } from "./straight-lines.ts";
+
+/** One way the deck may lie in the photo. */
+export interface OutlineCandidate {
+  readonly view: View;
+  /** Share of belief among the candidates, 0 to 1. */
+  readonly belief: number;
+  /** Share of the outline that follows an edge, 0 to 1. */
+  readonly edgeShare: number;
+}
+
+/** Longest side of the picture searched, px. */
+const SEARCH_PX = 720;
+/** The deck fills at least this share of the picture, and at most that. */
+const AREA_SHARE = [0.08, 0.95] as const;
+/** Mean and least share of a side that must follow an edge. */
+const MEAN_SUPPORT = 0.45;
+const LEAST_SUPPORT = 0.2;
+/** A phone's main camera: focal length over the picture's diagonal, and the spread of its logarithm (24 to 28 mm on 43.3 mm film; common practice). */
+const FOCAL = 0.6;
+const FOCAL_SPREAD = 0.12;
+/** How far the deck's shape may differ from the deck file's: the logarithm of its length over its width, and its corner angle, radians. */
+const SHAPE_SPREAD = 0.03;
+const ANGLE_SPREAD = 0.035;
+/** Without a deck file only a usual shape is known. */
+const ASSUMED_SPREAD = 0.25;
+/** Stranger views of the deck than this are not believed. */
+const STRANGEST = 8;
+/** Between equals the larger quadrilateral is the deck: riffles inside it make smaller ones. */
+const AREA_WEIGHT = 1.2;
+const COLOUR_WEIGHT = 3;
+/** Colours differ clearly by this much, levels of 255. */
+const LIKE_GREY = 14;
+/** Where beside a side colours are compared, mm. */
+const BESIDE_MM = [14, 30] as const;
+/** Rims and folds run beside the true sides: one standard error of which of them was taken, mm (common practice: rims are some 20 to 30 mm wide). */
+const RIM_MM = 12;
+/** Guesses whose colours are looked at. */
+const LOOKED_AT = 300;
+/** Candidates followed to the end. */
+const KEPT = 24;
+
+interface Guess {
+  /** Four corners, in the order of the deck's main sides. */
+  readonly corners: readonly Pair[];
+  readonly score: number;
+}
+
+/**
+ * The deck found by its own straight edges, without corners or marks: best first.
+ *
+ * Straight lines are found; each two that may be the deck's long sides and each two that may be its ends make a quadrilateral;
+ * it is scored by how much of its sides follows an edge and by whether a phone's camera could see this deck so. The best are
+ * fitted at full size. How far rivals lie apart goes into `errorMm`: rims, riffles and launders run beside the true sides.
+ *
+ * @returns null when nothing fits: no deck, or not this one.
+ */
+export function findOutline(cv: OpenCv, photo: Photo, deck: Deck): OutlineCandidate[] | null {
+  const small = shrink(cv, photo, SEARCH_PX);
+  const straights = findLines(cv, small);
+  const main = mainCorners(deck);
+  const guesses = guessAll(straights, small, deck, main);
+  if (guesses.length === 0) return null;
+  return followed(cv, photo, small, straights, deck, main, guesses);
+}
+
+/** The deck's four main sides, extended until they meet: the outline itself when it has four corners. */
+function mainCorners(deck: Deck): Pair[] {
+  const outline = deck.outline.map(({ x, y }): Pair => [x, y]);
+  if (outline.length === 4) return outline;
+  const n = outline.length;
+  const sides = outline.map((p, i) => ({
+    i,
+    length: Math.hypot(outline[(i + 1) % n]![0] - p[0], outline[(i + 1) % n]![1] - p[1]),
+  }));
+  const four = sides
+    .sort((a, b) => b.length - a.length)
+    .slice(0, 4)
+    .map(({ i }) => i)
+    .sort((a, b) => a - b);
+  return four.map((_, k) => {
+    const [before, after] = [four[(k + 3) % 4]!, four[k]!];
+    return meetPoints(outline[before]!, outline[(before + 1) % n]!, outline[after]!, outline[(after + 1) % n]!);
+  });
+}
+
+function meetPoints(a: Pair, b: Pair, c: Pair, d: Pair): Pair {
+  const [r, s]: [Pair, Pair] = [
+    [b[0] - a[0], b[1] - a[1]],
+    [d[0] - c[0], d[1] - c[1]],
+  ];
+  const t = ((c[0] - a[0]) * s[1] - (c[1] - a[1]) * s[0]) / (r[0] * s[1] - r[1] * s[0]);
+  return [a[0] + t * r[0], a[1] + t * r[1]];
+}
+
+/** Every sensible quadrilateral, best first. */
+function guessAll({ lines }: Straights, small: Photo, deck: Deck, main: readonly Pair[]): Guess[] {
+  const pairs = pairsOf(lines, small);
+  const fromMain = invert(squareTo(main));
+  const mirrored = deck.hand === "left" && deck.scale === "deck file";
+  const guesses: Guess[] = [];
+  for (let i = 0; i < pairs.length; i++) {
+    for (let j = i + 1; j < pairs.length; j++) {
+      const quad = quadOf(pairs[i]!, pairs[j]!, small);
+      if (!quad) continue;
+      const way = mirrored ? [0, 3, 2, 1].map((k) => quad.corners[k]!) : quad.corners;
+      for (let turn = 0; turn < 4; turn++) {
+        const placed = [0, 1, 2, 3].map((k) => way[(k + turn) % 4]!);
+        const strange = strangeness(small, placed, fromMain, deck);
+        if (strange > STRANGEST) continue;
+        guesses.push({ corners: placed, score: 4 * quad.support + AREA_WEIGHT * Math.sqrt(quad.area) - 0.5 * strange });
+      }
+    }
+  }
+  return guesses
+    .sort((a, b) => b.score - a.score)
+    .slice(0, LOOKED_AT)
+    .map((guess) => ({
+      ...guess,
+      score: guess.score + COLOUR_WEIGHT * colourCue(small, guess.corners, fromMain, deck),
+    }))
+    .sort((a, b) => b.score - a.score)
+    .slice(0, KEPT);
+}
+
+interface Two {
+  readonly a: Line;
+  readonly b: Line;
+  readonly angle: number;
+}
+
+/** Two lines that may be opposite sides. */
+function pairsOf(lines: readonly Line[], small: Photo): Two[] {
+  const pairs: Two[] = [];
+  lines.forEach((a, i) => {
+    for (const b of lines.slice(i + 1)) {
+      if (angleBetween(a.angle, b.angle) > 1.1 || !apart(a, b, small)) continue;
+      pairs.push({ a, b, angle: meanAngle(a.angle, b.angle) });
+    }
+  });
+  return pairs;
+}
+
+/** The quadrilateral of two pairs, clockwise, when it is in the picture and its sides follow edges. */
+function quadOf(p: Two, q: Two, { width, height }: Photo) {
+  if (angleBetween(p.angle, q.angle) < 0.4) return null;
+  const within = (c: Pair | null): c is Pair =>
+    c !== null && c[0] > -20 && c[1] > -20 && c[0] < width + 20 && c[1] < height + 20;
+  const c0 = meet(p.a, q.a);
+  if (!within(c0)) return null;
+  const c1 = meet(p.a, q.b);
+  if (!within(c1)) return null;
+  const top = p.a.support(c0, c1);
+  if (top < LEAST_SUPPORT) return null;
+  const c2 = meet(p.b, q.b);
+  if (!within(c2)) return null;
+  const c3 = meet(p.b, q.a);
+  if (!within(c3)) return null;
+  const rest = [q.b.support(c1, c2), p.b.support(c2, c3), q.a.support(c3, c0)];
+  const least = Math.min(top, ...rest);
+  const mean = (top + rest[0]! + rest[1]! + rest[2]!) / 4;
+  if (least < LEAST_SUPPORT || mean < MEAN_SUPPORT) return null;
+  const turned = signedArea([c0, c1, c2, c3]);
+  const area = Math.abs(turned) / (width * height);
+  if (area < AREA_SHARE[0] || area > AREA_SHARE[1]) return null;
+  return { corners: turned > 0 ? [c0, c1, c2, c3] : [c0, c3, c2, c1], support: mean + 0.5 * least, area };
+}
+
+/** How unlikely it is that a phone's camera sees this deck so: half the sum of squared misfits, over focal length, shape and angle. */
+function strangeness(
+  { width, height }: Photo,
+  corners: readonly Pair[],
+  fromMain: readonly number[],
+  deck: Deck,
+): number {
+  const centred = corners.map(([x, y]): Pair => [x - width / 2, y - height / 2]);
+  const [h0, h1, , h3, h4, , h6, h7] = product(squareTo(centred), fromMain) as [
+    number,
+    number,
+    number,
+    number,
+    number,
+    number,
+    number,
+    number,
+  ];
+  // columns of K⁻¹H: the deck's axes in the camera, equal in length and square to each other (Zhang 2000, PAMI 22, 1330, section 2.3)
+  const [aa, bb, ab] = [h0 * h0 + h3 * h3, h1 * h1 + h4 * h4, h0 * h1 + h3 * h4];
+  const spread = deck.scale === "deck file" ? SHAPE_SPREAD : ASSUMED_SPREAD;
+  let best = Number.POSITIVE_INFINITY;
+  for (let step = -2; step <= 2; step += 0.5) {
+    const f2 = (FOCAL * Math.hypot(width, height) * Math.exp(step * FOCAL_SPREAD)) ** 2;
+    const [la, lb] = [aa / f2 + h6 * h6, bb / f2 + h7 * h7];
+    const shape = (0.5 * Math.log(la / lb)) / spread;
+    const angle = Math.asin(Math.max(-1, Math.min(1, (ab / f2 + h6 * h7) / Math.sqrt(la * lb)))) / ANGLE_SPREAD;
+    best = Math.min(best, 0.5 * (step * step + shape * shape + angle * angle));
+  }
+  return best;
+}
+
+/**
+ * Beside each side: does it look like the deck's middle within, and unlike it without? Mean difference of likeness, −1 to 1.
+ * Likeness is by the nearest colour found in the middle.
+ */
+function colourCue(
+  { width, height, rgba }: Photo,
+  corners: readonly Pair[],
+  fromMain: readonly number[],
+  deck: Deck,
+): number {
+  const toPhoto = product(squareTo(corners), fromMain);
+  const { lengthMm: l, widthMm: w } = deck;
+  const colourAt = (mm: Pair): readonly number[] | null => {
+    const [x, y] = project(toPhoto, mm);
+    if (!(x >= 0 && y >= 0 && x < width && y < height)) return null;
+    const k = 4 * (Math.floor(y) * width + Math.floor(x));
+    return [rgba[k]!, rgba[k + 1]!, rgba[k + 2]!];
+  };
+  const middle: (readonly number[])[] = [];
+  for (let i = 0; i < 16; i++) {
+    for (let j = 0; j < 10; j++) {
+      const colour = colourAt([l * (0.1 + (0.8 * i) / 15), w * (0.12 + (0.76 * j) / 9)]);
+      if (colour) middle.push(colour);
+    }
+  }
+  const likeness = (colour: readonly number[] | null) => {
+    if (!colour) return 0;
+    let least = Number.POSITIVE_INFINITY;
+    for (const [r, g, b] of middle as [number, number, number][]) {
+      least = Math.min(least, (r - colour[0]!) ** 2 + (g - colour[1]!) ** 2 + (b - colour[2]!) ** 2);
+    }
+    return Math.exp(-least / (2 * LIKE_GREY ** 2));
+  };
+  const outline = deck.outline.map(({ x, y }): Pair => [x, y]);
+  let [sum, count] = [0, 0];
+  outline.forEach((from, i) => {
+    const to = outline[(i + 1) % outline.length]!;
+    const length = Math.hypot(to[0] - from[0], to[1] - from[1]);
+    // the outline runs clockwise in deck coordinates: its inside lies to the right of travel
+    const [nx, ny] = [-(to[1] - from[1]) / length, (to[0] - from[0]) / length];
+    for (let t = 0.08; t < 0.95; t += 0.06) {
+      const [x, y] = [from[0] + (to[0] - from[0]) * t, from[1] + (to[1] - from[1]) * t];
+      for (const d of BESIDE_MM) {
+        sum += length * (likeness(colourAt([x + nx * d, y + ny * d])) - likeness(colourAt([x - nx * d, y - ny * d])));
+        count += length;
+      }
+    }
+  });
+  return sum / Math.max(1, count);
+}
+
+const product = (a: readonly number[], b: readonly number[]): number[] =>
+  [0, 3, 6].flatMap((r) => [0, 1, 2].map((c) => a[r]! * b[c]! + a[r + 1]! * b[c + 3]! + a[r + 2]! * b[c + 6]!));
+
+function followed(
+  cv: OpenCv,
+  photo: Photo,
+  small: Photo & { scale: number },
+  straights: Straights,
+  deck: Deck,
+  main: readonly Pair[],
+  guesses: readonly Guess[],
+): OutlineCandidate[] {
+  const rated = guesses.map(({ corners, score }) => {
+    const big = corners.map(([x, y]): Pair => [x * small.scale, y * small.scale]);
+    const riffles = riffleCue(straights, small, corners, main, deck);
+    return { big, score: score + riffles };
+  });
+  rated.sort((a, b) => b.score - a.score);
+  const top = rated[0]!.score;
+  const weights = rated.map(({ score }) => Math.exp((score - top) * 2.5));
+  const total = weights.reduce((s, w) => s + w, 0);
+  // how far apart believed places of one corner lie; guesses the other way round count against orientation, not place
+  const alike = (a: readonly Pair[], b: readonly Pair[]) =>
+    Math.hypot(a[0]![0] - b[0]![0], a[0]![1] - b[0]![1]) < 0.25 * Math.hypot(a[2]![0] - a[0]![0], a[2]![1] - a[0]![1]);
+  return rated.slice(0, 4).map(({ big }, k) => {
+    let [sum, same] = [0, 0];
+    rated.forEach((other, i) => {
+      if (!alike(big, other.big)) return;
+      same += weights[i]!;
+      sum +=
+        (weights[i]! *
+          big.reduce((s, p, c) => s + (p[0] - other.big[c]![0]) ** 2 + (p[1] - other.big[c]![1]) ** 2, 0)) /
+        8;
+    });
+    const spread = Math.sqrt(sum / same);
+    const fitted = sharpen(photo, big, small.scale);
+    const pxPerMm = Math.sqrt(Math.abs(signedArea(big) / signedArea(main)));
+    const errorPx = Math.hypot(spread, RIM_MM * pxPerMm);
+    const sights = main.map((mm, i): Sight => ({ mm, px: fitted[i]!, errorPx }));
+    const start = fitHomography(cv, main, fitted);
+    const fit = fitPlane(photo, sights, start, { placeMm: 0, lens: 0, lensError: LENS_ERROR });
+    const view = viewOf(fit, photo, deck, { source: "outline", lens: 0, orientationConfidence: same / total });
+    return { view, belief: weights[k]! / total, edgeShare: 0 };
+  });
+}
+
+/** Corners at full size: a line fitted beside each side, and crossed. */
+function sharpen(photo: Photo, corners: readonly Pair[], scale: number): Pair[] {
+  const lines = corners.map((from, i) =>
+    fitEdge(photo, from, corners[(i + 1) % 4]!, {
+      reachPx: 2.5 * scale,
+      peaks: 3,
+      trim: 0.05,
+      tolerancePx: 1.2,
+      nearFirst: 0.6,
+      everyPx: 5,
+      leastStep: 5,
+    }),
+  );
+  return corners.map((corner, i) => {
+    const [before, after] = [lines[(i + 3) % 4], lines[i]];
+    const met = before && after ? crossing(before, after) : null;
+    return met && Math.hypot(met.at[0] - corner[0], met.at[1] - corner[1]) < 6 * scale ? met.at : corner;
+  });
+}
+
+/**
+ * Riffles tell the way round: they run along x, fill the drive end and the low side, and leave the high corner of the
+ * dense-product end smooth. Also, people stand on the low side, so the high side is mostly farther up the picture.
+ */
+function riffleCue(
+  straights: Straights,
+  _small: Photo,
+  corners: readonly Pair[],
+  main: readonly Pair[],
+  deck: Deck,
+): number {
+  const toPhoto = product(squareTo(corners), invert(squareTo(main)));
+  const riffled = deck.file.riffled?.map(([x, y]): Pair => [x, y]);
+  const outline = deck.outline.map(({ x, y }): Pair => [x, y]);
+  const sums = { in: 0, inCount: 0, out: 0, outCount: 0 };
+  for (let i = 1; i < 48; i++) {
+    for (let j = 1; j < 24; j++) {
+      const mm: Pair = [(i / 48) * deck.lengthMm, (j / 24) * deck.widthMm];
+      if (!inside(outline, mm)) continue;
+      const [x, y] = project(toPhoto, mm);
+      const [ax, ay] = project(toPhoto, [mm[0] + 10, mm[1]]);
+      const energy = straights.alongEnergy(x, y, Math.atan2(ay - y, ax - x));
+      const isRiffled = riffled ? inside(riffled, mm) : mm[0] / deck.lengthMm < 0.55 + 0.3 * (mm[1] / deck.widthMm);
+      if (isRiffled) {
+        sums.in += energy;
+        sums.inCount++;
+      } else {
+        sums.out += energy;
+        sums.outCount++;
+      }
+    }
+  }
+  const [within, without] = [sums.in / Math.max(1, sums.inCount), sums.out / Math.max(1, sums.outCount)];
+  const contrast = (within - without) / (within + without + 1e-6);
+  const high = (corners[0]![1] + corners[1]![1]) / 2;
+  const low = (corners[2]![1] + corners[3]![1]) / 2;
+  return 2.5 * contrast + (high < low ? 0.5 : 0);
+}
+
+/** Do the lines run well apart where they cross the picture's middle? A deck's opposite sides do. */
+function apart(a: Line, b: Line, { width, height }: Photo): boolean {
+  const [cx, cy] = [width / 2, height / 2];
+  const flip = a.normal[0] * b.normal[0] + a.normal[1] * b.normal[1] < 0 ? -1 : 1;
+  const da = a.normal[0] * cx + a.normal[1] * cy - a.offset;
+  const db = flip * (b.normal[0] * cx + b.normal[1] * cy - b.offset);
+  return Math.abs(da - db) > 0.18 * Math.min(width, height);
+}
+
+const angleBetween = (a: number, b: number) => {
+  const d = Math.abs(a - b) % Math.PI;
+  return Math.min(d, Math.PI - d);
+};
+const meanAngle = (a: number, b: number) => {
+  const d = b - a;
+  const near = d > Math.PI / 2 ? d - Math.PI : d < -Math.PI / 2 ? d + Math.PI : d;
+  return a + near / 2;
+};
