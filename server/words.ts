@@ -80,7 +80,7 @@ function instruction({ control, target, direction, amount, toMm }: Hint, ruler: 
   const by = amount ? ` by ${inMm ? length(amount.value, ruler) : `${amount.value} ${amount.unit}`}` : "";
   const slowly = !amount && !isPlace ? " a little at a time" : "";
   const to = toMm !== null ? `, to ${length(toMm, ruler)}` : "";
-  if (isPlace) return `Move ${what}${by}${to}, toward the ${direction === "raise" ? "tailings" : "dense"} end.`;
+  if (isPlace) return `Move ${what}${by}${to}, toward the ${direction === "raise" ? "tailings" : "wash-water corner"}.`;
   const verb = control === "crossSlope" || control === "endSlope" ? STEEPER[direction] : PLAIN[direction];
   return `${verb} ${what}${by}${slowly}${to}.`;
 }

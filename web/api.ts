@@ -9,6 +9,7 @@ import {
   SampleList,
   StageEvent,
 } from "../vision/contract/index.ts";
+import { problemTitle } from "./words.ts";
 
 /** Calls to the server, each answer checked with the contract. Addresses are relative to the page. */
 
@@ -136,7 +137,9 @@ function problemFrom(body: unknown): ApiProblem {
   const problem = Problem.safeParse(body);
   if (!problem.success) return new ApiProblem(STRANGE_ANSWER);
   const fields = (problem.data.fields ?? []).map((f) => `${f.field}: ${f.say}.`);
-  return new ApiProblem({ ...problem.data, detail: [problem.data.detail, ...fields].join(" ") });
+  // the answer's own title is the name of an HTTP status, which tells a worker nothing
+  const { code, detail } = problem.data;
+  return new ApiProblem({ code, title: problemTitle(code), detail: [detail, ...fields].join(" ") });
 }
 
 function parseJson(text: string): unknown {

@@ -42,6 +42,16 @@ export function outletUnits(reading: Reading) {
   };
 }
 
+/** What went wrong, as a heading; the detail below it says what to do. */
+export function problemTitle(code: string): string {
+  if (code === "busy") return "Many photos wait.";
+  if (code === "photo-timeout") return "This photo took too long.";
+  if (code.startsWith("photo-")) return "This photo cannot be used.";
+  if (code.startsWith("corners-")) return "The corners do not fit.";
+  if (code.startsWith("deck-")) return "The deck file cannot be used.";
+  return "That did not work.";
+}
+
 /** What a spot can show, in the order of the buttons. */
 export const TAP_WORDS: Record<
   Tap["class"],

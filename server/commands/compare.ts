@@ -97,7 +97,7 @@ function say(before: Reading, edges: readonly EdgeMove[], change: ChangeFile | n
   const ruler = rulerOf(before);
   const told = edges.map(({ kind, edge, movedMm, errorMm, withinNoise }) => {
     const where = `${kind} band, ${edge === "from" ? "first" : "last"} edge`.padEnd(28);
-    const toward = movedMm === 0 ? "" : movedMm > 0 ? " toward the tailings end" : " toward the dense end";
+    const toward = movedMm === 0 ? "" : movedMm > 0 ? " toward the tailings" : " toward the wash-water corner";
     const moved = `${ruler.show(Math.abs(movedMm))} ± ${ruler.show(errorMm)} ${ruler.unit}${toward}`;
     return `  ${where} moved ${moved}: ${withinNoise ? "within noise" : "a real move"}`;
   });

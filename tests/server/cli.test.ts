@@ -141,7 +141,7 @@ it("compares two readings in words and as JSON", async () => {
   const { code, out } = await deckbands("compare", "before.reading.json", "after.reading.json");
   expect(code).toBe(0);
   expect(out).toMatch(/dense band, first edge +moved 1 ± 5 mm .*within noise/);
-  expect(out).toMatch(/dense band, last edge +moved 30 ± 5 mm toward the dense end: a real move/);
+  expect(out).toMatch(/dense band, last edge +moved 30 ± 5 mm toward the wash-water corner: a real move/);
   const json = await deckbands("compare", "before.reading.json", "after.reading.json", "--json");
   expect(JSON.parse(json.out).edges).toHaveLength(2);
 });

@@ -127,7 +127,8 @@ it("says in words what is wrong with a broken photo, and takes the next one", as
   });
   const alert = page.getByRole("alert");
   await alert.waitFor();
-  expect((await alert.textContent())!.length).toBeGreaterThan(30);
+  expect(await alert.getByRole("heading").textContent()).toBe("This photo cannot be used.");
+  expect((await alert.textContent())!.length).toBeGreaterThan(50);
   await page.setInputFiles("#photo-file", PHOTO);
   await page.waitForSelector(".handle");
   expect(await alert.isVisible()).toBe(false);

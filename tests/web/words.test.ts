@@ -1,6 +1,6 @@
 import { expect, it } from "vitest";
 import type { Hint, Reading } from "../../vision/contract/index.ts";
-import { hintHeadline, outletUnits, percent } from "../../web/words.ts";
+import { hintHeadline, outletUnits, percent, problemTitle } from "../../web/words.ts";
 
 /** A deck of 1800 × 900 mm on a 2 mm grid: its outlet is 2700 mm long. */
 const reading = { scale: "deck file", grid: { mmPerCell: 2, columns: 900, rows: 450 } } as Reading;
@@ -43,6 +43,17 @@ it("shows per cent of the outlet, never mm, when the deck's size is assumed", ()
   expect(hintHeadline(inPercent, assumed)).toBe("Move the upper splitter 4 % toward the wash-water corner.");
   expect(outletUnits(assumed).say(1350)).toBe("50.0 %");
   expect(outletUnits(reading).say(1350)).toBe("1350 mm");
+});
+
+it.each([
+  ["photo-format", "This photo cannot be used."],
+  ["photo-timeout", "This photo took too long."],
+  ["corners-cross", "The corners do not fit."],
+  ["deck-file", "The deck file cannot be used."],
+  ["busy", "Many photos wait."],
+  ["engine-failed", "That did not work."],
+])("heads the problem %s with words of the trade, not of HTTP", (code, words) => {
+  expect(problemTitle(code)).toBe(words);
 });
 
 it.each([

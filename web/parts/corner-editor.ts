@@ -156,7 +156,7 @@ function drawLines(svg: SVGSVGElement, points: readonly Corner[], { photo }: Sta
 function sideWords([x0, y0]: Corner, [x1, y1]: Corner, middle: Corner, words: string, unit: number) {
   const fontPx = 15;
   const length = Math.hypot(x1 - x0, y1 - y0) || 1;
-  if (length / unit < words.length * fontPx * 0.58 + 60) return null;
+  if (length / unit < words.length * fontPx * 0.58 + 84) return null;
   let turn = (Math.atan2(y1 - y0, x1 - x0) * 180) / Math.PI;
   if (turn > 90) turn -= 180;
   if (turn < -90) turn += 180;
