@@ -12,6 +12,8 @@ export interface State {
   readonly samples: readonly Sample[];
   readonly photo: PhotoReceipt | null;
   readonly deck: DeckEntry;
+  /** What the person said of their own deck, while a sample's deck stands in `deck`; else null. */
+  readonly ownDeck: DeckEntry | null;
   /** Corners in full-size photo pixels, in the outline's order. */
   readonly corners: readonly Corner[];
   /** Whether the person, or a sample, has put the corners somewhere: an untouched guess may be laid anew. */
@@ -32,6 +34,7 @@ export const FIRST_STATE: State = {
   samples: [],
   photo: null,
   deck: FIRST_DECK,
+  ownDeck: null,
   corners: [],
   cornersSet: false,
   taps: [],
@@ -59,15 +62,17 @@ export const fail = (state: State, problem: State["problem"]): State => ({
 });
 export const stopWaiting = (state: State): State => fail(state, null);
 
-/** A photo has arrived; a sample brings its deck and corners along. */
+/** A photo has arrived; a sample brings its deck and corners along, for as long as it is looked at. */
 export function takePhoto(state: State, photo: PhotoReceipt, sample: Sample | null = null): State {
-  const deck = sample ? { ...state.deck, file: sample.deck } : state.deck;
+  const own = state.ownDeck ?? state.deck;
+  const deck = sample ? { ...FIRST_DECK, file: sample.deck } : own;
   const given = sample?.corners?.corners ?? null;
   const corners = given ?? firstCorners(deck, photo.widthPx, photo.heightPx);
   return {
     ...state,
     photo,
     deck,
+    ownDeck: sample ? own : null,
     corners,
     cornersSet: given !== null,
     taps: [],
@@ -123,4 +128,9 @@ export const undoTap = (state: State): State => ({ ...state, taps: state.taps.sl
 export const sayTaps = (state: State): State => ({ ...state, step: "taps", problem: null });
 export const setSettings = (state: State, settings: SettingsFile): State => ({ ...state, settings });
 /** Another photo of, most likely, the same deck: what was said about the deck stays, a sample's deck does not. */
-export const anotherPhoto = (state: State): State => ({ ...FIRST_STATE, samples: state.samples, deck: state.deck });
+export const anotherPhoto = (state: State): State => ({
+  ...FIRST_STATE,
+  samples: state.samples,
+  deck: state.ownDeck ?? state.deck,
+  settings: state.ownDeck ? {} : state.settings,
+});

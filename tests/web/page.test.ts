@@ -296,6 +296,19 @@ it("sends what the controls stand at, and says what is wrong with an entry", asy
   await page.close();
 });
 
+it("leaves the corners of a left-hand deck where they are when its file is taken away", async () => {
+  const { page } = await openPage(site);
+  await page.waitForSelector(".samples button");
+  await page.getByRole("button", { name: "Red garnet" }).click(); // its deck is left-hand
+  await page.waitForSelector(".handle");
+  const places = () => page.locator(".handle").evaluateAll((all) => all.map((h) => h.getAttribute("style")));
+  const before = await places();
+  await page.getByRole("button", { name: "Take the deck file away" }).click();
+  expect(await places()).toEqual(before);
+  expect(await page.getByLabel("left-hand deck").isChecked()).toBe(true);
+  await page.close();
+});
+
 it("shows no length in mm where the deck's size is a guess", async () => {
   const { page, complaints } = await openPage(site);
   await openSample(page);

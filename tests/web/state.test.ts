@@ -60,6 +60,20 @@ it("goes back from a failed reading to the corners as they were", () => {
   expect(failed).toMatchObject({ step: "corners", corners: started.corners, photo, problem: { title: "No." } });
 });
 
+it("never lends a sample's deck to the person's own photo", () => {
+  const sample = { name: "s", title: "S", photoUrl: "/samples/s.jpg", deck: sixCornered, corners: null };
+  const entered = steps.describeDeck(started, { ...started.deck, sizeKnown: true, lengthMm: 1500, hand: "left" });
+  const looking = steps.takePhoto(steps.anotherPhoto(entered), photo, sample);
+  expect(looking.deck.file).toEqual(sixCornered);
+  const second = steps.takePhoto(steps.anotherPhoto(looking), photo, sample);
+  for (const state of [looking, second, steps.describeDeck(second, { ...second.deck, file: null })]) {
+    expect(steps.anotherPhoto(state).deck).toEqual(entered.deck);
+    expect(steps.takePhoto(steps.anotherPhoto(state), photo).deck).toEqual(entered.deck);
+    expect(steps.takePhoto(state, photo).deck).toEqual(entered.deck);
+  }
+  expect(steps.anotherPhoto(entered).deck).toEqual(entered.deck);
+});
+
 it("keeps spots until another photo comes, the later of two on one spot, and takes them back one by one", () => {
   const spot = (x: number, name: "dense" | "light") => ({ at: [x, 5] as [number, number], class: name });
   const two = steps.addTap(steps.addTap(started, spot(1, "dense")), spot(2, "dense"));

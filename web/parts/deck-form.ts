@@ -12,6 +12,12 @@ export function deckForm(actions: DeckActions) {
   let entry: DeckEntry | null = null;
   const change = (part: Partial<DeckEntry>) => entry && actions.deck({ ...entry, ...part });
 
+  /** The file's hand stays, since the corners lie by it; its size is offered, not taken for known. */
+  const takeAway = () => {
+    const { hand, lengthMm, widthMm } = entry?.file ?? {};
+    if (hand && lengthMm && widthMm) change({ file: null, hand, lengthMm, widthMm, sizeKnown: false });
+  };
+
   const known = el("input", {
     type: "checkbox",
     id: "size-known",
@@ -41,7 +47,7 @@ export function deckForm(actions: DeckActions) {
     sizes,
   );
   const loaded = el("p", { class: "loaded" });
-  const drop = button("Take the deck file away", () => change({ file: null }), { class: "quiet" });
+  const drop = button("Take the deck file away", () => takeAway(), { class: "quiet" });
   const fromFile = el("div", { class: "from-file" }, loaded, drop);
   const file = el("input", {
     type: "file",
