@@ -63,15 +63,18 @@ it("vision/ imports only itself, Zod in contract/, and each engine at its one do
     zod: (from) => from.startsWith("vision/contract/"),
     "opencv-wasm": (from) => from === "vision/opencv.ts",
     "js-aruco2": (from) => from.startsWith("vision/finding/"),
+    "@tensorflow/tfjs": (from) => from.startsWith("vision/model/"),
   };
   const wrong = within("vision/").filter((one) => {
     if (isProgram(one)) return false;
     if (!one.isPackage) return !one.to.startsWith("vision/");
-    // TensorFlow.js is handed in: its types may be named
-    if (one.to.startsWith("@tensorflow/")) return !one.typeOnly;
     return !doors[one.to]?.(one.from);
   });
   expect(say(wrong)).toEqual([]);
+  for (const engine of Object.keys(doors).filter((name) => name !== "zod")) {
+    const files = within("vision/").filter((one) => one.to === engine && !one.typeOnly && !isProgram(one));
+    expect(files.length, `${engine} has one door: ${say(files).join(", ")}`).toBeLessThanOrEqual(1);
+  }
 });
 
 it("nothing that runs imports the training programs", () => {
