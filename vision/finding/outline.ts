@@ -12,8 +12,6 @@ export interface OutlineCandidate {
   readonly view: View;
   /** Share of belief among the candidates, 0 to 1. */
   readonly belief: number;
-  /** Share of the outline that follows an edge, 0 to 1. */
-  readonly edgeShare: number;
 }
 
 /** Longest side of the picture searched, px. */
@@ -25,10 +23,10 @@ const MEAN_SUPPORT = 0.45;
 const LEAST_SUPPORT = 0.2;
 /** A phone's main camera: focal length over the picture's diagonal, and the spread of its logarithm (24 to 28 mm on 43.3 mm film; common practice). */
 const FOCAL = 0.6;
-const FOCAL_SPREAD = 0.12;
+const FOCAL_SPREAD = 0.08;
 /** How far the deck's shape may differ from the deck file's: the logarithm of its length over its width, and its corner angle, radians. */
-const SHAPE_SPREAD = 0.03;
-const ANGLE_SPREAD = 0.035;
+const SHAPE_SPREAD = 0.012;
+const ANGLE_SPREAD = 0.015;
 /** Without a deck file only a usual shape is known. */
 const ASSUMED_SPREAD = 0.25;
 /** Stranger views of the deck than this are not believed. */
@@ -41,11 +39,18 @@ const LIKE_GREY = 14;
 /** Where beside a side colours are compared, mm. */
 const BESIDE_MM = [14, 30] as const;
 /** Rims and folds run beside the true sides: one standard error of which of them was taken, mm (common practice: rims are some 20 to 30 mm wide). */
-const RIM_MM = 12;
+const RIM_MM = 25;
+/** Pairs of sides kept in each sixth of all directions, and quadrilaterals judged by their shape. */
+const SECTOR_PAIRS = 260;
+const MOST_QUADS = 12_000;
+/** Guesses settled further, how far beside their sides edges are sought, px of the searched picture, and edges kept for each. */
+const SEEDS = 3;
+const NEAR_PX = 18;
+const NEAR_SIDES = 11;
 /** Guesses whose colours are looked at. */
-const LOOKED_AT = 300;
+const LOOKED_AT = 160;
 /** Candidates followed to the end. */
-const KEPT = 24;
+const KEPT = 60;
 
 interface Guess {
   /** Four corners, in the order of the deck's main sides. */
@@ -101,33 +106,110 @@ function meetPoints(a: Pair, b: Pair, c: Pair, d: Pair): Pair {
 }
 
 /** Every sensible quadrilateral, best first. */
-function guessAll({ lines }: Straights, small: Photo, deck: Deck, main: readonly Pair[]): Guess[] {
-  const pairs = pairsOf(lines, small);
+function guessAll(straights: Straights, small: Photo, deck: Deck, main: readonly Pair[]): Guess[] {
+  const pairs = pairsOf(straights.lines, small);
   const fromMain = invert(squareTo(main));
   const mirrored = deck.hand === "left" && deck.scale === "deck file";
-  const guesses: Guess[] = [];
+  const quads: { corners: Pair[]; plain: number }[] = [];
   for (let i = 0; i < pairs.length; i++) {
     for (let j = i + 1; j < pairs.length; j++) {
       const quad = quadOf(pairs[i]!, pairs[j]!, small);
-      if (!quad) continue;
-      const way = mirrored ? [0, 3, 2, 1].map((k) => quad.corners[k]!) : quad.corners;
-      for (let turn = 0; turn < 4; turn++) {
-        const placed = [0, 1, 2, 3].map((k) => way[(k + turn) % 4]!);
-        const strange = strangeness(small, placed, fromMain, deck);
-        if (strange > STRANGEST) continue;
-        guesses.push({ corners: placed, score: 4 * quad.support + AREA_WEIGHT * Math.sqrt(quad.area) - 0.5 * strange });
-      }
+      if (quad) quads.push({ corners: quad.corners, plain: 4 * quad.support + AREA_WEIGHT * Math.sqrt(quad.area) });
     }
   }
-  return guesses
-    .sort((a, b) => b.score - a.score)
+  quads.sort((a, b) => b.plain - a.plain);
+  const guesses: Guess[] = [];
+  for (const { corners, plain } of quads.slice(0, MOST_QUADS)) {
+    const way = mirrored ? [0, 3, 2, 1].map((k) => corners[k]!) : corners;
+    for (let turn = 0; turn < 4; turn++) {
+      const placed = [0, 1, 2, 3].map((k) => way[(k + turn) % 4]!);
+      const strange = strangeness(small, placed, fromMain, deck);
+      if (strange <= STRANGEST) guesses.push({ corners: placed, score: plain - 0.5 * strange });
+    }
+  }
+  const coloured = withColour(guesses, small, fromMain, deck);
+  const settled = distinct(coloured, small, SEEDS).flatMap((seed) => settle(seed, straights, small, fromMain, deck));
+  return withColour(settled, small, fromMain, deck).slice(0, KEPT);
+}
+
+/** The best by edges and shape, with how their colours part added. */
+const withColour = (guesses: readonly Guess[], small: Photo, fromMain: readonly number[], deck: Deck): Guess[] =>
+  guesses
+    .toSorted((a, b) => b.score - a.score)
     .slice(0, LOOKED_AT)
     .map((guess) => ({
       ...guess,
       score: guess.score + COLOUR_WEIGHT * colourCue(small, guess.corners, fromMain, deck),
     }))
-    .sort((a, b) => b.score - a.score)
-    .slice(0, KEPT);
+    .sort((a, b) => b.score - a.score);
+
+/** The best few that lie or are turned differently. */
+function distinct(guesses: readonly Guess[], { width }: Photo, most: number): Guess[] {
+  const chosen: Guess[] = [];
+  for (const guess of guesses) {
+    const far = (other: Guess) =>
+      guess.corners.some((p, k) => Math.hypot(p[0] - other.corners[k]![0], p[1] - other.corners[k]![1]) > 0.03 * width);
+    if (chosen.every(far)) chosen.push(guess);
+    if (chosen.length === most) break;
+  }
+  return chosen;
+}
+
+/**
+ * Near one guess, every place of each side that an edge follows, also edges too weak or too crowded to be found as lines;
+ * and every four of them, scored like any other.
+ */
+function settle(seed: Guess, straights: Straights, small: Photo, fromMain: readonly number[], deck: Deck): Guess[] {
+  const sides = seed.corners.map((from, k) => nearbySides(from, seed.corners[(k + 1) % 4]!, straights));
+  const found: Guess[] = [];
+  const clockwise = signedArea(seed.corners) > 0;
+  const [s0, s1, s2, s3] = sides as [Side[], Side[], Side[], Side[]];
+  for (const a of s0) {
+    for (const b of s1) {
+      const c1 = meetPoints(a.from, a.to, b.from, b.to);
+      for (const c of s2) {
+        const c2 = meetPoints(b.from, b.to, c.from, c.to);
+        for (const d of s3) {
+          const corners = [meetPoints(d.from, d.to, a.from, a.to), c1, c2, meetPoints(c.from, c.to, d.from, d.to)];
+          const turned = signedArea(corners);
+          if (turned > 0 !== clockwise) continue;
+          const strange = strangeness(small, corners, fromMain, deck);
+          if (strange > STRANGEST) continue;
+          const mean = (a.support + b.support + c.support + d.support) / 4;
+          const support = mean + 0.5 * Math.min(a.support, b.support, c.support, d.support);
+          const area = Math.abs(turned) / (small.width * small.height);
+          found.push({ corners, score: 4 * support + AREA_WEIGHT * Math.sqrt(area) - 0.5 * strange });
+        }
+      }
+    }
+  }
+  return found.sort((a, b) => b.score - a.score).slice(0, LOOKED_AT / 2);
+}
+
+interface Side {
+  readonly from: Pair;
+  readonly to: Pair;
+  readonly support: number;
+}
+function nearbySides(from: Pair, to: Pair, { supportOf }: Straights): Side[] {
+  const length = Math.hypot(to[0] - from[0], to[1] - from[1]);
+  const [nx, ny] = [-(to[1] - from[1]) / length, (to[0] - from[0]) / length];
+  const all: (Side & { u: number; v: number })[] = [];
+  for (let u = -NEAR_PX; u <= NEAR_PX; u += 2) {
+    for (let v = -NEAR_PX; v <= NEAR_PX; v += 2) {
+      const [a, b]: [Pair, Pair] = [
+        [from[0] + u * nx, from[1] + u * ny],
+        [to[0] + v * nx, to[1] + v * ny],
+      ];
+      all.push({ from: a, to: b, u, v, support: supportOf(a, b) });
+    }
+  }
+  const kept: typeof all = [];
+  for (const side of all.sort((a, b) => b.support - a.support)) {
+    if (side.support < LEAST_SUPPORT || kept.length === NEAR_SIDES) break;
+    if (kept.every((k) => Math.max(Math.abs(k.u - side.u), Math.abs(k.v - side.v)) > 2)) kept.push(side);
+  }
+  return kept;
 }
 
 interface Two {
@@ -145,7 +227,16 @@ function pairsOf(lines: readonly Line[], small: Photo): Two[] {
       pairs.push({ a, b, angle: meanAngle(a.angle, b.angle) });
     }
   });
-  return pairs;
+  // the strongest of each direction: riffles make many pairs, ends few
+  const inSector = new Map<number, number>();
+  return pairs
+    .sort((p, q) => Math.min(q.a.votes, q.b.votes) - Math.min(p.a.votes, p.b.votes))
+    .filter(({ angle }) => {
+      const sector = Math.floor(((angle + Math.PI) % Math.PI) / (Math.PI / 6));
+      const count = (inSector.get(sector) ?? 0) + 1;
+      inSector.set(sector, count);
+      return count <= SECTOR_PAIRS;
+    });
 }
 
 /** The quadrilateral of two pairs, clockwise, when it is in the picture and its sides follow edges. */
@@ -195,7 +286,7 @@ function strangeness(
   const [aa, bb, ab] = [h0 * h0 + h3 * h3, h1 * h1 + h4 * h4, h0 * h1 + h3 * h4];
   const spread = deck.scale === "deck file" ? SHAPE_SPREAD : ASSUMED_SPREAD;
   let best = Number.POSITIVE_INFINITY;
-  for (let step = -2; step <= 2; step += 0.5) {
+  for (let step = -3; step <= 3; step += 0.5) {
     const f2 = (FOCAL * Math.hypot(width, height) * Math.exp(step * FOCAL_SPREAD)) ** 2;
     const [la, lb] = [aa / f2 + h6 * h6, bb / f2 + h7 * h7];
     const shape = (0.5 * Math.log(la / lb)) / spread;
@@ -275,7 +366,7 @@ function followed(
   });
   rated.sort((a, b) => b.score - a.score);
   const top = rated[0]!.score;
-  const weights = rated.map(({ score }) => Math.exp((score - top) * 2.5));
+  const weights = rated.map(({ score }) => Math.exp(score - top));
   const total = weights.reduce((s, w) => s + w, 0);
   // how far apart believed places of one corner lie; guesses the other way round count against orientation, not place
   const alike = (a: readonly Pair[], b: readonly Pair[]) =>
@@ -298,7 +389,7 @@ function followed(
     const start = fitHomography(cv, main, fitted);
     const fit = fitPlane(photo, sights, start, { placeMm: 0, lens: 0, lensError: LENS_ERROR });
     const view = viewOf(fit, photo, deck, { source: "outline", lens: 0, orientationConfidence: same / total });
-    return { view, belief: weights[k]! / total, edgeShare: 0 };
+    return { view, belief: weights[k]! / total };
   });
 }
 
@@ -379,3 +470,28 @@ const meanAngle = (a: number, b: number) => {
   const near = d > Math.PI / 2 ? d - Math.PI : d < -Math.PI / 2 ? d + Math.PI : d;
   return a + near / 2;
 };
+
+export function dbgParts(cv: OpenCv, photo: Photo, deck: Deck, big: readonly Pair[]) {
+  const small = shrink(cv, photo, SEARCH_PX);
+  const st = findLines(cv, small);
+  const main = mainCorners(deck);
+  const fm = invert(squareTo(main));
+  const corners = big.map(([x, y]): Pair => [x / small.scale, y / small.scale]);
+  const sup = corners.map((a, i) => {
+    const b = corners[(i + 1) % 4]!;
+    const best = st.lines
+      .map((l) => ({
+        l,
+        e: Math.max(...[a, b].map((p) => Math.abs(p[0] * l.normal[0] + p[1] * l.normal[1] - l.offset))),
+      }))
+      .sort((p, q) => p.e - q.e)[0]!;
+    return `${best.l.support(a, b).toFixed(2)}(${best.e.toFixed(1)})`;
+  });
+  return {
+    sup: sup.join(" "),
+    area: Math.sqrt(Math.abs(signedArea(corners)) / small.width / small.height).toFixed(2),
+    strange: strangeness(small, corners, fm, deck).toFixed(2),
+    colour: colourCue(small, corners, fm, deck).toFixed(2),
+    riffle: riffleCue(st, small, corners, main, deck).toFixed(2),
+  };
+}

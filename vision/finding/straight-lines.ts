@@ -16,6 +16,8 @@ export interface Straights {
   readonly lines: readonly Line[];
   /** Strength of edges that run in a direction at a place: 1 strong, 0 none. */
   readonly alongEnergy: (x: number, y: number, angle: number) => number;
+  /** Share of the stretch between two points that follows an edge, 0 to 1: for any stretch, found as a line or not. */
+  readonly supportOf: (from: Pair, to: Pair) => number;
 }
 
 /** Steps of the Hough table: degrees and pixels. */
@@ -105,8 +107,20 @@ export function findLines(cv: OpenCv, { width, height, rgba }: Photo): Straights
   });
   const near = new Float32Array(width * height);
   for (const i of edges) near[i] = Math.min(1, size[i]! / (4 * limit));
+  const field = { width, height, gx, gy, size, edgeMap };
   return {
     lines,
+    supportOf: (from, to) => {
+      const length = Math.hypot(to[0] - from[0], to[1] - from[1]);
+      const normal: Pair = [-(to[1] - from[1]) / length, (to[0] - from[0]) / length];
+      const steps = Math.max(8, Math.round(length / 3));
+      let seen = 0;
+      for (let k = 0; k < steps; k++) {
+        const t = (k + 0.5) / steps;
+        if (seesEdge(from[0] + (to[0] - from[0]) * t, from[1] + (to[1] - from[1]) * t, normal, field)) seen++;
+      }
+      return seen / steps;
+    },
     alongEnergy: (x, y, angle) => {
       const [nx, ny] = [-Math.sin(angle), Math.cos(angle)];
       let sum = 0;
