@@ -1,4 +1,5 @@
 import { ViewError } from "./errors.ts";
+import { bend } from "./finding/plane-fit.ts";
 import { fillPolygon, type Pair } from "./geometry.ts";
 import { type OpenCv, withMats } from "./opencv.ts";
 import type { Deck, FlatDeck, Grid, Photo, View } from "./stages.ts";
@@ -47,7 +48,7 @@ export function rectify(cv: OpenCv, photo: Photo, deck: Deck, view: View): FlatD
     const [sx, sy] = [box.width / source.cols, box.height / source.rows];
     // cell centre → photo pixel centre of the shrunk box; OpenCV's origin is a pixel's centre, ours its outer corner
     const cellToSource = (i: number, j: number) => {
-      const [x, y] = project(deckToPhoto, [(i + 0.5) * mmPerCell, (j + 0.5) * mmPerCell]);
+      const [x, y] = bend(photo, view.lens, project(deckToPhoto, [(i + 0.5) * mmPerCell, (j + 0.5) * mmPerCell]));
       return [(x - box.left) / sx - 0.5, (y - box.top) / sy - 0.5];
     };
     const ends: Pair[] = [
@@ -65,8 +66,20 @@ export function rectify(cv: OpenCv, photo: Photo, deck: Deck, view: View): FlatD
         ends.flatMap(([i, j]) => cellToSource(i, j)),
       ),
     );
-    const map = own(cv.getPerspectiveTransform(from, to));
     const flat = own(new cv.Mat());
+    if (view.lens !== 0) {
+      const [xs, ys] = [own(new cv.Mat(rows, columns, cv.CV_32F)), own(new cv.Mat(rows, columns, cv.CV_32F))];
+      for (let j = 0; j < rows; j++) {
+        for (let i = 0; i < columns; i++) {
+          const [x, y] = cellToSource(i, j);
+          xs.data32F[j * columns + i] = x!;
+          ys.data32F[j * columns + i] = y!;
+        }
+      }
+      cv.remap(source, flat, xs, ys, cv.INTER_LINEAR, cv.BORDER_CONSTANT, new cv.Scalar());
+      return new Uint8ClampedArray(flat.data);
+    }
+    const map = own(cv.getPerspectiveTransform(from, to));
     const how = cv.INTER_LINEAR | cv.WARP_INVERSE_MAP;
     cv.warpPerspective(source, flat, map, new cv.Size(columns, rows), how, cv.BORDER_CONSTANT, new cv.Scalar());
     return new Uint8ClampedArray(flat.data); // copied out before the Mat is freed
@@ -77,13 +90,15 @@ export function rectify(cv: OpenCv, photo: Photo, deck: Deck, view: View): FlatD
 }
 
 /** The photo's part that holds the deck, a few pixels wider, in whole pixels. */
-function boundingBox({ cornersPx }: View, { width, height }: Photo) {
+function boundingBox({ cornersPx, lens }: View, { width, height }: Photo) {
   const xs = cornersPx.map((p) => p.x);
   const ys = cornersPx.map((p) => p.y);
-  const left = Math.max(0, Math.floor(Math.min(...xs)) - 8);
-  const top = Math.max(0, Math.floor(Math.min(...ys)) - 8);
-  const right = Math.min(width, Math.ceil(Math.max(...xs)) + 8);
-  const bottom = Math.min(height, Math.ceil(Math.max(...ys)) + 8);
+  // a bulging lens bows the sides out beyond their corners
+  const margin = 8 + Math.ceil(Math.abs(lens) * Math.max(width, height));
+  const left = Math.max(0, Math.floor(Math.min(...xs)) - margin);
+  const top = Math.max(0, Math.floor(Math.min(...ys)) - margin);
+  const right = Math.min(width, Math.ceil(Math.max(...xs)) + margin);
+  const bottom = Math.min(height, Math.ceil(Math.max(...ys)) + margin);
   if (right - left < 2 || bottom - top < 2) {
     throw new ViewError("corners-outside", "The photo shows nothing of the deck at these corners. Check the corners.");
   }

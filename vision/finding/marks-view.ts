@@ -1,8 +1,9 @@
 import { NotesError, ViewError } from "../errors.ts";
-import { inside, type Pair, signedArea } from "../geometry.ts";
+import { type Pair, signedArea } from "../geometry.ts";
 import type { OpenCv } from "../opencv.ts";
 import type { Deck, Photo, View } from "../stages.ts";
-import { fitHomography, invert, project } from "../view.ts";
+import { fitHomography, project } from "../view.ts";
+import { estimateLens, type LensFound } from "./lens.ts";
 import { DICTIONARY, type FoundMark, findMarkAt, findMarks } from "./markers.ts";
 import { bend, fitPlane, LENS_ERROR, type PlaneFit, type Sight, viewOf } from "./plane-fit.ts";
 
@@ -17,8 +18,6 @@ const PRINT_MM = 0.3;
 const MISPLACED = 4;
 /** With the odd mark left out the misfit must fall below this share. */
 const MENDED = 0.4;
-/** Marks nearer to each other than this share of the deck's length do not carry a view across it. */
-const NEAR_SHARE = 0.2;
 
 type Mark = NonNullable<Deck["file"]["marks"]>["items"][number];
 
@@ -67,26 +66,21 @@ export function viewFromMarks(cv: OpenCv, photo: Photo, deck: Deck): MarksFound 
   if (listed.size < 2) return null;
   const seen = findMarks(cv, photo, [...listed.keys()]);
   if (seen.length < 2) return null;
-  let { fit, misplaced } = fitWithoutStrays(cv, photo, deck, seen, listed);
+  const lens = lensFor(cv, photo, deck, seen, listed);
+  let { fit, misplaced } = fitWithoutStrays(cv, photo, deck, seen, listed, lens);
   let used = seen.filter(({ id }) => !misplaced.includes(id));
   const hidden = [...listed.values()].filter(({ id }) => !seen.some((mark) => mark.id === id));
-  const more = hidden.flatMap((mark) => findHidden(photo, deck, fit, mark) ?? []);
+  const more = hidden.flatMap((mark) => findHidden(photo, deck, fit, mark, lens.lens) ?? []);
   if (more.length > 0) {
-    ({ fit, misplaced } = fitWithoutStrays(cv, photo, deck, [...used, ...more], listed));
+    ({ fit, misplaced } = fitWithoutStrays(cv, photo, deck, [...used, ...more], listed, lens));
     used = [...used, ...more].filter(({ id }) => !misplaced.includes(id));
   }
   if (used.length < 2) return null;
   return {
-    view: viewOf(fit, photo, deck, { source: "marks", lens: 0, orientationConfidence: 1 }),
+    view: viewOf(fit, photo, deck, { source: "marks", lens: lens.lens, orientationConfidence: 1 }),
     used: used.map(({ id }) => id).sort((a, b) => a - b),
     misplaced,
   };
-}
-
-/** Do two or more listed marks lie far enough apart to carry a view? Checked before a sheet is printed. */
-export function marksSpread(deck: Deck): boolean {
-  const centres = [...marksOf(deck).values()].map(({ centre }) => centre);
-  return centres.some((a) => centres.some((b) => Math.hypot(a[0] - b[0], a[1] - b[1]) > NEAR_SHARE * deck.lengthMm));
 }
 
 function marksOf({ file: { marks } }: Deck): Map<number, Mark> {
@@ -110,14 +104,38 @@ function sightsOf(seen: readonly FoundMark[], listed: ReadonlyMap<number, Mark>,
   });
 }
 
-function fitMarks(cv: OpenCv, photo: Photo, deck: Deck, seen: readonly FoundMark[], listed: ReadonlyMap<number, Mark>) {
+type Lens = Pick<LensFound, "lens" | "error">;
+const PLAIN: Lens = { lens: 0, error: LENS_ERROR };
+
+/** The picture's straight lines may tell of a bulge; it is believed where marks then lie no worse. */
+function lensFor(
+  cv: OpenCv,
+  photo: Photo,
+  deck: Deck,
+  seen: readonly FoundMark[],
+  listed: ReadonlyMap<number, Mark>,
+): Lens {
+  const found = estimateLens(cv, photo);
+  if (found.lens === 0) return found;
+  const strain = (lens: Lens) => fitMarks(cv, photo, deck, seen, listed, lens).strain ?? 0;
+  return strain(found) <= Math.max(1, strain(PLAIN)) ? found : PLAIN;
+}
+
+function fitMarks(
+  cv: OpenCv,
+  photo: Photo,
+  deck: Deck,
+  seen: readonly FoundMark[],
+  listed: ReadonlyMap<number, Mark>,
+  lens: Lens,
+) {
   const sights = sightsOf(seen, listed, deck.hand);
   const first = fitHomography(
     cv,
     sights.map((s) => s.mm),
     sights.map((s) => s.px),
   );
-  return fitPlane(photo, sights, first, { placeMm: PLACE_MM, lens: 0, lensError: LENS_ERROR });
+  return fitPlane(photo, sights, first, { placeMm: PLACE_MM, lens: lens.lens, lensError: lens.error });
 }
 
 /** Fit; when marks disagree and there are at least three, leave out the one that mends it. */
@@ -127,8 +145,9 @@ function fitWithoutStrays(
   deck: Deck,
   seen: readonly FoundMark[],
   listed: ReadonlyMap<number, Mark>,
+  lens: Lens,
 ): { fit: PlaneFit; misplaced: number[] } {
-  const fit = fitMarks(cv, photo, deck, seen, listed);
+  const fit = fitMarks(cv, photo, deck, seen, listed, lens);
   const strain = fit.strain ?? 0;
   if (strain < MISPLACED) return { fit, misplaced: [] };
   if (seen.length > 2) {
@@ -140,6 +159,7 @@ function fitWithoutStrays(
         deck,
         seen.filter((mark) => mark !== odd),
         listed,
+        lens,
       ),
     }));
     const best = without.reduce((a, b) => ((a.fit.strain ?? 0) <= (b.fit.strain ?? 0) ? a : b));
@@ -152,28 +172,11 @@ function fitWithoutStrays(
   );
 }
 
-function findHidden(photo: Photo, deck: Deck, fit: PlaneFit, mark: Mark): FoundMark | null {
+function findHidden(photo: Photo, deck: Deck, fit: PlaneFit, mark: Mark, lens: number): FoundMark | null {
   const toDeck = markToDeck(mark, deck.hand);
-  const toPx = (mm: Pair): Pair => bend(photo, 0, project(fit.deckToPhoto, toDeck(mm)));
+  const toPx = (mm: Pair): Pair => bend(photo, lens, project(fit.deckToPhoto, toDeck(mm)));
   const [x, y] = fit.errorAt({ frame: "deck", x: mark.centre[0], y: mark.centre[1] });
   const [a, b] = [toPx([0, 0]), toPx([mark.sizeMm, 0])];
   const pxPerMm = Math.hypot(b[0] - a[0], b[1] - a[1]) / mark.sizeMm;
   return findMarkAt(photo, mark.id, mark.sizeMm, toPx, Math.max(2, 1.5 * Math.hypot(x, y, 2) * pxPerMm));
-}
-
-/** Share of the deck that lies inside the picture, 0 to 1. */
-export function shareInPicture(photo: Pick<Photo, "width" | "height">, deck: Deck, view: View): number {
-  const outline = deck.outline.map(({ x, y }): Pair => [x, y]);
-  const deckToPhoto = invert(view.photoToDeck);
-  let [within, total] = [0, 0];
-  for (let i = 0.5; i < 40; i++) {
-    for (let j = 0.5; j < 20; j++) {
-      const mm: Pair = [(i / 40) * deck.lengthMm, (j / 20) * deck.widthMm];
-      if (!inside(outline, mm)) continue;
-      total++;
-      const [x, y] = bend(photo, view.lens, project(deckToPhoto, mm));
-      if (x >= 0 && y >= 0 && x <= photo.width && y <= photo.height) within++;
-    }
-  }
-  return total > 0 ? within / total : 0;
 }
