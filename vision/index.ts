@@ -9,6 +9,27 @@ export { evenLight } from "./light.ts";
 export { loadOpenCv, type OpenCv } from "./opencv.ts";
 export { readOutlet } from "./outlet.ts";
 export { overlaySvg } from "./overlay.ts";
+export { type Constituent, canBeTabled, type Pairing } from "./process/can-be-tabled.ts";
+export { concentrationCriterion } from "./process/concentration-criterion.ts";
+export { type Film, filmOn } from "./process/film.ts";
+export {
+  type FloatTest,
+  floatSeconds,
+  flowFromFloat,
+  roughnessFromFloat,
+  wettedLengthFromFloat,
+} from "./process/float-test.ts";
+export { shieldsRatio, slideRatio } from "./process/grain-transport.ts";
+export { levelOf, shimsFor, slopeFromShim, twistOf } from "./process/levelling.ts";
+export { MATERIALS, materialNamed } from "./process/materials.ts";
+export { slopeFromPhone, slopesFromGravity } from "./process/phone-level.ts";
+export { pulpDensity, solidsKgPerHour, solidsPercentOf } from "./process/pulp.ts";
+export { type Measured, ProcessError } from "./process/range.ts";
+export { equalSettlingSize, settle } from "./process/settling.ts";
+export { springLift, strokeMotion } from "./process/stroke.ts";
+export { type Water, waterAt } from "./process/water.ts";
+export { flowFromCan, waterBudget } from "./process/water-budget.ts";
+export { leastWholeFilm } from "./process/whole-film.ts";
 export { type Source, unreadable, unusable, VERSION } from "./reading.ts";
 export { gridOf, rectify } from "./rectify.ts";
 export { advise } from "./rules.ts";
@@ -26,4 +47,7 @@ export type {
   PhotoPoint,
   View,
 } from "./stages.ts";
+export { bestCuts, type CutAim, type CutPlace, chanceOfFloor } from "./twin/cuts.ts";
+export { judgeChange, learnResponse } from "./twin/did-it-help.ts";
+export { carriedShares, type OutletCurves, smeared } from "./twin/outlet-curves.ts";
 export { fitHomography, project, viewFromCorners } from "./view.ts";
