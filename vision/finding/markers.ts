@@ -1,7 +1,7 @@
 import engine from "js-aruco2";
 import { NotesError } from "../errors.ts";
 import type { Pair } from "../geometry.ts";
-import type { OpenCv } from "../opencv.ts";
+import { type OpenCv, withMats } from "../opencv.ts";
 import type { Photo } from "../stages.ts";
 import { project } from "../view.ts";
 import { crossing, type EdgeLine, fitEdge } from "./edge-line.ts";
@@ -22,6 +22,8 @@ const WRONG_BITS = 4;
 const WRONG_CELLS = 10;
 /** Longest side of the pictures searched, px: the smaller is quick, the larger sees small marks. */
 const SEARCH_PX = [1600, 3200] as const;
+/** Places shown to the library, the largest first. */
+const MOST_PLACES = 60;
 /** A mark whose sides are shorter than this is not trusted, px. */
 const LEAST_SIDE_PX = 12;
 
@@ -57,7 +59,7 @@ export function markCells(id: number): boolean[] {
 /**
  * All marks with one of these numbers.
  *
- * The library finds them to a pixel or so; then a line is fitted to each side of the black square and the lines are crossed,
+ * Dark four-sided shapes are looked for, the library reads those; then a line is fitted to each side of the black square and the lines are crossed,
  * so a corner under a splash of sand is still placed. Of two marks with one number the larger is kept.
  */
 export function findMarks(cv: OpenCv, photo: Photo, ids: readonly number[]): FoundMark[] {
@@ -69,7 +71,8 @@ export function findMarks(cv: OpenCv, photo: Photo, ids: readonly number[]): Fou
       const held = found.get(mark.id);
       if (!held || sideOf(mark.corners) > 1.2 * sideOf(held.corners)) found.set(mark.id, mark);
     }
-    if (found.size >= wanted.size || Math.max(photo.width, photo.height) <= longest) break;
+    // two tell where the others must lie, and those are then looked for there
+    if (found.size >= 2 || Math.max(photo.width, photo.height) <= longest) break;
   }
   return [...found.values()].sort((a, b) => a.id - b.id);
 }
@@ -77,11 +80,69 @@ export function findMarks(cv: OpenCv, photo: Photo, ids: readonly number[]): Fou
 function searchAt(cv: OpenCv, photo: Photo, longest: number): FoundMark[] {
   const small = shrink(cv, photo, longest);
   const detector = new engine.AR.Detector({ dictionaryName: DICTIONARY, maxHammingDistance: WRONG_BITS + 1 });
-  return detector.detectImage(small.width, small.height, small.rgba).flatMap(({ id, corners, hammingDistance }) => {
-    const rough = corners.map(({ x, y }): Pair => [(x + 0.5) * small.scale, (y + 0.5) * small.scale]);
-    const mark = refineMark(photo, rough, 2 * small.scale);
-    return mark ? [{ id, ...mark, wrongBits: hammingDistance }] : [];
+  // the library follows every speck of sand in a whole photo, which takes seconds: it is shown likely places only
+  return likelyPlaces(cv, small).flatMap(({ left, top, width, height, rgba }) =>
+    detector.detectImage(width, height, rgba).flatMap(({ id, corners, hammingDistance }) => {
+      const rough = corners.map(({ x, y }): Pair => [(left + x + 0.5) * small.scale, (top + y + 0.5) * small.scale]);
+      const mark = refineMark(photo, rough, 2 * small.scale);
+      return mark ? [{ id, ...mark, wrongBits: hammingDistance }] : [];
+    }),
+  );
+}
+
+/** Parts of the photo that hold a dark four-sided shape on a paler ground, with some room round them. */
+function likelyPlaces(cv: OpenCv, { width, height, rgba }: Photo): (Photo & { left: number; top: number })[] {
+  const boxes = withMats(cv, (own) => {
+    const colour = own(new cv.Mat(height, width, cv.CV_8UC4));
+    colour.data.set(rgba);
+    const [grey, dark] = [own(new cv.Mat()), own(new cv.Mat())];
+    cv.cvtColor(colour, grey, cv.COLOR_RGBA2GRAY);
+    cv.adaptiveThreshold(
+      grey,
+      dark,
+      255,
+      cv.ADAPTIVE_THRESH_MEAN_C,
+      cv.THRESH_BINARY_INV,
+      2 * Math.round(width / 90) + 1,
+      12,
+    );
+    const contours = own(new cv.MatVector());
+    const hierarchy = own(new cv.Mat());
+    cv.findContours(dark, contours, hierarchy, cv.RETR_LIST, cv.CHAIN_APPROX_SIMPLE);
+    const found: { left: number; top: number; right: number; bottom: number }[] = [];
+    const corners = own(new cv.Mat());
+    for (let i = 0; i < contours.size(); i++) {
+      const contour = own(contours.get(i));
+      if (contour.rows < 4 || cv.contourArea(contour) < LEAST_SIDE_PX ** 2 / 2) continue;
+      cv.approxPolyDP(contour, corners, 0.06 * cv.arcLength(contour, true), true);
+      if (corners.rows !== 4 || !cv.isContourConvex(corners)) continue;
+      const xs = [0, 1, 2, 3].map((k) => corners.data32S[2 * k] as number);
+      const ys = [0, 1, 2, 3].map((k) => corners.data32S[2 * k + 1] as number);
+      found.push({ left: Math.min(...xs), top: Math.min(...ys), right: Math.max(...xs), bottom: Math.max(...ys) });
+    }
+    return found;
   });
+  const kept: typeof boxes = [];
+  for (const box of boxes.sort((a, b) => b.right - b.left - (a.right - a.left))) {
+    const [x, y, size] = [(box.left + box.right) / 2, (box.top + box.bottom) / 2, box.right - box.left];
+    const same = (k: typeof box) =>
+      Math.hypot((k.left + k.right) / 2 - x, (k.top + k.bottom) / 2 - y) < 0.15 * size &&
+      size > 0.6 * (k.right - k.left);
+    if (!kept.some(same)) kept.push(box);
+  }
+  return kept.slice(0, MOST_PLACES).map((box) => cut({ width, height, rgba }, box));
+}
+
+function cut({ width, height, rgba }: Photo, box: { left: number; top: number; right: number; bottom: number }) {
+  const room = 6 + Math.round(0.3 * Math.max(box.right - box.left, box.bottom - box.top));
+  const [left, top] = [Math.max(0, box.left - room), Math.max(0, box.top - room)];
+  const [w, h] = [Math.min(width, box.right + room) - left, Math.min(height, box.bottom + room) - top];
+  const part = new Uint8ClampedArray(w * h * 4);
+  for (let row = 0; row < h; row++) {
+    const start = ((top + row) * width + left) * 4;
+    part.set(rgba.subarray(start, start + w * 4), row * w * 4);
+  }
+  return { left, top, width: w, height: h, rgba: part };
 }
 
 /** The four sides as lines, crossed. Null when a side cannot be seen at all. */
