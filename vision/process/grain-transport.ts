@@ -50,6 +50,7 @@ export const dragOnDeck = (radiusM: number, speedAtCentre: number, viscosityPaS:
 /**
  * Push on a single grain lying on the smooth deck over what friction holds: above 1 it slides down the slope. Drag and
  * the weight's share along the slope push; friction times the weight's share into the deck holds. No lift, no shake.
+ * Above a grain Reynolds number of 1 the drag is let grow as Schiller & Naumann's sphere in free stream: ours, unpublished.
  *
  * Of grains that settle alike, the small dense one lies low where the film is slow and is held: why tables work.
  * Source: the balance in Gaudin (1939), Principles of Mineral Dressing, flowing-film concentration (from memory).
@@ -69,6 +70,7 @@ export function slideRatio(
   const sine = sineOfSlope(above0("Slope, mm/m", slopeMmPerM));
   const weight = (4 / 3) * Math.PI * radius ** 3 * heavier * GRAVITY;
   const speed = speedAt(radius, film.depthMm / 1000, sine, water.kinematicM2PerS);
-  const drag = dragOnDeck(radius, speed, water.viscosityPaS);
+  const reynolds = (2 * radius * speed) / water.kinematicM2PerS;
+  const drag = dragOnDeck(radius, speed, water.viscosityPaS) * (1 + 0.15 * reynolds ** 0.687);
   return (drag + weight * sine) / (friction * weight * Math.sqrt(1 - sine ** 2));
 }

@@ -1,0 +1,69 @@
+import { describe, expect, it } from "vitest";
+import { fitTwin, type Seen } from "../../../vision/twin/fit-twin.ts";
+import { FIRST_GUESS, middles, predictOutlet, type TwinParameters } from "../../../vision/twin/transport.ts";
+
+/** Invented deck and feed; readings made by the twin itself with other parameters. */
+const deck = { lengthMm: 1800, widthMm: 900, feedMm: [40, 420] } as const;
+const feed = {
+  dense: { share: 0.1, densityKgPerM3: 7300, sizeUm: [90, 220] },
+  middling: { share: 0.2, densityKgPerM3: 4000, sizeUm: [90, 220] },
+  light: { share: 0.7, densityKgPerM3: 2650, sizeUm: [90, 220] },
+} as const;
+const base = {
+  washWaterLitresPerMinute: 14,
+  feedWaterLitresPerMinute: 6,
+  feedKgPerHour: 100,
+  crossSlopeMmPerM: 20,
+  endSlopeMmPerM: 4,
+  strokeMm: 14,
+  strokesPerMinute: 290,
+  waterTemperatureCelsius: 18,
+};
+const truth: TwinParameters = { ...FIRST_GUESS, drift: 0.7, friction: 0.4 };
+const seenAt = (change: object, offMm = 0): Seen => {
+  const settings = { ...base, ...change };
+  const { dense, middling, light } = middles(predictOutlet(deck, settings, feed, truth));
+  const at = (mm: number | null) => ({ value: mm! + offMm, error: 5 });
+  return { settings, feed, middleMm: { dense: at(dense), middling: at(middling), light: at(light) } };
+};
+
+describe("fit", () => {
+  it("one reading: its bands are met within their errors", () => {
+    expect(fitTwin(deck, [seenAt({})]).misfitMm).toBeLessThan(5);
+  });
+
+  it("three readings foretell a fourth", () => {
+    const readings = [seenAt({}), seenAt({ crossSlopeMmPerM: 26 }), seenAt({ endSlopeMmPerM: 9 })];
+    const { parameters, misfitMm } = fitTwin(deck, readings);
+    expect(misfitMm).toBeLessThan(5);
+    const other = { ...base, washWaterLitresPerMinute: 19 };
+    const found = middles(predictOutlet(deck, other, feed, parameters)).dense!;
+    const expected = middles(predictOutlet(deck, other, feed, truth)).dense!;
+    expect(Math.abs(found - expected)).toBeLessThan(10);
+  });
+
+  it("says how badly it fits when the bands are in no order that it knows", () => {
+    const swapped = { dense: { value: 1500, error: 5 }, light: { value: 200, error: 5 } };
+    expect(fitTwin(deck, [{ ...seenAt({}), middleMm: swapped }]).misfitMm).toBeGreaterThan(100);
+  });
+
+  it("grows surer with more readings", () => {
+    const one = fitTwin(deck, [seenAt({})]).logErrors;
+    const two = fitTwin(deck, [seenAt({}), seenAt({ endSlopeMmPerM: 9 })]).logErrors;
+    expect(two.climbMmPerM).toBeLessThan(one.climbMmPerM);
+  });
+
+  it("takes a second at most for three readings", () => {
+    const readings = [seenAt({}), seenAt({ crossSlopeMmPerM: 26 }), seenAt({ endSlopeMmPerM: 9 })];
+    const times = [1, 2, 3].map(() => {
+      const start = performance.now();
+      fitTwin(deck, readings);
+      return performance.now() - start;
+    });
+    expect(Math.min(...times)).toBeLessThan(1000); // the best of three: other work shares the cores
+  });
+
+  it("refuses to fit nothing", () => {
+    expect(() => fitTwin(deck, [])).toThrow(expect.objectContaining({ code: "too-few-readings" }));
+  });
+});

@@ -1,0 +1,156 @@
+import { type Film, filmOn, speedAt } from "../process/film.ts";
+import { slideRatio } from "../process/grain-transport.ts";
+import { above0, ProcessError, within } from "../process/range.ts";
+import { sineOfSlope } from "../process/slope-units.ts";
+import { strokeMotion } from "../process/stroke.ts";
+import { type Water, waterAt } from "../process/water.ts";
+import { CLASSES, type Class, type OutletCurves } from "./outlet-curves.ts";
+
+export interface TwinDeck {
+  readonly lengthMm: number;
+  readonly widthMm: number;
+  /** Where feed comes on, along the high side, mm. */
+  readonly feedMm: readonly [from: number, to: number];
+}
+export interface TwinSettings {
+  readonly washWaterLitresPerMinute: number;
+  readonly feedWaterLitresPerMinute: number;
+  readonly feedKgPerHour: number;
+  readonly crossSlopeMmPerM: number;
+  /** Above 0: the dense-product end is the higher one. */
+  readonly endSlopeMmPerM: number;
+  readonly strokeMm: number;
+  readonly strokesPerMinute: number;
+  readonly waterTemperatureCelsius: number;
+}
+/** What makes a class: its share of the feed by weight, 0 to 1, its density and its sizes. */
+export interface TwinMaterial {
+  readonly share: number;
+  readonly densityKgPerM3: number;
+  readonly sizeUm: readonly [from: number, to: number];
+}
+export type TwinFeed = Readonly<Record<Class, TwinMaterial>>;
+
+/** The free parameters; everything else is physics. Fit them before amounts are trusted. */
+export interface TwinParameters {
+  /** Share of the film's speed a grain is carried at, over the share of the deck's peak speed it travels at: 0.05 to 50. */
+  readonly drift: number;
+  /** Grain on wet deck, 0.1 to 1.5. */
+  readonly friction: number;
+  /** End slope that halves the travel of a grain about to slide, mm/m: 5 to 200. */
+  readonly climbMmPerM: number;
+  /** Spread of like grains over the way they were carried down, 0 to 0.5. */
+  readonly spread: number;
+  /** Solids that a mm of outlet carries before the band must widen, kg/h: 0.02 to 20. */
+  readonly fullKgPerHourPerMm: number;
+}
+/** A guess to start from, fitted to nothing. */
+export const FIRST_GUESS: TwinParameters = {
+  drift: 1,
+  friction: 0.5,
+  climbMmPerM: 30,
+  spread: 0.08,
+  fullKgPerHourPerMm: 0.5,
+};
+
+/** Quantiles that stand for a size range and for the feed box. */
+const SIZES = 9;
+const STARTS = 5;
+
+/**
+ * What leaves where: kg/h of each class in each bin of the outlet (dense-product end from its high corner, then the low
+ * side back toward the drive), for a rectangular deck.
+ *
+ * Each grain goes straight from the feed box, down by the film's speed at its height times how near it is to sliding,
+ * along by the stroke. Sizes lie evenly in their logarithm. A class spreads with the way it is carried, and its band
+ * widens with the kg/h it carries (band widths grow with the share in the feed: Manser, Barley & Wills, 1991, abstract).
+ * Riffles, the bed's own motion, slimes and locked grains are left out: a first model, for directions more than amounts.
+ *
+ * @throws {ProcessError} `out-of-range`.
+ */
+export function predictOutlet(
+  deck: TwinDeck,
+  settings: TwinSettings,
+  feed: TwinFeed,
+  parameters: TwinParameters = FIRST_GUESS,
+  mmPerBin = 10,
+): OutletCurves {
+  const bins = Math.ceil((deck.lengthMm + deck.widthMm) / above0("Bin, mm", mmPerBin));
+  const curves = CLASSES.map((name) => {
+    const kgPerHour =
+      above0("Feed, kg/h", settings.feedKgPerHour) * within("Share of the feed", feed[name].share, 0, 1);
+    const falls = fallsOf(deck, settings, feed[name], parameters);
+    const band = kgPerHour / within("Full outlet, kg/h per mm", parameters.fullKgPerHourPerMm, 0.02, 20);
+    const each = new Float64Array(bins);
+    for (const fall of falls) {
+      const sd = Math.hypot(within("Spread", parameters.spread, 0, 0.5) * fall, band / Math.sqrt(12), mmPerBin / 4);
+      const [from, to] = [fall - 6 * sd, fall + 6 * sd].map((mm) => Math.floor(mm / mmPerBin));
+      const first = Math.min(bins - 1, Math.max(0, from!));
+      const weights = Array.from({ length: Math.max(first, Math.min(bins - 1, to!)) - first + 1 }, (_, i) =>
+        Math.exp(-((((first + i + 0.5) * mmPerBin - fall) / sd) ** 2) / 2),
+      );
+      const all = weights.reduce((sum, weight) => sum + weight, 0); // what would pass an end stays on the path
+      for (const [i, weight] of weights.entries()) each[first + i]! += (kgPerHour * weight) / all / falls.length;
+    }
+    return each;
+  });
+  return { mmPerBin, dense: curves[0]!, middling: curves[1]!, light: curves[2]! };
+}
+
+/** Where the middle of each class leaves, outlet mm, by mass; null for a class that is not fed. */
+export function middles(curves: OutletCurves): Readonly<Record<Class, number | null>> {
+  const middle = (curve: Float64Array) => {
+    const all = curve.reduce((sum, mass) => sum + mass, 0);
+    return all > 0 ? curve.reduce((sum, mass, i) => sum + mass * (i + 0.5) * curves.mmPerBin, 0) / all : null;
+  };
+  return { dense: middle(curves.dense), middling: middle(curves.middling), light: middle(curves.light) };
+}
+
+/** Outlet mm of each stand-in grain of a class. */
+function fallsOf(deck: TwinDeck, settings: TwinSettings, material: TwinMaterial, parameters: TwinParameters): number[] {
+  const { lengthMm, widthMm, feedMm } = deck;
+  within("Feed box, mm", feedMm[1], feedMm[0], above0("Deck length, mm", lengthMm) - 1);
+  const water = waterAt(settings.waterTemperatureCelsius);
+  const film = filmOn({
+    litresPerMinute: settings.washWaterLitresPerMinute + settings.feedWaterLitresPerMinute,
+    wettedLengthMm: lengthMm,
+    slopeMmPerM: settings.crossSlopeMmPerM,
+    water,
+  });
+  const [finest, coarsest] = material.sizeUm;
+  above0("Finest size, µm", finest);
+  if (coarsest < finest) throw new ProcessError("out-of-range", "Sizes: give the finest first.");
+  const quantiles = (count: number) => Array.from({ length: count }, (_, i) => (i + 0.5) / count);
+  return quantiles(SIZES).flatMap((q) => {
+    const sizeUm = finest * (coarsest / finest) ** q;
+    const fallPerMm = steepness({ sizeUm, densityKgPerM3: material.densityKgPerM3 }, film, settings, water, parameters);
+    return quantiles(STARTS).map((p) => {
+      const way = lengthMm - feedMm[0] - p * (feedMm[1] - feedMm[0]);
+      const down = fallPerMm * way;
+      return down <= widthMm ? down : widthMm + way - widthMm / fallPerMm;
+    });
+  });
+}
+
+/**
+ * Way down over way along of one grain: drift · u(d/2) · s / (peak speed of the deck · climb), s the push over the hold
+ * (`slideRatio`), climb = 1 / (1 + s · end slope / climbMmPerM): grains about to slide climb worst. Ours, no publication.
+ */
+function steepness(
+  grain: { sizeUm: number; densityKgPerM3: number },
+  film: Film,
+  settings: TwinSettings,
+  water: Water,
+  { drift, friction, climbMmPerM }: TwinParameters,
+): number {
+  within("Drift", drift, 0.05, 50);
+  within("Climb, mm/m", climbMmPerM, 5, 200);
+  const slope = settings.crossSlopeMmPerM;
+  const slide = slideRatio({ ...grain, friction }, film, slope, water);
+  const sine = sineOfSlope(slope);
+  const carried = 1000 * speedAt(grain.sizeUm / 2e6, film.depthMm / 1000, sine, water.kinematicM2PerS) * slide;
+  const { peakMmPerS } = strokeMotion(settings.strokeMm, settings.strokesPerMinute);
+  const end = within("End slope, mm/m", settings.endSlopeMmPerM, -100, 100);
+  const climb = 1 / Math.max(0.1, 1 + (slide * end) / climbMmPerM);
+  return (drift * carried) / (peakMmPerS * climb);
+}
