@@ -115,9 +115,9 @@ function peaksAcross(
   return found.sort((a, b) => b.step - a.step).slice(0, peaks);
 }
 
-/** The peaks on the line most of them share, at most one for each station. */
+/** The peaks on the line most of them share, at most one for each station. Peaks come in the order of their stations. */
 function agreeing(peaks: readonly Peak[], length: number, tolerance: number, reach: number, nearFirst: number) {
-  let best: Peak[] | null = null;
+  let best: { a: Peak; slope: number } | null = null;
   let bestScore = 0;
   const skip = Math.max(1, Math.ceil(peaks.length / 60));
   for (let i = 0; i < peaks.length; i += skip) {
@@ -127,22 +127,33 @@ function agreeing(peaks: readonly Peak[], length: number, tolerance: number, rea
       if (run < length / 4) continue;
       const slope = (b.across - a.across) / run;
       if (Math.abs(slope) > 0.35) continue;
-      const nearest = new Map<number, { off: number; peak: Peak }>();
+      let [stations, last] = [0, -1];
       for (const peak of peaks) {
-        const off = Math.abs(peak.across - a.across - slope * (peak.along - a.along));
-        if (off > tolerance) continue;
-        const held = nearest.get(peak.station);
-        if (!held || off < held.off) nearest.set(peak.station, { off, peak });
+        if (peak.station === last || Math.abs(peak.across - a.across - slope * (peak.along - a.along)) > tolerance)
+          continue;
+        stations++;
+        last = peak.station;
       }
       const middle = a.across + slope * (length / 2 - a.along);
-      const score = nearest.size * (1 - nearFirst * Math.min(1, Math.abs(middle) / reach));
+      const score = stations * (1 - nearFirst * Math.min(1, Math.abs(middle) / reach));
       if (score > bestScore) {
         bestScore = score;
-        best = [...nearest.values()].map((n) => n.peak);
+        best = { a, slope };
       }
     }
   }
-  return best;
+  return best && nearestEach(peaks, best.a, best.slope, tolerance);
+}
+
+function nearestEach(peaks: readonly Peak[], a: Peak, slope: number, tolerance: number): Peak[] {
+  const nearest = new Map<number, { off: number; peak: Peak }>();
+  for (const peak of peaks) {
+    const off = Math.abs(peak.across - a.across - slope * (peak.along - a.along));
+    if (off > tolerance) continue;
+    const held = nearest.get(peak.station);
+    if (!held || off < held.off) nearest.set(peak.station, { off, peak });
+  }
+  return [...nearest.values()].map((n) => n.peak);
 }
 
 function leastSquares(peaks: readonly Peak[], from: Pair, along: Pair, across: Pair, seen: number): EdgeLine {
