@@ -114,7 +114,7 @@ export function spreadSolids(random: Random, plan: Plan, bed: Bed, work: Work): 
     }
   }
   if (work.fault === "heaps" || chance(random, 0.08)) dropHeaps(random, plan, bed, planes.dense);
-  if (work.fault === "dry" || chance(random, 0.12)) breakFilm(random, plan, bed, planes, dry);
+  if (work.fault === "dry" || chance(random, 0.3)) breakFilm(random, plan, bed, planes, dry);
   for (let i = 0; i < size; i++) {
     const sum = planes.dense[i]! + planes.middling[i]! + planes.light[i]!;
     if (sum > 1) for (const name of ["dense", "middling", "light"] as const) planes[name][i]! /= sum;
@@ -144,7 +144,7 @@ function drawSectors(random: Random, { fault }: Work): Partial<Record<"dense" | 
     return sector;
   };
   const dense = fault === "no-dense" ? undefined : next(0.015, 0.24);
-  const middling = fault === "no-middling" || chance(random, 0.1) ? undefined : next(0.02, 0.36);
+  const middling = fault === "no-middling" || chance(random, 0.1) ? undefined : { ...next(0.02, chance(random, 0.5) ? 0.3 : 0.55), level: between(random, 0.5, 1.2) };
   const light = chance(random, 0.03)
     ? undefined
     : {

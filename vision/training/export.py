@@ -8,20 +8,32 @@ import torch
 from networks import Conv, Separable
 
 
+def settle(module):
+    """Fold batch norm away and round every weight to float16, so that what is exported is what the example was made with."""
+    for child in module.modules():
+        if isinstance(child, (Conv, Separable)):
+            conv = child.point if isinstance(child, Separable) else child.conv
+            scale = child.norm.weight / torch.sqrt(child.norm.running_var + child.norm.eps)
+            child.norm.bias.data = child.norm.bias - child.norm.running_mean * scale
+            conv.weight.data = conv.weight * scale[:, None, None, None]
+            child.norm.running_mean.zero_()
+            child.norm.running_var.fill_(1 - child.norm.eps)
+            child.norm.weight.data.fill_(1)
+    for weight in module.parameters():
+        weight.data = weight.half().float()
+
+
 def tensors(module, prefix=""):
     """Named arrays in TensorFlow.js layout, in the order in which the TypeScript side builds its layers."""
     out = []
     for name, child in module.named_children():
         path = f"{prefix}{name}"
         if isinstance(child, (Conv, Separable)):
-            scale = child.norm.weight / torch.sqrt(child.norm.running_var + child.norm.eps)
-            bias = child.norm.bias - child.norm.running_mean * scale
             if isinstance(child, Separable):
                 out.append((f"{path}/depth", child.depth.weight.permute(2, 3, 0, 1)))
-                out.append((f"{path}/kernel", (child.point.weight * scale[:, None, None, None]).permute(2, 3, 1, 0)))
-            else:
-                out.append((f"{path}/kernel", (child.conv.weight * scale[:, None, None, None]).permute(2, 3, 1, 0)))
-            out.append((f"{path}/bias", bias))
+            conv = child.point if isinstance(child, Separable) else child.conv
+            out.append((f"{path}/kernel", conv.weight.permute(2, 3, 1, 0)))
+            out.append((f"{path}/bias", child.norm.bias))
         elif isinstance(child, torch.nn.Linear):
             out += [(f"{path}/kernel", child.weight.t()), (f"{path}/bias", child.bias)]
         elif isinstance(child, torch.nn.Conv2d):
@@ -33,13 +45,16 @@ def tensors(module, prefix=""):
 
 def export(classes, outline, folder):
     for name, net, shape in (("classes", classes, (1, 6, 288, 576)), ("outline", outline, (1, 3, 288, 288))):
+        net = net.float().to("cpu")
+        with torch.no_grad():
+            settle(net)
         listed = [(path, t.detach().float().cpu().numpy()) for path, t in tensors(net)]
         with open(os.path.join(folder, f"{name}.bin"), "wb") as file:
             for _, array in listed:
                 file.write(np.ascontiguousarray(array, dtype=np.float16).tobytes())
         example = torch.sin(torch.arange(np.prod(shape), dtype=torch.float32) * 0.37).view(shape) * 0.5
         with torch.no_grad():
-            given = net.float().to("cpu")(example)
+            given = net(example)
         given = given[0] if isinstance(given, tuple) else given
         flat = given.flatten().numpy()
         at = list(range(0, flat.size, flat.size // 200))

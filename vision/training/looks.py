@@ -39,10 +39,10 @@ def roughen(picture, truth, textures):
     device = picture.device
     dark = picture.amax(1, keepdim=True) == 0
     x = picture.clamp(1e-3, 1) ** uniform(n, 0.75, 1.35, device)
-    mix = torch.eye(3, device=device).expand(n, 3, 3) + torch.randn(n, 3, 3, device=device) * 0.22 * sometimes(n, 0.6, device)[:, 0]
+    mix = torch.eye(3, device=device).expand(n, 3, 3) + torch.randn(n, 3, 3, device=device) * 0.2 * sometimes(n, 0.3, device)[:, 0]
     turned = torch.einsum("nij,njhw->nihw", mix / mix.sum(2, keepdim=True).clamp(min=0.3), x)
     x = turned.clamp(0, 1)
-    x = x * torch.exp(torch.randn(n, 3, 1, 1, device=device) * 0.12) * torch.exp(torch.randn(n, 1, 1, 1, device=device) * 0.2)
+    x = x * torch.exp(torch.randn(n, 3, 1, 1, device=device) * 0.08) * torch.exp(torch.randn(n, 1, 1, 1, device=device) * 0.2)
     x = x * (1 + 0.12 * sometimes(n, 0.4, device) * smooth_noise(n, 1, rows, columns, 3, 4, device))
     grey = x.mean(1, keepdim=True)
     x = grey + (x - grey) * uniform(n, 0.3, 1.5, device)
@@ -55,8 +55,8 @@ def roughen(picture, truth, textures):
     soft = F.avg_pool2d(x, 3, 1, 1, count_include_pad=False)
     x = x + (soft - x) * sometimes(n, 0.4, device) * uniform(n, -0.6, 1, device)
     small = F.interpolate(F.interpolate(x, scale_factor=0.4, mode="area"), size=(rows, columns), mode="bilinear", align_corners=False)
-    x = x + (small - x) * sometimes(n, 0.15, device)
-    x = x + torch.randn_like(x) * uniform(n, 0, 0.05, device)
+    x = x + (small - x) * sometimes(n, 0.1, device)
+    x = x + torch.randn_like(x) * uniform(n, 0, 0.03, device)
     x = (x * 255).round().clamp(1, 255) / 255
     x = torch.where(dark, torch.zeros_like(x), x)
     if truth is not None:

@@ -41,7 +41,7 @@ start = time.time()
 torch.manual_seed(7)
 os.makedirs(args.out, exist_ok=True)
 
-state = torch.load(args.resume, map_location="cpu") if args.resume else None
+state = torch.load(args.resume, map_location="cpu", weights_only=False) if args.resume else None
 done = state["minutes"] if state else 0.0
 pool = np.empty((args.pool, RECORD), np.uint8)
 filled = [0]
@@ -68,7 +68,9 @@ for core in range(cores):
 
 device = torch.device("cuda:0")
 other = torch.device("cuda:1" if torch.cuda.device_count() > 1 else "cuda:0")
-classes, outline = Classes().to(device), Outline().to(other)
+# channels last: depthwise convolutions are more than three times faster so
+classes = Classes().to(device, memory_format=torch.channels_last)
+outline = Outline().to(other, memory_format=torch.channels_last)
 optimisers = [torch.optim.AdamW(net.parameters(), lr=args.rate, weight_decay=1e-4) for net in (classes, outline)]
 averages = [torch.optim.swa_utils.AveragedModel(net, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.998), use_buffers=True) for net in (classes, outline)]
 if state:
@@ -95,10 +97,10 @@ def place_channels(flat, truth):
     seen = (flat.amax(1, keepdim=True) > 0).float()
     ys = ((torch.arange(ROWS, device=device) + 0.5) / ROWS).view(1, 1, ROWS, 1).expand(n, 1, ROWS, COLUMNS)
     xs = ((torch.arange(COLUMNS, device=device) + 0.5) / COLUMNS).view(1, 1, 1, COLUMNS).expand(n, 1, ROWS, COLUMNS)
-    return torch.cat([(flat - 0.5) * seen, seen, xs, ys], 1)
+    return torch.cat([(flat - 0.5) * seen, seen, xs, ys], 1).contiguous(memory_format=torch.channels_last)
 
 
-weights = torch.tensor([0.0, 1.0, 1.5, 1.2, 1.0, 2.0], device=device)
+weights = torch.tensor([0.0, 1.0, 1.6, 1.4, 1.0, 3.0], device=device)
 
 
 def classes_loss(flat, truth, running):
@@ -135,7 +137,7 @@ def inside(corners, size):
 
 
 def outline_loss(photo, corners, there):
-    out = outline(photo - 0.5).float()
+    out = outline((photo - 0.5).contiguous(memory_format=torch.channels_last)).float()
     size = out.shape[-1]
     target = heat(corners, size) * there.view(-1, 1, 1, 1)
     spread = F.binary_cross_entropy_with_logits(out[:, :4], target, reduction="none")
@@ -152,8 +154,8 @@ def outline_loss(photo, corners, there):
 while filled[0] < max(600, 6 * args.batch):
     time.sleep(0.2)
 print(f"first {filled[0]} scenes after {time.time() - start:.0f} s", flush=True)
-log = csv.writer(open(os.path.join(args.out, "log.csv"), "a"))
-step, shown, sums = 0, time.time(), np.zeros(3)
+log = csv.writer(open(os.path.join(args.out, "log.csv"), "a", buffering=1))
+step, shown, away = 0, time.time(), torch.zeros(())
 textures = list(torch.from_numpy(np.fromfile(args.textures, np.uint8).reshape(-1, 640, 640)).to(device)) if args.textures else []
 far_textures = [t.to(other) for t in textures]
 print(f"ready after {time.time() - start:.0f} s", flush=True)
@@ -165,23 +167,22 @@ while True:
     if minutes - done > args.minutes:
         break
     part = min(1.0, minutes / args.whole)
-    rate = args.rate * (min(1.0, step / 200 + (1 if state else 0.02)) * (0.5 * (1 + np.cos(np.pi * part)) * 0.99 + 0.01))
+    rate = float(args.rate * (min(1.0, step / 200 + (1 if state else 0.02)) * (0.5 * (1 + np.cos(np.pi * part)) * 0.99 + 0.01)))
     for optimiser in optimisers:
         for group in optimiser.param_groups:
             group["lr"] = rate
     flat, truth, photo, corners, running = batch()
     with torch.no_grad():
         flat, truth = roughen(flat, truth, textures)
-        if step % 4 == 0:
+        if step % 6 == 0:
             flat, truth, running = painted(args.batch, ROWS, COLUMNS, device, textures)
     with torch.autocast("cuda", dtype=torch.bfloat16):
-        loss, shown_loss = classes_loss(flat.to(memory_format=torch.channels_last), truth, running)
+        loss, shown_loss = classes_loss(flat, truth, running)
     optimisers[0].zero_grad(set_to_none=True)
     loss.backward()
     torch.nn.utils.clip_grad_norm_(classes.parameters(), 1.0)
     optimisers[0].step()
     averages[0].update_parameters(classes)
-    away = torch.zeros(())
     if step % 2 == 0:
         with torch.no_grad():
             photo, _ = roughen(photo, None, far_textures)
@@ -191,15 +192,15 @@ while True:
             hole = F.max_pool2d(hole, 21, 1, 10)
             photo = photo * (1 - hole) + hole * photo.roll(SMALL // 2, -1).flip(-2)
         with torch.autocast("cuda", dtype=torch.bfloat16):
-            loss, away = outline_loss(photo.to(memory_format=torch.channels_last), corners, there)
+            loss, away = outline_loss(photo, corners, there)
         optimisers[1].zero_grad(set_to_none=True)
         loss.backward()
         torch.nn.utils.clip_grad_norm_(outline.parameters(), 1.0)
         optimisers[1].step()
         averages[1].update_parameters(outline)
     step += 1
-    if step % 50 == 0:
-        row = [step, round(minutes, 2), filled[0], round(float(shown_loss), 4), round(float(away), 4), round(rate, 6)]
+    if step % 50 == 1:
+        row = [step, round(minutes, 2), filled[0], round(shown_loss.item(), 4), round(away.item(), 4), round(float(rate), 6)]
         log.writerow(row)
         if time.time() - shown > 20:
             print(row, flush=True)
