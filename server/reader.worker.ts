@@ -10,6 +10,7 @@ import {
   VisionError,
 } from "../vision/index.ts";
 import { decode, preview } from "./decode.ts";
+import { firstLook } from "./first-look.ts";
 import { drawPictures, type Pictures } from "./pictures.ts";
 import { sha256 } from "./sha256.ts";
 
@@ -43,7 +44,7 @@ export interface Received {
 }
 type Tell = (stage: string) => void;
 
-const engines = loadOpenCv();
+const engines = Promise.all([loadOpenCv(), firstLook()]).then(([{ cv }, look]) => ({ cv, look }));
 engines
   .then(() => {
     // opencv-wasm ends the process at any error nobody caught; here such an error ends this thread and is answered

@@ -2,6 +2,7 @@ import { findBands } from "./bands.ts";
 import type { CornersFile, Reading } from "./contract/index.ts";
 import { findView } from "./finding/find-view.ts";
 import { evenLight } from "./light.ts";
+import type { Look } from "./model/first-look.ts";
 import type { OpenCv } from "./opencv.ts";
 import { readOutlet } from "./outlet.ts";
 import { findDryPatches, findRills } from "./patches.ts";
@@ -9,7 +10,7 @@ import { launderShares, splitterPlaces } from "./products.ts";
 import { makeReading, type Source, unusable } from "./reading.ts";
 import { rectify } from "./rectify.ts";
 import { advise } from "./rules.ts";
-import { type Segmenter, segment } from "./segment.ts";
+import { segment } from "./segment.ts";
 import type { Classes, Deck, Notes, Photo } from "./stages.ts";
 
 export const STAGES = ["view", "rectify", "light", "classes", "bands", "advice"] as const;
@@ -17,8 +18,8 @@ export type StageName = (typeof STAGES)[number];
 
 export interface Engines {
   readonly cv: OpenCv;
-  /** What tells the classes apart; by default this photo's own colours. A learned model goes here. */
-  readonly segment?: Segmenter;
+  /** The learned model's first look at a deck; without it the photo's own colours alone tell the classes apart. */
+  readonly look?: Look;
 }
 export interface Job {
   readonly deck: Deck;
@@ -54,7 +55,8 @@ export function analyse(
   onStage("light");
   const even = evenLight(cv, flat, photo);
   onStage("classes");
-  const classes = (engines.segment ?? segment)(cv, even, deck, view, notes);
+  const first = engines.look?.(flat);
+  const classes = segment(cv, even, deck, view, notes, first);
   onStage("bands");
   const outlet = readOutlet(classes, deck, view);
   const measured = {
@@ -66,6 +68,17 @@ export function analyse(
     launders: launderShares(outlet, deck),
   };
   onStage("advice");
-  const reading = makeReading({ source, photo, deck, view, even, classes, pxPerMm: flat.pxPerMm, issues, ...measured });
+  const reading = makeReading({
+    source,
+    model: first?.model,
+    photo,
+    deck,
+    view,
+    even,
+    classes,
+    pxPerMm: flat.pxPerMm,
+    issues,
+    ...measured,
+  });
   return { reading: { ...reading, advice: advise(reading, deck, notes) }, deck, classes };
 }

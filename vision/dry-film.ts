@@ -4,9 +4,11 @@ import { type Blob, connectedBlobs, type OpenCv } from "./opencv.ts";
 import { boxMean } from "./texture.ts";
 
 /** A dry film shows paler than the wet deck, by at least this L* (wet surfaces darken: Lekner & Dorf (1988), Applied Optics 27, 1278-1280). */
-const PALER = 3;
+const PALER = 5;
 /** A cell is out of place when what is expected there explains its look less than this, of at most 1. */
-const OUT_OF_PLACE = 0.09;
+const OUT_OF_PLACE = 0.2;
+/** A dry patch's texture is at most this share of the deck's mean: no ripples, no glitter (from the tuning pictures). */
+const MATTE = 0.75;
 /** Least and largest patch: mm², share of the deck. */
 const LEAST_MM2 = 1500;
 const LARGEST_SHARE = 0.08;
@@ -29,12 +31,14 @@ export function dryFilm(cv: OpenCv, looks: Appearance, naming: Naming, fit: read
   const matte = mean(textureOf(features), seen);
   for (let i = 0; i < cells; i++) {
     if (!seen[i]) continue;
-    let expected = 0;
+    let [expected, all] = [0, 1e-9];
     for (let k = 0; k < 4; k++) {
       let like = 0;
       for (let c = 0; c < fit.length; c++) like += naming.shares[k]![c]! * fit[c]![i]!;
       expected += like * naming.prior[k]![i]!;
+      all += naming.prior[k]![i]!;
     }
+    expected /= all;
     const paler = labOf(features.map((plane) => plane[i]!))[0] > bareL + PALER;
     odd[i] = expected < OUT_OF_PLACE && paler ? 1 : 0;
   }
@@ -52,7 +56,7 @@ export function dryFilm(cv: OpenCv, looks: Appearance, naming: Naming, fit: read
       texture,
       Uint8Array.from(labels, (label) => (label === blob.label ? 1 : 0)),
     );
-    if (within > 1.15 * matte || runsOn(looks, labels, blob)) continue;
+    if (within > MATTE * matte || runsOn(looks, labels, blob)) continue;
     labels.forEach((label, i) => {
       if (label === blob.label) film[i] = 1;
     });

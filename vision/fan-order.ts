@@ -15,6 +15,9 @@ const PLACES = [
   [0.3, 0.13],
   [0.56, 0.2],
 ] as const;
+/** What the learned model says of a bin counts for so many cells; and it is never held to be surer than this. */
+const MODEL_WORTH = 12;
+const MODEL_FLOOR = 0.05;
 /** A mixture's floor, so that a look never seen in a stretch is unlikely there but not impossible. */
 const FLOOR = 0.02;
 
@@ -32,6 +35,7 @@ export interface FanOrder {
  * under which the looks within each stretch are most alike (largest multinomial likelihood, by dynamic programming;
  * Auger & Lawrence (1989), Bulletin of Mathematical Biology 51, 39-54), given where such stretches usually lie.
  *
+ * @param model  What a learned model gives bare, dense, middling, light at each cell, 0 to 1, where there is one.
  * @param bonus  Log preference of each look for dense, middling, light from a material profile; zeros without one.
  */
 export function orderFan(
@@ -39,15 +43,26 @@ export function orderFan(
   prior: FlowPrior,
   reach: Float32Array,
   bonus: readonly number[][],
+  model?: readonly Float32Array[],
 ): FanOrder {
   const count = looks.looks.length;
   const bins = Array.from({ length: BINS }, () => new Float64Array(count));
   const bare = new Float64Array(count).fill(1e-3);
+  const told = Array.from({ length: 4 }, () => new Float64Array(BINS + 1));
+  const cells = new Float64Array(BINS).fill(1e-9);
   for (let i = 0; i < looks.nearest.length; i++) {
     const look = looks.nearest[i]!;
     if (look < 0) continue;
     if (prior.bareSpots[i]) bare[look]!++;
-    if (reach[i]! >= PARTED) bins[Math.min(BINS - 1, Math.floor(prior.outletShare[i]! * BINS))]![look]!++;
+    if (reach[i]! < PARTED) continue;
+    const bin = Math.min(BINS - 1, Math.floor(prior.outletShare[i]! * BINS));
+    bins[bin]![look]!++;
+    cells[bin]!++;
+    if (model) for (let k = 0; k < 4; k++) told[k]![bin + 1]! += Math.log(model[k]![i]! + MODEL_FLOOR);
+  }
+  // running sums of the model's mean log probability, worth as much as the looks
+  for (const row of told) {
+    for (let bin = 0; bin < BINS; bin++) row[bin + 1] = row[bin]! + (MODEL_WORTH * row[bin + 1]!) / cells[bin]!;
   }
   const bareShare = sharpen(normal(bare));
   const worth = bins.map((bin) => {
@@ -61,11 +76,18 @@ export function orderFan(
   /** Log likelihood of bins [from, to) as stretch 0 to 4. */
   const score = (stretch: number, from: number, to: number) => {
     const n = histogram(from, to);
-    if (stretch === 0 || stretch === 4) return n.reduce((s, v, k) => s + v * Math.log(bareShare[k]! + FLOOR), 0);
+    const modelled = told[stretch % 4]![to]! - told[stretch % 4]![from]!;
+    if (stretch === 0 || stretch === 4) {
+      return n.reduce((s, v, k) => s + v * Math.log(bareShare[k]! + FLOOR), 0) + modelled;
+    }
     const own = normal(n);
     const [centre, spread] = PLACES[stretch - 1]!;
     const place = -0.5 * (((from + to) / 2 / BINS - centre) / spread) ** 2;
-    return n.reduce((s, v, k) => s + v * (Math.log(own[k]! + FLOOR) + 0.3 * bonus[stretch - 1]![k]!), 0) + 12 * place;
+    return (
+      n.reduce((s, v, k) => s + v * (Math.log(own[k]! + FLOOR) + 0.3 * bonus[stretch - 1]![k]!), 0) +
+      12 * place +
+      modelled
+    );
   };
   // best[stretch][end]: best score of bins [0, end) cut into stretches 0..stretch
   const best = LEAST.map(() => new Float64Array(BINS + 1).fill(Number.NEGATIVE_INFINITY));

@@ -9,6 +9,8 @@ export { markerSheet, markSvg } from "./finding/marker-sheet.ts";
 export { findOutline, type OutlineCandidate } from "./finding/outline.ts";
 export { type Snapped, snapCorners } from "./finding/snap.ts";
 export { evenLight } from "./light.ts";
+export { type FirstLook, type Look, loadFirstLook } from "./model/first-look.ts";
+export { readyTensors } from "./model/network.ts";
 export { loadOpenCv, type OpenCv } from "./opencv.ts";
 export { readOutlet } from "./outlet.ts";
 export { overlaySvg } from "./overlay.ts";
@@ -36,7 +38,7 @@ export { leastWholeFilm } from "./process/whole-film.ts";
 export { type Source, unreadable, unusable, VERSION } from "./reading.ts";
 export { gridOf, rectify } from "./rectify.ts";
 export { advise } from "./rules.ts";
-export { type Segmenter, segment } from "./segment.ts";
+export { segment } from "./segment.ts";
 export type {
   Classes,
   Deck,

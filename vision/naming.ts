@@ -3,6 +3,7 @@ import { deltaE2000, srgbToLab, type Triple } from "./colour.ts";
 import type { MaterialProfile } from "./contract/index.ts";
 import { orderFan } from "./fan-order.ts";
 import type { FlowPrior } from "./flow-prior.ts";
+import type { FirstLook } from "./model/first-look.ts";
 import { CLASS_ORDER, type TapOnGrid } from "./segment.ts";
 
 /** What each look stands for. */
@@ -13,6 +14,11 @@ export interface Naming {
   readonly prior: Float32Array[];
 }
 
+/** However sure the model is, each class keeps this much of a chance. */
+const FLOOR = 0.03;
+const DRY_LEAST = 0.4;
+/** However sure the fan's order is, likewise. */
+const ORDER_FLOOR = 0.1;
 /** Softness of the fan's cuts, as a share of the outlet path. */
 const SOFT = 0.035;
 
@@ -37,11 +43,17 @@ export function nameLooks(
   return named;
 }
 
-function byOrder(looks: Appearance, flow: FlowPrior, colours: readonly Triple[], profile?: MaterialProfile) {
+function byOrder(
+  looks: Appearance,
+  flow: FlowPrior,
+  colours: readonly Triple[],
+  profile?: MaterialProfile,
+  model?: readonly Float32Array[],
+) {
   const bonus = [profile?.dense?.look, profile?.middling?.look, profile?.light?.look].map((look) =>
     colours.map((lab) => likeProfile(lab, look)),
   );
-  const order = orderFan(looks, flow, flow.reach, bonus);
+  const order = orderFan(looks, flow, flow.reach, bonus, model);
   const [top, dense, middling, light] = order.ends as [number, number, number, number, number];
   const step = (at: number) => (share: number) => 1 / (1 + Math.exp(-(share - at) / SOFT));
   const [toDense, toMiddling, toLight, toBare] = [step(top), step(dense), step(middling), step(light)];
@@ -64,6 +76,55 @@ function byOrder(looks: Appearance, flow: FlowPrior, colours: readonly Triple[],
     shares: [...order.shares, new Float32Array(colours.length)],
     prior: [...prior, new Float32Array(looks.nearest.length)],
   };
+}
+
+/**
+ * Say what each look stands for by where the learned model sees each class: the look's share of the cells that the model
+ * gives to the class, each by its probability.
+ */
+export function nameByModel(
+  looks: Appearance,
+  fit: readonly Float32Array[],
+  first: FirstLook,
+  flow: FlowPrior,
+  taps: readonly TapOnGrid[],
+  profile?: MaterialProfile,
+): Naming {
+  const { columns, rows } = looks.grid;
+  const cells = columns * rows;
+  const prior = CLASS_ORDER.map(() => new Float32Array(cells));
+  for (let row = 0, i = 0; row < rows; row++) {
+    const v = Math.min(first.rows - 1, Math.floor(((row + 0.5) / rows) * first.rows));
+    for (let column = 0; column < columns; column++, i++) {
+      const u = Math.min(first.columns - 1, Math.floor(((column + 0.5) / columns) * first.columns));
+      const j = v * first.columns + u;
+      for (let k = 0; k < 5; k++) prior[k]![i] = first.planes[k * first.rows * first.columns + j]!;
+    }
+  }
+  // the model mistakes bare deck for dry too often to be heard below this (the tuning pictures)
+  prior[4] = prior[4]!.map((p) => Math.max(0, p - DRY_LEAST));
+  const shares = prior.map((plane) => {
+    const row = Float32Array.from(fit, () => 0);
+    for (let i = 0; i < cells; i += 3) {
+      if (!looks.seen[i]) continue;
+      let sum = 1e-9;
+      for (let c = 0; c < fit.length; c++) sum += fit[c]![i]! * looks.looks[c]!.weight;
+      for (let c = 0; c < fit.length; c++) row[c]! += (plane[i]! ** 2 * fit[c]![i]! * looks.looks[c]!.weight) / sum;
+    }
+    const total = row.reduce((a, b) => a + b, 0);
+    // a class that hardly shows has no look of its own
+    return total < 0.0005 * cells ? row.fill(0) : row.map((value) => value / total);
+  });
+  const colours = looks.looks.map(({ mean }) => labOf(mean));
+  const ordered = byOrder(looks, flow, colours, profile, prior);
+  const naming = {
+    shares: shares.map((row, k) => row.map((value, c) => (k < 4 ? 0.5 * value + 0.5 * ordered.shares[k]![c]! : value))),
+    prior: prior.map((plane, k) =>
+      plane.map((p, i) => (k < 4 ? (FLOOR + p) * (ORDER_FLOOR + ordered.prior[k]![i]!) : p)),
+    ),
+  };
+  obeyTaps(naming.shares, looks, taps);
+  return naming;
 }
 
 /** With taps on at least this many classes, and this many in all, the taps alone say what each class looks like. */

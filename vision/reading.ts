@@ -4,7 +4,7 @@ import { insideOutline } from "./rectify.ts";
 import type { Classes, Deck, EvenDeck, Outlet, Photo, View } from "./stages.ts";
 
 export const VERSION = "0.1.0";
-const MADE_BY = { version: VERSION, model: "none: colours of the photo itself" };
+const NO_MODEL = "none: colours of the photo itself";
 
 /** More of the deck burnt out than this is worth saying. */
 const GLARE_SHARE = 0.02;
@@ -22,6 +22,8 @@ export interface Source {
 
 export interface Findings {
   readonly source: Source;
+  /** Name of the learned model that took the first look, where one did. */
+  readonly model?: string;
   readonly photo: Pick<Photo, "width" | "height">;
   readonly deck: Deck;
   readonly view: View;
@@ -44,6 +46,7 @@ export function makeReading(findings: Findings): Reading {
   const { source, photo, deck, view, classes } = findings;
   return {
     ...blank(source, photo),
+    madeBy: { version: VERSION, model: findings.model ?? NO_MODEL },
     scale: deck.scale,
     quality: { usable: true, issues: together(findings.issues ?? [], issuesOf(findings)) },
     view: {
@@ -122,7 +125,7 @@ function blank({ name, sha256, takenAt }: Source, size: Pick<Photo, "width" | "h
   return {
     schemaVersion: 1,
     photo: { name, sha256, widthPx: size?.width ?? null, heightPx: size?.height ?? null, takenAt },
-    madeBy: { ...MADE_BY },
+    madeBy: { version: VERSION, model: NO_MODEL },
     scale: "assumed",
     deckState: "unknown",
     quality: { usable: false, issues: [] },

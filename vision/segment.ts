@@ -1,7 +1,8 @@
 import { type Appearance, appearancesOf, likelihoods } from "./appearance.ts";
 import { dryFilm } from "./dry-film.ts";
 import { flowPrior } from "./flow-prior.ts";
-import { looksFromTaps, type Naming, nameLooks } from "./naming.ts";
+import type { FirstLook } from "./model/first-look.ts";
+import { looksFromTaps, type Naming, nameByModel, nameLooks } from "./naming.ts";
 import type { OpenCv } from "./opencv.ts";
 import { type Classes, type Deck, type EvenDeck, type Grid, type Notes, photoPoint, type View } from "./stages.ts";
 import { boxMean } from "./texture.ts";
@@ -19,9 +20,6 @@ const ROUNDS = 3;
 /** A cell that could be deck or thin solids counts this much more as deck: looks mix where cover is thin (from the tuning pictures). */
 const BARE_FAVOUR = 1.8;
 
-/** Says what each cell shows; a learned model takes this place when it comes. */
-export type Segmenter = (cv: OpenCv, even: EvenDeck, deck: Deck, view: View, notes: Notes) => Classes;
-
 /**
  * Classes of the deck from this photo's own colours and texture; nothing is trained.
  *
@@ -30,7 +28,7 @@ export type Segmenter = (cv: OpenCv, even: EvenDeck, deck: Deck, view: View, not
  * from its colour and its neighbourhood, refined in a few rounds (Zhang, Brady & Smith (2001), IEEE Trans. Medical
  * Imaging 20, 45-57: hidden Markov random field by expectation-maximisation, with a mean-field neighbourhood).
  */
-export const segment: Segmenter = (cv, even, deck, view, notes) => {
+export function segment(cv: OpenCv, even: EvenDeck, deck: Deck, view: View, notes: Notes, first?: FirstLook): Classes {
   const found = appearancesOf(cv, even);
   const { grid } = found;
   const prior = flowPrior(deck, grid);
@@ -42,13 +40,16 @@ export const segment: Segmenter = (cv, even, deck, view, notes) => {
   });
   const looks = looksFromTaps(found, taps);
   const tapped = looks !== found;
-  const naming = nameLooks(looks, tapped, prior, taps, notes.profile);
   const fit = likelihoods(looks);
+  const naming =
+    first && !tapped
+      ? nameByModel(looks, fit, first, prior, taps, notes.profile)
+      : nameLooks(looks, tapped, prior, taps, notes.profile);
   const film = tapped ? new Float32Array(looks.seen.length) : dryFilm(cv, looks, naming, fit);
   const evidence = refine(looks, naming, fit, film);
   for (const tap of taps) honour(evidence, grid, tap);
   return { grid: even.grid, ...label(evidence, looks.seen, grid, even), evidenceGrid: grid, evidence };
-};
+}
 
 export interface TapOnGrid {
   readonly column: number;

@@ -8,6 +8,7 @@ import { join } from "node:path";
 import { parseArgs } from "node:util";
 import sharp from "sharp";
 import { decode } from "../../server/decode.ts";
+import { firstLook } from "../../server/first-look.ts";
 import { analyse, describeDeck, loadOpenCv, readOutlet, rectify, viewFromCorners } from "../../vision/index.ts";
 import {
   countCells,
@@ -25,6 +26,7 @@ import {
 const { positionals, values } = parseArgs({ allowPositionals: true, options: { draw: { type: "string" } } });
 const folder = positionals[0] ?? "sample-images";
 const { cv } = await loadOpenCv();
+const look = await firstLook();
 const names = ["bare", "dense", "middling", "light", "dry"];
 const pooled = noConfusion();
 const matched: EdgeMatch[] = [];
@@ -48,7 +50,7 @@ for (const file of (await readdir(folder)).filter((f) => f.endsWith(".truth.png"
   const { photo } = await decode(await readFile(join(folder, `${name}.jpg`)));
   const truth = await sharp(join(folder, file)).toColourspace("b-w").raw().toBuffer();
   const source = { name, sha256: "0".repeat(64), takenAt: null };
-  const { reading, classes } = analyse({ cv }, photo, { deck, corners, notes: {}, source });
+  const { reading, classes } = analyse({ cv, look }, photo, { deck, corners, notes: {}, source });
   const confusion = noConfusion();
   countCells(confusion, truth, classes!.labels);
   countCells(pooled, truth, classes!.labels);

@@ -1,4 +1,5 @@
 import * as tf from "@tensorflow/tfjs";
+import { setWasmPaths } from "@tensorflow/tfjs-backend-wasm";
 
 /** Names and shapes of a network's weights, in the order of its float16 binary; written by `training/export.py`. */
 export interface WeightList {
@@ -58,7 +59,11 @@ export function buildNetwork(plan: NetworkPlan, { tensors }: WeightList, weights
   }
   const last = plan.widths.at(-1)!;
   const mean = tf.layers.globalAveragePooling2d({}).apply(x) as Node;
-  const whole = use(tf.layers.dense({ units: last, activation: "relu" }), ["body/whole/kernel", "body/whole/bias"], mean);
+  const whole = use(
+    tf.layers.dense({ units: last, activation: "relu" }),
+    ["body/whole/kernel", "body/whole/bias"],
+    mean,
+  );
   x = tf.layers.add().apply([x, tf.layers.reshape({ targetShape: [1, 1, last] }).apply(whole) as Node]) as Node;
   for (const [n, dilation] of [1, 2, 1].entries()) {
     x = tf.layers.add().apply([x, separable(x, `body/bottom/${n}`, dilation)]) as Node;
@@ -124,4 +129,11 @@ function halfToFloat(half: Uint16Array): Float32Array {
     if (exponent === 0) return sign * fraction * 2 ** -24;
     return sign * (1 + fraction / 1024) * 2 ** (exponent - 15);
   });
+}
+
+/** Make TensorFlow.js ready on WebAssembly. @param folder  where the backend's .wasm files lie, ending in "/". */
+export async function readyTensors(folder: string): Promise<void> {
+  setWasmPaths(folder);
+  await tf.setBackend("wasm");
+  await tf.ready();
 }

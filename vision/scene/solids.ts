@@ -144,7 +144,10 @@ function drawSectors(random: Random, { fault }: Work): Partial<Record<"dense" | 
     return sector;
   };
   const dense = fault === "no-dense" ? undefined : next(0.015, 0.24);
-  const middling = fault === "no-middling" || chance(random, 0.1) ? undefined : { ...next(0.02, chance(random, 0.5) ? 0.3 : 0.55), level: between(random, 0.5, 1.2) };
+  const middling =
+    fault === "no-middling" || chance(random, 0.1)
+      ? undefined
+      : { ...next(0.02, chance(random, 0.5) ? 0.3 : 0.55), level: between(random, 0.5, 1.2) };
   const light = chance(random, 0.03)
     ? undefined
     : {

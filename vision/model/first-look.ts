@@ -1,0 +1,85 @@
+import * as tf from "@tensorflow/tfjs";
+import type { FlatDeck } from "../stages.ts";
+import { buildNetwork, type WeightList } from "./network.ts";
+
+/** Name of the weights beside this file; see its model card. */
+const MODEL = "classes 1";
+const ROWS = 288;
+const COLUMNS = 576;
+
+/** What the network makes of a deck: probabilities of bare, dense, middling, light, dry, plane by plane over the bounding box. */
+export interface FirstLook {
+  readonly rows: number;
+  readonly columns: number;
+  readonly planes: Float32Array;
+  /** Which weights said so. */
+  readonly model: string;
+}
+export type Look = (flat: FlatDeck) => FirstLook;
+
+/**
+ * Build the classes network once; then look at decks with it, synchronously, on whatever backend TensorFlow.js has ready.
+ *
+ * @param weights  float16 numbers in the list's order.
+ */
+export function loadFirstLook(list: WeightList, weights: Uint16Array): Look {
+  const plan = { rows: ROWS, columns: COLUMNS, channels: 6, widths: [16, 32, 64, 128, 224], upTo: 0 };
+  const model = buildNetwork(plan, list, weights);
+  return (flat) => {
+    // only tensors may leave tidy: it walks through whatever else comes out, number by number
+    const [head, state] = tf.tidy(() =>
+      model.predict(tf.tensor4d(inputOf(flat), [1, ROWS, COLUMNS, 6])),
+    ) as tf.Tensor[];
+    const planes = softmaxPlanes(head!.dataSync() as Float32Array);
+    tf.dispose([head!, state!]);
+    return { rows: ROWS, columns: COLUMNS, planes, model: MODEL };
+  };
+}
+
+/** Logits, class by class within each cell → probabilities, plane by plane (the backend's softmax and transpose are slower). */
+function softmaxPlanes(logits: Float32Array): Float32Array {
+  const cells = ROWS * COLUMNS;
+  const planes = new Float32Array(5 * cells);
+  for (let i = 0; i < cells; i++) {
+    let [most, sum] = [Number.NEGATIVE_INFINITY, 0];
+    for (let k = 0; k < 5; k++) most = Math.max(most, logits[5 * i + k]!);
+    for (let k = 0; k < 5; k++) sum += planes[k * cells + i] = Math.exp(logits[5 * i + k]! - most);
+    for (let k = 0; k < 5; k++) planes[k * cells + i]! /= sum;
+  }
+  return planes;
+}
+
+/** Red, green, blue less a half; seen; x; y: means of the deck's cells, `rows × columns × 6`. */
+function inputOf({ rgba, grid }: FlatDeck): Float32Array {
+  const input = new Float32Array(ROWS * COLUMNS * 6);
+  const sum = [0, 0, 0];
+  for (let row = 0, i = 0; row < ROWS; row++) {
+    const [top, bottom] = span(row, ROWS, grid.rows);
+    for (let column = 0; column < COLUMNS; column++, i += 6) {
+      const [left, right] = span(column, COLUMNS, grid.columns);
+      let seen = 0;
+      sum.fill(0);
+      for (let y = top; y < bottom; y++) {
+        for (let x = left; x < right; x++) {
+          const j = 4 * (y * grid.columns + x);
+          if (!rgba[j + 3]) continue;
+          seen++;
+          for (let k = 0; k < 3; k++) sum[k]! += rgba[j + k]!;
+        }
+      }
+      if (2 * seen >= (bottom - top) * (right - left)) {
+        for (let k = 0; k < 3; k++) input[i + k] = sum[k]! / seen / 255 - 0.5;
+        input[i + 3] = 1;
+      }
+      input[i + 4] = (column + 0.5) / COLUMNS;
+      input[i + 5] = (row + 0.5) / ROWS;
+    }
+  }
+  return input;
+}
+
+/** Deck cells that lie under one of the network's, at least one. */
+function span(at: number, count: number, cells: number): [number, number] {
+  const from = Math.min(cells - 1, Math.round((at / count) * cells));
+  return [from, Math.max(from + 1, Math.min(cells, Math.round(((at + 1) / count) * cells)))];
+}
