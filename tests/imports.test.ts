@@ -63,7 +63,8 @@ it("vision/ imports only itself, Zod in contract/, and each engine at its one do
     zod: (from) => from.startsWith("vision/contract/"),
     "opencv-wasm": (from) => from === "vision/opencv.ts",
     "js-aruco2": (from) => from.startsWith("vision/finding/"),
-    "@tensorflow/tfjs": (from) => from.startsWith("vision/model/"),
+    "@tensorflow/tfjs": (from) => from === "vision/model/network.ts",
+    "@tensorflow/tfjs-backend-wasm": (from) => from === "vision/model/network.ts",
   };
   const wrong = within("vision/").filter((one) => {
     if (isProgram(one)) return false;

@@ -27,7 +27,8 @@ export function invert(h: readonly number[]): number[] {
  * Homography of the unit square's corners (0,0), (1,0), (1,1), (0,1) onto four points.
  * Source: P. Heckbert, Fundamentals of Texture Mapping and Image Warping (1989), section 2.2.3.
  */
-export function squareTo([[x0, y0], [x1, y1], [x2, y2], [x3, y3]]: readonly [Pair, Pair, Pair, Pair]): number[] {
+export function squareTo(corners: readonly Pair[]): number[] {
+  const [[x0, y0], [x1, y1], [x2, y2], [x3, y3]] = corners as [Pair, Pair, Pair, Pair];
   const [dx1, dx2, sx] = [x1 - x2, x3 - x2, x0 - x1 + x2 - x3];
   const [dy1, dy2, sy] = [y1 - y2, y3 - y2, y0 - y1 + y2 - y3];
   const under = dx1 * dy2 - dx2 * dy1;

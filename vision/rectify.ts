@@ -1,9 +1,9 @@
 import { ViewError } from "./errors.ts";
 import { bend } from "./finding/plane-fit.ts";
 import { fillPolygon, type Pair } from "./geometry.ts";
+import { invert, project } from "./homography.ts";
 import { type OpenCv, withMats } from "./opencv.ts";
 import type { Deck, FlatDeck, Grid, Photo, View } from "./stages.ts";
-import { invert, project } from "./view.ts";
 
 /** Side of a deck cell, mm, as the contract fixes it. */
 const MM_PER_CELL = 2;

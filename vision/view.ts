@@ -5,8 +5,6 @@ import { invert, project } from "./homography.ts";
 import { type OpenCv, withMats } from "./opencv.ts";
 import { type Deck, type DeckPoint, deckPoint, type Photo, type PhotoPoint, photoPoint, type View } from "./stages.ts";
 
-export { invert, project };
-
 /** One standard error of a corner dragged or typed by hand: this share of the photo's longer side, and at least MIN_PX (common practice; two screen pixels on a 2000 px picture). */
 const CORNER_SHARE = 0.001;
 const MIN_PX = 1;

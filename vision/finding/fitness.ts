@@ -1,9 +1,10 @@
 import type { QualityIssue } from "../contract/index.ts";
 import { fillPolygon, type Pair, signedArea } from "../geometry.ts";
+import { invert, project } from "../homography.ts";
 import type { OpenCv } from "../opencv.ts";
 import { withMats } from "../opencv.ts";
 import type { Deck, Photo, View } from "../stages.ts";
-import { invert, project } from "../view.ts";
+
 import { shrink } from "./pixels.ts";
 import { bend, straighten } from "./plane-fit.ts";
 

@@ -1,12 +1,12 @@
 import engine from "js-aruco2";
 import { NotesError } from "../errors.ts";
 import type { Pair } from "../geometry.ts";
+import { project, squareTo } from "../homography.ts";
 import { type OpenCv, withMats } from "../opencv.ts";
 import type { Photo } from "../stages.ts";
-import { project } from "../view.ts";
+
 import { crossing, type EdgeLine, fitEdge } from "./edge-line.ts";
 import { greyAt, shrink } from "./pixels.ts";
-import { squareTo } from "./plane-fit.ts";
 
 /**
  * The open dictionary of the printed marks: 250 codes of 6 × 6 bits, at least 12 bits apart in any turn.

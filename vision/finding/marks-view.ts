@@ -1,8 +1,9 @@
 import { NotesError, ViewError } from "../errors.ts";
 import { type Pair, signedArea } from "../geometry.ts";
+import { project } from "../homography.ts";
 import type { OpenCv } from "../opencv.ts";
 import type { Deck, Photo, View } from "../stages.ts";
-import { fitHomography, project } from "../view.ts";
+import { fitHomography } from "../view.ts";
 import { estimateLens, type LensFound } from "./lens.ts";
 import { DICTIONARY, type FoundMark, findMarkAt, findMarks } from "./markers.ts";
 import { bend, fitPlane, LENS_ERROR, type PlaneFit, type Sight, viewOf } from "./plane-fit.ts";

@@ -1,10 +1,11 @@
 import { inside, type Pair, signedArea } from "../geometry.ts";
+import { invert, project, squareTo } from "../homography.ts";
 import type { OpenCv } from "../opencv.ts";
 import type { Deck, Photo, View } from "../stages.ts";
-import { fitHomography, invert, project } from "../view.ts";
+import { fitHomography } from "../view.ts";
 import { crossing, fitEdge } from "./edge-line.ts";
 import { shrink } from "./pixels.ts";
-import { fitPlane, LENS_ERROR, type Sight, squareTo, viewOf } from "./plane-fit.ts";
+import { fitPlane, LENS_ERROR, type Sight, viewOf } from "./plane-fit.ts";
 import { findLines, type Line, meet, type Straights } from "./straight-lines.ts";
 
 /** One way the deck may lie in the photo. */
@@ -470,28 +471,3 @@ const meanAngle = (a: number, b: number) => {
   const near = d > Math.PI / 2 ? d - Math.PI : d < -Math.PI / 2 ? d + Math.PI : d;
   return a + near / 2;
 };
-
-export function dbgParts(cv: OpenCv, photo: Photo, deck: Deck, big: readonly Pair[]) {
-  const small = shrink(cv, photo, SEARCH_PX);
-  const st = findLines(cv, small);
-  const main = mainCorners(deck);
-  const fm = invert(squareTo(main));
-  const corners = big.map(([x, y]): Pair => [x / small.scale, y / small.scale]);
-  const sup = corners.map((a, i) => {
-    const b = corners[(i + 1) % 4]!;
-    const best = st.lines
-      .map((l) => ({
-        l,
-        e: Math.max(...[a, b].map((p) => Math.abs(p[0] * l.normal[0] + p[1] * l.normal[1] - l.offset))),
-      }))
-      .sort((p, q) => p.e - q.e)[0]!;
-    return `${best.l.support(a, b).toFixed(2)}(${best.e.toFixed(1)})`;
-  });
-  return {
-    sup: sup.join(" "),
-    area: Math.sqrt(Math.abs(signedArea(corners)) / small.width / small.height).toFixed(2),
-    strange: strangeness(small, corners, fm, deck).toFixed(2),
-    colour: colourCue(small, corners, fm, deck).toFixed(2),
-    riffle: riffleCue(st, small, corners, main, deck).toFixed(2),
-  };
-}

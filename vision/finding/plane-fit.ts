@@ -1,6 +1,6 @@
 import type { Pair } from "../geometry.ts";
+import { invert, project } from "../homography.ts";
 import { type Deck, type DeckPoint, deckPoint, type Photo, photoPoint, type View } from "../stages.ts";
-import { invert, project } from "../view.ts";
 
 /**
  * One standard error of the radial term when nothing tells it: the bulge that is left in a phone's main camera after its own
@@ -245,15 +245,4 @@ function inverseOf(matrix: readonly number[][]): number[][] {
     }
   }
   return work.map((row) => row.slice(n));
-}
-
-/** Unit square → quadrilateral. Source: Heckbert (1989), Fundamentals of Texture Mapping and Image Warping, section 2.2. */
-export function squareTo(corners: readonly Pair[]): number[] {
-  const [[x0, y0], [x1, y1], [x2, y2], [x3, y3]] = corners as [Pair, Pair, Pair, Pair];
-  const [sx, sy] = [x0 - x1 + x2 - x3, y0 - y1 + y2 - y3];
-  const [dx1, dy1, dx2, dy2] = [x1 - x2, y1 - y2, x3 - x2, y3 - y2];
-  const det = dx1 * dy2 - dx2 * dy1;
-  const g = (sx * dy2 - dx2 * sy) / det;
-  const h = (dx1 * sy - sx * dy1) / det;
-  return [x1 - x0 + g * x1, x3 - x0 + h * x3, x0, y1 - y0 + g * y1, y3 - y0 + h * y3, y0, g, h, 1];
 }

@@ -1,6 +1,5 @@
-import * as tf from "@tensorflow/tfjs";
 import type { FlatDeck } from "../stages.ts";
-import { buildNetwork, type WeightList } from "./network.ts";
+import { loadNetwork, type WeightList } from "./network.ts";
 
 /** Name of the weights beside this file; see its model card. */
 const MODEL = "classes 1";
@@ -24,16 +23,8 @@ export type Look = (flat: FlatDeck) => FirstLook;
  */
 export function loadFirstLook(list: WeightList, weights: Uint16Array): Look {
   const plan = { rows: ROWS, columns: COLUMNS, channels: 6, widths: [16, 32, 64, 128, 224], upTo: 0 };
-  const model = buildNetwork(plan, list, weights);
-  return (flat) => {
-    // only tensors may leave tidy: it walks through whatever else comes out, number by number
-    const [head, state] = tf.tidy(() =>
-      model.predict(tf.tensor4d(inputOf(flat), [1, ROWS, COLUMNS, 6])),
-    ) as tf.Tensor[];
-    const planes = softmaxPlanes(head!.dataSync() as Float32Array);
-    tf.dispose([head!, state!]);
-    return { rows: ROWS, columns: COLUMNS, planes, model: MODEL };
-  };
+  const network = loadNetwork(plan, list, weights);
+  return (flat) => ({ rows: ROWS, columns: COLUMNS, planes: softmaxPlanes(network(inputOf(flat))), model: MODEL });
 }
 
 /** Logits, class by class within each cell → probabilities, plane by plane (the backend's softmax and transpose are slower). */

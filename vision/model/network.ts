@@ -18,12 +18,30 @@ export interface NetworkPlan {
   readonly upTo: number;
 }
 
+/** Synchronous: `rows × columns × channels` in; the head's logits, class by class within each cell, out. */
+export type Network = (input: Float32Array) => Float32Array;
+
 /**
- * A U-Net of `training/networks.py` in TensorFlow.js layers with its trained weights; batch norm is folded already.
+ * A U-Net of `training/networks.py` in TensorFlow.js layers with its trained weights, built once.
  *
- * @returns a model from `1 × rows × columns × channels` to the head's planes and, where the weights have one, the state's logit.
+ * @param weights  float16 numbers in the list's order; batch norm is folded into them already.
  */
-export function buildNetwork(plan: NetworkPlan, { tensors }: WeightList, weights: Uint16Array): tf.LayersModel {
+export function loadNetwork(plan: NetworkPlan, list: WeightList, weights: Uint16Array): Network {
+  const model = build(plan, list, weights);
+  return (input) => {
+    // only tensors may leave tidy: it walks through whatever else comes out, number by number
+    const head = tf.tidy(() =>
+      model.predict(tf.tensor4d(input, [1, plan.rows, plan.columns, plan.channels])),
+    ) as tf.Tensor;
+    const logits = head.dataSync() as Float32Array;
+    head.dispose();
+    return logits;
+  };
+}
+
+function build(plan: NetworkPlan, { tensors }: WeightList, weights: Uint16Array): tf.LayersModel {
+  const listed = tensors.reduce((sum, { shape }) => sum + shape.reduce((a, b) => a * b, 1), 0);
+  if (listed !== weights.length) throw new RangeError(`weights: ${weights.length} numbers, ${listed} listed`);
   const values = halfToFloat(weights);
   const at = new Map<string, tf.Tensor>();
   let offset = 0;
@@ -32,7 +50,6 @@ export function buildNetwork(plan: NetworkPlan, { tensors }: WeightList, weights
     at.set(name, tf.tensor(values.subarray(offset, offset + size), [...shape]));
     offset += size;
   }
-  if (offset !== values.length) throw new RangeError(`weights: ${values.length} numbers, ${offset} listed`);
   const weight = (name: string) => at.get(name)!;
   const settle: (() => void)[] = [];
   const use = (layer: tf.layers.Layer, names: readonly string[], from: Node | Node[]) => {
@@ -68,18 +85,13 @@ export function buildNetwork(plan: NetworkPlan, { tensors }: WeightList, weights
   for (const [n, dilation] of [1, 2, 1].entries()) {
     x = tf.layers.add().apply([x, separable(x, `body/bottom/${n}`, dilation)]) as Node;
   }
-  const deep = tf.layers.globalAveragePooling2d({}).apply(x) as Node;
   for (let level = plan.widths.length - 2; level >= plan.upTo; level--) {
     const [, rows, columns] = skips[level]!.shape as [null, number, number];
     x = new Enlarge({ rows, columns }).apply(x) as Node;
     x = tf.layers.concatenate({ axis: -1 }).apply([x, skips[level]!]) as Node;
     for (const n of [0, 1]) x = separable(x, `body/up/${level - plan.upTo}/${n}`);
   }
-  const head = conv(x, "head", 1);
-  const outputs = at.has("state/kernel")
-    ? [head, use(tf.layers.dense({ units: 1 }), ["state/kernel", "state/bias"], deep)]
-    : [head];
-  const model = tf.model({ inputs: input, outputs });
+  const model = tf.model({ inputs: input, outputs: conv(x, "head", 1) });
   for (const set of settle) set();
   for (const tensor of at.values()) tensor.dispose();
   return model;

@@ -17,8 +17,8 @@ export function flatten(scene: Scene, corners: readonly Pair[], columns: number,
     [lengthMm, widthMm],
     [0, widthMm],
   ];
-  const toSquare = invert(squareTo(outline as unknown as [Pair, Pair, Pair, Pair]));
-  const toPhoto = squareTo(corners as unknown as [Pair, Pair, Pair, Pair]);
+  const toSquare = invert(squareTo(outline));
+  const toPhoto = squareTo(corners);
   const { width, height, rgba } = scene.photo;
   const rgb = new Uint8Array(columns * rows * 3);
   const classes = new Uint8Array(columns * rows);

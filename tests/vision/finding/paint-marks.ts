@@ -1,8 +1,8 @@
 import { MARK_CELLS, markCells } from "../../../vision/finding/markers.ts";
 import { bend, straighten } from "../../../vision/finding/plane-fit.ts";
 import type { Pair } from "../../../vision/geometry.ts";
+import { invert, project } from "../../../vision/homography.ts";
 import type { Deck, Photo } from "../../../vision/stages.ts";
-import { invert, project } from "../../../vision/view.ts";
 
 /** Repeatable noise, 0 to 1 (mulberry32, public domain). */
 export function randomFrom(seed: number): () => number {
