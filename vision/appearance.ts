@@ -7,6 +7,7 @@ const MM = 4;
 const CLUSTERS = 9;
 /** Weights of L, a, b and texture: lightness counts for less, since shadows change it and leave hue. */
 const WEIGHTS = [0.55, 1.2, 1.2, 3] as const;
+export const LIGHTNESS_WEIGHT = WEIGHTS[0];
 const DIMENSIONS = WEIGHTS.length;
 const SAMPLES = 24_000;
 

@@ -1,4 +1,4 @@
-import { type Appearance, labOf, textureOf } from "./appearance.ts";
+import { type Appearance, LIGHTNESS_WEIGHT, labOf, textureOf } from "./appearance.ts";
 import type { Naming } from "./naming.ts";
 import { type Blob, connectedBlobs, type OpenCv } from "./opencv.ts";
 import { boxMean } from "./texture.ts";
@@ -27,10 +27,11 @@ export function dryFilm(cv: OpenCv, looks: Appearance, naming: Naming, fit: read
   const cells = columns * rows;
   const bare = naming.shares[0]!;
   const bareL = looks.looks.reduce((sum, { mean }, k) => sum + bare[k]! * labOf(mean)[0], 0);
+  const paleFrom = (bareL + PALER) * LIGHTNESS_WEIGHT;
   const odd = new Float32Array(cells);
   const matte = mean(textureOf(features), seen);
   for (let i = 0; i < cells; i++) {
-    if (!seen[i]) continue;
+    if (!seen[i] || features[0]![i]! < paleFrom) continue;
     let [expected, all] = [0, 1e-9];
     for (let k = 0; k < 4; k++) {
       let like = 0;
@@ -39,23 +40,23 @@ export function dryFilm(cv: OpenCv, looks: Appearance, naming: Naming, fit: read
       all += naming.prior[k]![i]!;
     }
     expected /= all;
-    const paler = labOf(features.map((plane) => plane[i]!))[0] > bareL + PALER;
-    odd[i] = expected < OUT_OF_PLACE && paler ? 1 : 0;
+    odd[i] = expected < OUT_OF_PLACE ? 1 : 0;
   }
   const share = boxMean(odd, columns, rows, Math.round(12 / mmPerCell), seen);
   const mask = Uint8Array.from(share, (s, i) => (seen[i] && s > 0.5 ? 1 : 0));
   const { labels, blobs } = connectedBlobs(cv, mask, columns, rows);
   const texture = textureOf(features);
   const film = new Float32Array(cells);
+  const textures = new Float64Array(Math.max(0, ...blobs.map(({ label }) => label)) + 1);
+  labels.forEach((label, i) => {
+    textures[label]! += texture[i]!;
+  });
   for (const blob of blobs) {
     const area = blob.cells * mmPerCell ** 2;
     const [long, short] = [Math.max(blob.width, blob.height), Math.min(blob.width, blob.height)];
     if (area < LEAST_MM2 || blob.cells > LARGEST_SHARE * cells) continue;
     if (long > 4 * short || blob.cells < 0.35 * blob.width * blob.height) continue;
-    const within = mean(
-      texture,
-      Uint8Array.from(labels, (label) => (label === blob.label ? 1 : 0)),
-    );
+    const within = textures[blob.label]! / blob.cells;
     if (within > MATTE * matte || runsOn(looks, labels, blob)) continue;
     labels.forEach((label, i) => {
       if (label === blob.label) film[i] = 1;

@@ -1,5 +1,6 @@
 /**
- * How near the reading is to the truth: `npm run bench:accuracy [-- FOLDER [--draw DIR]]`.
+ * How near the reading is to the truth: `npm run bench:accuracy [-- FOLDER] [--scenes N] [--draw DIR]`.
+ * `--scenes N` reads N scenes of vision/scene/ that training never sees (even seeds) instead of a folder.
  * Reads each photo that has NAME.truth.png beside it with the given corners; prints IoU for each class, pooled IoU, and
  * how far each edge between classes along the outlet lies from the truth. Truth-unseen cells are left out. `--draw` writes photo, truth and reading side by side.
  */
@@ -9,7 +10,20 @@ import { parseArgs } from "node:util";
 import sharp from "sharp";
 import { decode } from "../../server/decode.ts";
 import { firstLook } from "../../server/first-look.ts";
-import { analyse, describeDeck, loadOpenCv, readOutlet, rectify, viewFromCorners } from "../../vision/index.ts";
+import type { CornersFile } from "../../vision/contract/index.ts";
+import {
+  analyse,
+  type Deck,
+  describeDeck,
+  gridOf,
+  loadOpenCv,
+  type Photo,
+  readOutlet,
+  rectify,
+  viewFromCorners,
+} from "../../vision/index.ts";
+import { photoPlace } from "../../vision/scene/camera.ts";
+import { classInPhoto, makeScene } from "../../vision/scene/index.ts";
 import {
   countCells,
   type Edge,
@@ -23,8 +37,13 @@ import {
   trueStretches,
 } from "./scores.ts";
 
-const { positionals, values } = parseArgs({ allowPositionals: true, options: { draw: { type: "string" } } });
+const { positionals, values } = parseArgs({
+  allowPositionals: true,
+  options: { draw: { type: "string" }, scenes: { type: "string" } },
+});
 const folder = positionals[0] ?? "sample-images";
+/** Even: training uses odd seeds. */
+const FIRST_TEST_SEED = 2_000_000;
 const { cv } = await loadOpenCv();
 const look = await firstLook();
 const names = ["bare", "dense", "middling", "light", "dry"];
@@ -43,20 +62,55 @@ const palette = [
 const json = async (path: string) => JSON.parse(await readFile(path, "utf8"));
 const far = (mm: number) => (mm === Number.POSITIVE_INFINITY ? `>${REACH_MM}` : mm.toFixed(0));
 
-for (const file of (await readdir(folder)).filter((f) => f.endsWith(".truth.png")).sort()) {
-  const name = file.replace(".truth.png", "");
-  const deck = describeDeck(await json(join(folder, `${name}.deck.json`)));
-  const corners = await json(join(folder, `${name}.corners.json`));
-  const { photo } = await decode(await readFile(join(folder, `${name}.jpg`)));
-  const truth = await sharp(join(folder, file)).toColourspace("b-w").raw().toBuffer();
+interface Case {
+  readonly name: string;
+  readonly deck: Deck;
+  readonly corners: CornersFile;
+  readonly photo: Photo;
+  /** Classes on the deck's grid. */
+  readonly truth: Uint8Array;
+}
+
+async function* fromFolder(): AsyncGenerator<Case> {
+  for (const file of (await readdir(folder)).filter((f) => f.endsWith(".truth.png")).sort()) {
+    const name = file.replace(".truth.png", "");
+    const deck = describeDeck(await json(join(folder, `${name}.deck.json`)));
+    const corners = await json(join(folder, `${name}.corners.json`));
+    const { photo } = await decode(await readFile(join(folder, `${name}.jpg`)));
+    yield { name, deck, corners, photo, truth: await sharp(join(folder, file)).toColourspace("b-w").raw().toBuffer() };
+  }
+}
+
+async function* fromScenes(count: number): AsyncGenerator<Case> {
+  for (let n = 0; n < count; n++) {
+    const scene = makeScene(FIRST_TEST_SEED + 2 * n);
+    const deck = describeDeck(scene.deckFile);
+    const { columns, rows, mmPerCell } = gridOf(deck);
+    const truth = new Uint8Array(columns * rows);
+    for (let i = 0; i < truth.length; i++) {
+      const at = [((i % columns) + 0.5) * mmPerCell, (Math.floor(i / columns) + 0.5) * mmPerCell] as const;
+      truth[i] = classInPhoto(scene, photoPlace(scene.camera, at));
+    }
+    const corners = { corners: scene.corners.map(([x, y]): [number, number] => [x, y]) };
+    yield { name: `${FIRST_TEST_SEED + 2 * n} ${scene.work.fault}`, deck, corners, photo: scene.photo, truth };
+  }
+}
+
+for await (const { name, deck, corners, photo, truth } of values.scenes
+  ? fromScenes(Number(values.scenes))
+  : fromFolder()) {
   const source = { name, sha256: "0".repeat(64), takenAt: null };
   const { reading, classes } = analyse({ cv, look }, photo, { deck, corners, notes: {}, source });
+  if (!classes) {
+    console.log(`${name.padEnd(22)} refused: ${reading.quality.issues.map(({ kind }) => kind).join(", ")}`);
+    continue;
+  }
   const confusion = noConfusion();
-  countCells(confusion, truth, classes!.labels);
-  countCells(pooled, truth, classes!.labels);
-  const outlet = readOutlet(classes!, deck, viewFromCorners(cv, photo, deck, corners));
+  countCells(confusion, truth, classes.labels);
+  countCells(pooled, truth, classes.labels);
+  const outlet = readOutlet(classes, deck, viewFromCorners(cv, photo, deck, corners));
   const { matches, extra } = matchEdges(
-    edgesOf(trueStretches(truth, classes!.grid, deck)),
+    edgesOf(trueStretches(truth, classes.grid, deck)),
     edgesOf(
       [
         ...outlet.stretches,
@@ -82,7 +136,7 @@ for (const file of (await readdir(folder)).filter((f) => f.endsWith(".truth.png"
       .composite([
         { input: Buffer.from(flat.rgba), raw: { ...raw, channels: 4 }, left: 0, top: 0 },
         { input: await paint(truth), left: 0, top: raw.height },
-        { input: await paint(classes!.labels), left: 0, top: 2 * raw.height },
+        { input: await paint(classes.labels), left: 0, top: 2 * raw.height },
       ])
       .png()
       .toFile(join(values.draw, `${name}.png`));
