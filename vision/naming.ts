@@ -14,9 +14,10 @@ export interface Naming {
   readonly prior: Float32Array[];
 }
 
-/** However sure the model and the fan's order are, bare, dense, middling and light keep this much of a chance: gaps of bare deck within bands are too small for both to see. */
-const FLOORS = [0.3, 0.03, 0.03, 0.03] as const;
-const ORDER_FLOORS = [0.3, 0.1, 0.1, 0.1] as const;
+/** However sure the model is, each class keeps this much of a chance. */
+const FLOOR = 0.12;
+/** However sure the fan's order is, likewise. */
+const ORDER_FLOOR = 0.1;
 /** Less than this from the model is no word of a dry film. */
 const DRY_LEAST = 0.4;
 /** Softness of the fan's cuts, as a share of the outlet path. */
@@ -120,7 +121,7 @@ export function nameByModel(
   const naming = {
     shares: shares.map((row, k) => row.map((value, c) => (k < 4 ? 0.5 * value + 0.5 * ordered.shares[k]![c]! : value))),
     prior: prior.map((plane, k) =>
-      plane.map((p, i) => (k < 4 ? (FLOORS[k]! + p) * (ORDER_FLOORS[k]! + ordered.prior[k]![i]!) : p)),
+      plane.map((p, i) => (k < 4 ? (FLOOR + p) * (ORDER_FLOOR + ordered.prior[k]![i]!) : p)),
     ),
   };
   obeyTaps(naming.shares, looks, taps);

@@ -18,7 +18,7 @@ const DISC_MM = 10;
 const NEIGHBOURHOOD_MM = 70;
 const ROUNDS = 3;
 /** A cell that could be deck or thin solids counts this much more as deck: looks mix where cover is thin (from the tuning pictures). */
-const BARE_FAVOUR = 3;
+const BARE_FAVOUR = 1.8;
 
 /**
  * Classes of the deck from this photo's own colours and texture; nothing is trained.

@@ -1,6 +1,6 @@
 /**
  * How near the reading is to the truth: `npm run bench:accuracy [-- FOLDER] [--scenes N] [--draw DIR]`.
- * `--scenes N` reads N scenes of vision/scene/ that training never sees (even seeds) instead of a folder.
+ * `--colours` leaves the learned model out. `--scenes N` reads N scenes of vision/scene/ that training never sees (even seeds) instead of a folder.
  * Reads each photo that has NAME.truth.png beside it with the given corners; prints IoU for each class, pooled IoU, and
  * how far each edge between classes along the outlet lies from the truth. Truth-unseen cells are left out. `--draw` writes photo, truth and reading side by side.
  */
@@ -100,7 +100,12 @@ for await (const { name, deck, corners, photo, truth } of values.scenes
   ? fromScenes(Number(values.scenes))
   : fromFolder()) {
   const source = { name, sha256: "0".repeat(64), takenAt: null };
-  const { reading, classes } = analyse({ cv, look }, photo, { deck, corners, notes: {}, source });
+  const { reading, classes } = analyse(values.colours ? { cv } : { cv, look }, photo, {
+    deck,
+    corners,
+    notes: {},
+    source,
+  });
   if (!classes) {
     console.log(`${name.padEnd(22)} refused: ${reading.quality.issues.map(({ kind }) => kind).join(", ")}`);
     continue;
