@@ -39,7 +39,7 @@ import {
 
 const { positionals, values } = parseArgs({
   allowPositionals: true,
-  options: { draw: { type: "string" }, scenes: { type: "string" } },
+  options: { colours: { type: "boolean" }, draw: { type: "string" }, scenes: { type: "string" } },
 });
 const folder = positionals[0] ?? "sample-images";
 /** Even: training uses odd seeds. */
