@@ -1,5 +1,9 @@
 import type { Pair } from "./geometry.ts";
 
+/** Product of two row-major 3 × 3 matrices: first `b`, then `a`. */
+export const multiply = (a: readonly number[], b: readonly number[]): number[] =>
+  [0, 1, 2].flatMap((r) => [0, 1, 2].map((c) => [0, 1, 2].reduce((s, k) => s + a[3 * r + k]! * b[3 * k + c]!, 0)));
+
 /** Apply a row-major 3 × 3 homography to a point. */
 export function project(h: readonly number[], [x, y]: Pair): [number, number] {
   const w = h[6]! * x + h[7]! * y + h[8]!;

@@ -1,7 +1,7 @@
 import { ViewError } from "./errors.ts";
-import { bend } from "./finding/plane-fit.ts";
 import { fillPolygon, type Pair } from "./geometry.ts";
 import { invert, project } from "./homography.ts";
+import { bend } from "./lens-bulge.ts";
 import { type OpenCv, withMats } from "./opencv.ts";
 import type { Deck, FlatDeck, Grid, Photo, View } from "./stages.ts";
 

@@ -21,7 +21,8 @@ const ROUNDS = 3;
 const BARE_FAVOUR = 1.8;
 
 /**
- * Classes of the deck from this photo's own colours and texture; nothing is trained.
+ * Classes of the deck from this photo's own colours and texture; with a learned first look, that says where each class
+ * roughly is.
  *
  * The photo's colours fall into a few appearances (k-means in CIELAB and texture); each is named dense, middling, light
  * or bare by where it lies on the deck, in which order it leaves, and by taps and profile; then each cell's classes follow

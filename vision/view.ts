@@ -1,7 +1,7 @@
 import type { CornersFile } from "./contract/index.ts";
 import { ViewError } from "./errors.ts";
 import { type Pair, selfCrossing, signedArea } from "./geometry.ts";
-import { invert, project } from "./homography.ts";
+import { invert, multiply, project } from "./homography.ts";
 import { type OpenCv, withMats } from "./opencv.ts";
 import { type Deck, type DeckPoint, deckPoint, type Photo, type PhotoPoint, photoPoint, type View } from "./stages.ts";
 
@@ -46,9 +46,6 @@ function normaliser(points: readonly Pair[]): number[] {
   const k = Math.SQRT2 / spread;
   return [k, 0, -k * cx, 0, k, -k * cy, 0, 0, 1];
 }
-
-const multiply = (a: readonly number[], b: readonly number[]): number[] =>
-  [0, 1, 2].flatMap((r) => [0, 1, 2].map((c) => [0, 1, 2].reduce((s, k) => s + a[3 * r + k]! * b[3 * k + c]!, 0)));
 
 /**
  * The view from corners that a person gave, one for each corner of the deck's outline, in its order.

@@ -1,12 +1,11 @@
 import type { QualityIssue } from "../contract/index.ts";
 import { fillPolygon, type Pair, signedArea } from "../geometry.ts";
 import { invert, project } from "../homography.ts";
+import { bend, straighten } from "../lens-bulge.ts";
 import type { OpenCv } from "../opencv.ts";
 import { withMats } from "../opencv.ts";
 import type { Deck, Photo, View } from "../stages.ts";
-
 import { shrink } from "./pixels.ts";
-import { bend, straighten } from "./plane-fit.ts";
 
 /**
  * Is the photo fit to be read? Each property is one number; beyond `poor` it is told, beyond `hopeless` the photo is refused.

@@ -1,9 +1,10 @@
 import type { Pair } from "../geometry.ts";
+import { bend, straighten } from "../lens-bulge.ts";
 import { type OpenCv, withMats } from "../opencv.ts";
 import type { Photo } from "../stages.ts";
 import { fitEdge } from "./edge-line.ts";
 import { shrink } from "./pixels.ts";
-import { bend, LENS_ERROR, straighten } from "./plane-fit.ts";
+import { LENS_ERROR } from "./plane-fit.ts";
 import { findLines, type Line } from "./straight-lines.ts";
 
 export interface LensFound {

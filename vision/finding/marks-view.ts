@@ -1,12 +1,13 @@
 import { NotesError, ViewError } from "../errors.ts";
 import { type Pair, signedArea } from "../geometry.ts";
 import { project } from "../homography.ts";
+import { bend } from "../lens-bulge.ts";
 import type { OpenCv } from "../opencv.ts";
 import type { Deck, Photo, View } from "../stages.ts";
 import { fitHomography } from "../view.ts";
 import { estimateLens, type LensFound } from "./lens.ts";
 import { DICTIONARY, type FoundMark, findMarkAt, findMarks } from "./markers.ts";
-import { bend, fitPlane, LENS_ERROR, type PlaneFit, type Sight, viewOf } from "./plane-fit.ts";
+import { fitPlane, LENS_ERROR, type PlaneFit, type Sight, viewOf } from "./plane-fit.ts";
 
 /**
  * One standard error of a mark's place on the deck, each way: measured with a tape, and lying up to 3 mm above or below the

@@ -1,5 +1,6 @@
 import type { Pair } from "../geometry.ts";
 import { invert, project } from "../homography.ts";
+import { bend } from "../lens-bulge.ts";
 import type { Plan } from "./plan.ts";
 import { between, chance, type Random } from "./random.ts";
 
@@ -74,22 +75,9 @@ export function drawCamera(random: Random, { lengthMm, widthMm, hand, outline }:
   return { width, height, deckToPhoto, photoToDeck: invert(deckToPhoto), lens, at, see };
 }
 
-/** A photo pixel with the lens's bulge taken out. */
-export function straighten({ width, height, lens }: Pick<Camera, "width" | "height" | "lens">, [px, py]: Pair): Pair {
-  const [dx, dy] = [px - width / 2, py - height / 2];
-  const gain = 1 + (lens * (dx * dx + dy * dy) * 4) / (width * width + height * height);
-  return [width / 2 + dx * gain, height / 2 + dy * gain];
-}
-
-/** Where a deck point shows in the photo, the lens's bulge put in (fixed-point iteration). */
+/** Where a deck point shows in the photo, the lens's bulge put in. */
 export function photoPlace(camera: Camera, at: Pair): Pair {
-  const target = project(camera.deckToPhoto, at);
-  let guess: Pair = target;
-  for (let round = 0; round < 6; round++) {
-    const [sx, sy] = straighten(camera, guess);
-    guess = [guess[0] + target[0] - sx, guess[1] + target[1] - sy];
-  }
-  return guess;
+  return bend(camera, camera.lens, project(camera.deckToPhoto, at));
 }
 
 const dot = (a: Vector, b: Vector) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];

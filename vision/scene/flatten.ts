@@ -11,13 +11,7 @@ import { classInPhoto, type Scene } from "./index.ts";
  */
 export function flatten(scene: Scene, corners: readonly Pair[], columns: number, rows: number) {
   const { lengthMm, widthMm } = scene.deckFile;
-  const outline = scene.deckFile.outline ?? [
-    [0, 0],
-    [lengthMm, 0],
-    [lengthMm, widthMm],
-    [0, widthMm],
-  ];
-  const toSquare = invert(squareTo(outline));
+  const toSquare = invert(squareTo(scene.outline));
   const toPhoto = squareTo(corners);
   const { width, height, rgba } = scene.photo;
   const rgb = new Uint8Array(columns * rows * 3);

@@ -1,8 +1,9 @@
 /** The door of the scene maker: seeded pictures of running decks with exact truth, for training, tests and lessons. */
 import type { DeckFileInput } from "../contract/index.ts";
 import type { Pair } from "../geometry.ts";
+import { straighten } from "../lens-bulge.ts";
 import type { Photo } from "../stages.ts";
-import { type Camera, drawCamera, photoPlace, straighten } from "./camera.ts";
+import { type Camera, drawCamera, photoPlace } from "./camera.ts";
 import { drawLooks, type Looks } from "./looks.ts";
 import { photograph } from "./photograph.ts";
 import { type Bed, drawPlan, layBed } from "./plan.ts";
@@ -18,6 +19,8 @@ export interface Scene {
   readonly deckFile: DeckFileInput;
   /** Where the outline's corners show, photo pixels, in its order. */
   readonly corners: readonly Pair[];
+  /** The deck's outline, mm, four corners from the high drive-end one. */
+  readonly outline: readonly Pair[];
   readonly camera: Camera;
   readonly work: Work;
   readonly looks: Looks;
@@ -73,6 +76,7 @@ export function makeScene(seed: number): Scene {
     work,
     looks,
     deckFile: plan.file,
+    outline: plan.outline,
     corners: plan.outline.map((corner) => photoPlace(camera, corner)),
     truth: { columns, rows, cellMm, classes: classesOf(bed, solids) },
   };
@@ -83,7 +87,7 @@ export function classInPhoto({ camera, hidden, truth }: Scene, [px, py]: Pair): 
   const { width, height, photoToDeck: h } = camera;
   if (px < 0 || py < 0 || px >= width || py >= height) return 0;
   if (hidden[Math.floor(py) * width + Math.floor(px)]) return 0;
-  const [sx, sy] = straighten(camera, [px, py]);
+  const [sx, sy] = straighten(camera, camera.lens, [px, py]);
   const w = h[6]! * sx + h[7]! * sy + h[8]!;
   const column = Math.floor((h[0]! * sx + h[1]! * sy + h[2]!) / w / truth.cellMm);
   const row = Math.floor((h[3]! * sx + h[4]! * sy + h[5]!) / w / truth.cellMm);

@@ -24,8 +24,6 @@ export interface Solids {
   readonly light: Float32Array;
   /** 1 dry, 0 wet. */
   readonly dry: Float32Array;
-  /** Place in the fan and distance from the feed: what streaks and rills run along. */
-  readonly angle: Float32Array;
 }
 
 /** Half the size of the disc over which cover is averaged, mm (the contract's definition of a class). */
@@ -42,7 +40,7 @@ export function spreadSolids(random: Random, plan: Plan, bed: Bed, work: Work): 
   const { columns, rows, cellMm } = bed;
   const size = columns * rows;
   const planes = { dense: new Float32Array(size), middling: new Float32Array(size), light: new Float32Array(size) };
-  const [dry, angle] = [new Float32Array(size), new Float32Array(size)];
+  const dry = new Float32Array(size);
   const { lengthMm, widthMm, feed } = plan;
   const [bend, steep] = [between(random, 0.75, 1.45), between(random, 0.55, 1.5)];
   const sectors = drawSectors(random, work);
@@ -87,7 +85,6 @@ export function spreadSolids(random: Random, plan: Plan, bed: Bed, work: Work): 
         return (2 / Math.PI) * Math.atan2(steep * down, bent) + wave;
       };
       const [upper, lower] = [fanAngle(feed[1]), fanAngle(feed[0])];
-      angle[i] = lower;
       const far = Math.hypot(Math.max(0, x - feed[0]), y);
       const streak = 1 + streakiness * fractal(streaks, lower * streakFineness, far / 900, 3);
       const pulse = 1 + surge * Math.sin(far / 70 + 4 * patchy(x / 300, y / 300));
@@ -119,7 +116,7 @@ export function spreadSolids(random: Random, plan: Plan, bed: Bed, work: Work): 
     const sum = planes.dense[i]! + planes.middling[i]! + planes.light[i]!;
     if (sum > 1) for (const name of ["dense", "middling", "light"] as const) planes[name][i]! /= sum;
   }
-  return { ...planes, dry, angle };
+  return { ...planes, dry };
 }
 
 interface Sector {

@@ -1,3 +1,4 @@
+import { solve } from "../linear-system.ts";
 import { above0, type Measured, ProcessError } from "../process/range.ts";
 import { CLASSES, type Class } from "./outlet-curves.ts";
 import {
@@ -75,10 +76,7 @@ export function fitTwin(deck: TwinDeck, seen: readonly Seen[], start: TwinParame
     });
     normal = slopes.map((a) => slopes.map((b) => dot(a, b)));
     const damped = normal.map((row, i) => row.map((value, j) => (i === j ? value * (1 + damping) : value)));
-    const change = solve(
-      damped,
-      slopes.map((slope) => -dot(slope, now)),
-    );
+    const change = solve(damped.map((row, i) => [...row, -dot(slopes[i]!, now)]));
     const next = logs.map((value, i) => value + Math.min(1, Math.max(-1, change[i]!)));
     const then = misses(next);
     const gain = dot(now, now) - dot(then, then);
@@ -86,14 +84,7 @@ export function fitTwin(deck: TwinDeck, seen: readonly Seen[], start: TwinParame
     if (gain > 0) [logs, now] = [next, then];
     if (Math.abs(gain) < 1e-6 * (1 + dot(now, now)) || damping > 1e9) break;
   }
-  const errors = NAMES.map((_, k) =>
-    Math.sqrt(
-      solve(
-        normal,
-        NAMES.map((_, i) => (i === k ? 1 : 0)),
-      )[k]!,
-    ),
-  );
+  const errors = NAMES.map((_, k) => Math.sqrt(solve(normal.map((row, i) => [...row, i === k ? 1 : 0]))[k]!));
   const squares = places.reduce((sum, { error }, i) => sum + (now[i]! * error) ** 2, 0);
   return {
     parameters: withLogs(logs),
@@ -104,16 +95,3 @@ export function fitTwin(deck: TwinDeck, seen: readonly Seen[], start: TwinParame
 
 const limited = (name: Fitted, value: number) => Math.min(Math.max(value, LIMITS[name][0]), LIMITS[name][1]);
 const dot = (a: readonly number[], b: readonly number[]) => a.reduce((sum, value, i) => sum + value * b[i]!, 0);
-
-/** Solution of a small positive definite system, by elimination. */
-function solve(matrix: readonly (readonly number[])[], right: readonly number[]): number[] {
-  const rows = matrix.map((row, i) => [...row, right[i]!]);
-  for (let k = 0; k < rows.length; k++) {
-    for (let i = 0; i < rows.length; i++) {
-      if (i === k) continue;
-      const factor = rows[i]![k]! / rows[k]![k]!;
-      rows[i] = rows[i]!.map((value, j) => value - factor * rows[k]![j]!);
-    }
-  }
-  return rows.map((row, i) => row.at(-1)! / row[i]!);
-}

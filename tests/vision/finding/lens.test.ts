@@ -4,8 +4,9 @@ import { decode } from "../../../server/decode.ts";
 import { bowRms, estimateLens } from "../../../vision/finding/lens.ts";
 import { DICTIONARY } from "../../../vision/finding/markers.ts";
 import { viewFromMarks } from "../../../vision/finding/marks-view.ts";
-import { bend, LENS_ERROR, straighten } from "../../../vision/finding/plane-fit.ts";
+import { LENS_ERROR } from "../../../vision/finding/plane-fit.ts";
 import { describeDeck, loadOpenCv, type OpenCv, type Photo, project, rectify } from "../../../vision/index.ts";
+import { bend, straighten } from "../../../vision/lens-bulge.ts";
 import { fitHomography } from "../../../vision/view.ts";
 import { floorPhoto, paintMarks } from "./paint-marks.ts";
 

@@ -1,7 +1,7 @@
 import { MARK_CELLS, markCells } from "../../../vision/finding/markers.ts";
-import { bend, straighten } from "../../../vision/finding/plane-fit.ts";
 import type { Pair } from "../../../vision/geometry.ts";
 import { invert, project } from "../../../vision/homography.ts";
+import { bend, straighten } from "../../../vision/lens-bulge.ts";
 import type { Deck, Photo } from "../../../vision/stages.ts";
 
 /** Repeatable noise, 0 to 1 (mulberry32, public domain). */

@@ -1,6 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { project, squareTo } from "../../../vision/homography.ts";
-import { photoPlace, straighten } from "../../../vision/scene/camera.ts";
+import { straighten } from "../../../vision/lens-bulge.ts";
+import { photoPlace } from "../../../vision/scene/camera.ts";
 import { flatten } from "../../../vision/scene/flatten.ts";
 import { classInPhoto, makeScene } from "../../../vision/scene/index.ts";
 
@@ -13,14 +14,11 @@ describe("makeScene", () => {
   });
 
   it("says where the corners show: camera there and lens back agree", () => {
-    const { lengthMm, widthMm, outline } = scene.deckFile;
-    const first = (outline ?? [
-      [0, 0],
-      [lengthMm, 0],
-      [lengthMm, widthMm],
-      [0, widthMm],
-    ])[0]!;
-    const [x, y] = project(scene.camera.photoToDeck, straighten(scene.camera, photoPlace(scene.camera, first)));
+    const first = scene.outline[0]!;
+    const [x, y] = project(
+      scene.camera.photoToDeck,
+      straighten(scene.camera, scene.camera.lens, photoPlace(scene.camera, first)),
+    );
     expect(Math.hypot(x - first[0], y - first[1])).toBeLessThan(0.1);
   });
 
@@ -50,12 +48,6 @@ describe("makeScene", () => {
     const flat = flatten(scene, scene.corners, 96, 48);
     let [seen, same] = [0, 0];
     const { lengthMm, widthMm } = scene.deckFile;
-    const outline = scene.deckFile.outline ?? [
-      [0, 0],
-      [lengthMm, 0],
-      [lengthMm, widthMm],
-      [0, widthMm],
-    ];
     for (let row = 0; row < 48; row++) {
       for (let column = 0; column < 96; column++) {
         const label = flat.classes[row * 96 + column]!;
@@ -65,7 +57,7 @@ describe("makeScene", () => {
         if (classInPhoto(scene, at) === label) same++;
       }
     }
-    expect(outline.length).toBe(4);
+    expect(scene.outline.length).toBe(4);
     expect(seen).toBeGreaterThan(500);
     // a lens term is left in by corners alone, so a few cells at borders differ
     expect(same / seen).toBeGreaterThan(0.9);
