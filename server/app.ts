@@ -1,66 +1,57 @@
-import express, { type Express, type RequestHandler } from "express";
-import type { Jobs } from "./jobs.ts";
-import { answerProblem, nothingHere, RequestError } from "./problems.ts";
-import type { Reader } from "./reader.ts";
+import express, { type Express } from "express";
+import { answerAt, type Endpoint, endpoint } from "./endpoint.ts";
+import { limitRate, ownNameOnly, ownSiteOnly, safeHeaders } from "./guards.ts";
+import { describeApi } from "./openapi.ts";
+import type { Parts } from "./parts.ts";
+import { answerProblem, nothingHere } from "./problems.ts";
+import { deckRoutes } from "./routes/decks.ts";
 import { healthRoutes } from "./routes/health.ts";
+import { jobRoutes } from "./routes/jobs.ts";
 import { photoRoutes } from "./routes/photos.ts";
 import { readingRoutes } from "./routes/readings.ts";
+import { runRoutes } from "./routes/runs.ts";
 import { sampleRoutes } from "./routes/samples.ts";
-import type { Store } from "./store.ts";
+import { siteRoutes } from "./routes/site.ts";
 
-export interface Parts {
-  readonly store: Store;
-  readonly reader: Reader;
-  readonly jobs: Jobs;
-  /** Folder of the built page. */
-  readonly pageFolder: string;
-  readonly samplesFolder: string;
+/** Folders that are served: the built page and the sample photos. */
+export interface Folders {
+  readonly page: string;
+  readonly samples: string;
 }
 
 /** The whole server but for listening: routes, page, and error answers. */
-export function createApp({ store, reader, jobs, pageFolder, samplesFolder }: Parts): Express {
+export function createApp(parts: Parts, folders: Folders): Express {
   const app = express();
-  app.disable("x-powered-by");
-  app.use(safeHeaders, ownSiteOnly);
-  app.use(healthRoutes(reader));
-  app.use("/api/photos", photoRoutes(store, reader));
-  app.use("/api/readings", readingRoutes(store, jobs));
-  app.use(sampleRoutes(samplesFolder));
-  app.use(express.static(pageFolder, { setHeaders: (res) => res.setHeader("Cache-Control", "no-cache") }));
+  app.set("query parser", "simple");
+  const guards = [...safeHeaders, ...(parts.ownNameOnly ? [ownNameOnly] : []), ownSiteOnly];
+  app.use(...guards, parts.metrics.watch);
+  app.use("/api", ...limitRate(parts.limits));
+  answerAt(app, endpointsOf(parts, folders), { who: () => parts.data.local, answers: parts.answers });
+  app.use(express.static(folders.page, { setHeaders: (res) => res.setHeader("Cache-Control", "no-cache") }));
   app.use(nothingHere);
-  app.use(answerProblem);
+  app.use(answerProblem(parts.log));
   return app;
 }
 
-/** Only the server's own scripts and styles run; pictures may also come from the page itself; nobody frames it. */
-const CONTENT_POLICY = [
-  "default-src 'self'",
-  "script-src 'self' 'wasm-unsafe-eval'",
-  "worker-src 'self' blob:",
-  "img-src 'self' blob: data:",
-  "object-src 'none'",
-  "base-uri 'none'",
-  "form-action 'self'",
-  "frame-ancestors 'none'",
-].join("; ");
-
-const safeHeaders: RequestHandler = (_req, res, next) => {
-  res.set({
-    "Content-Security-Policy": CONTENT_POLICY,
-    "X-Content-Type-Options": "nosniff",
-    "Referrer-Policy": "no-referrer",
-    "Cross-Origin-Opener-Policy": "same-origin",
-    "Cross-Origin-Resource-Policy": "same-origin",
-    "Permissions-Policy": "camera=(self), microphone=(), geolocation=()",
-    "Cache-Control": "no-store",
-  });
-  next();
-};
-
-/** Another site in the same browser must not make this server work. Programs that are no browser send no such header. */
-const ownSiteOnly: RequestHandler = (req, _res, next) => {
-  const from = req.get("Sec-Fetch-Site");
-  if (req.method === "GET" || req.method === "HEAD" || !from || from === "same-origin" || from === "none")
-    return next();
-  throw new RequestError("other-site", "This server answers its own page only.");
-};
+/** Every address the API has, its own description among them. */
+export function endpointsOf(parts: Parts, folders: Folders): Endpoint[] {
+  const all: Endpoint[] = [
+    ...photoRoutes(parts),
+    ...readingRoutes(parts),
+    ...deckRoutes(parts),
+    ...runRoutes(parts),
+    ...siteRoutes(parts),
+    ...jobRoutes(parts),
+    ...sampleRoutes(folders.samples),
+    ...healthRoutes(parts),
+  ];
+  let description: object | null = null;
+  const described = endpoint(
+    { method: "get", path: "/api/openapi.json", says: "This document", answerType: "application/json" },
+    async ({ res }) => {
+      description ??= describeApi([...all, described]);
+      res.json(description);
+    },
+  );
+  return [...all, described];
+}

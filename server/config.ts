@@ -1,11 +1,20 @@
+import { availableParallelism } from "node:os";
 import { z } from "zod";
 import { fieldFaults, sayFaults } from "./plain-words.ts";
 import { UsageError } from "./usage.ts";
 
+/** Each reading process needs some 800 MB; more than two are for those who ask for them. */
+const USUAL_READERS = Math.min(2, availableParallelism());
+
+const count = (most: number) => z.coerce.number().int().min(0).max(most);
 const Environment = z.object({
-  PORT: z.coerce.number().int().min(0).max(65535).default(8737),
+  PORT: count(65535).default(8737),
   HOST: z.string().min(1).default("127.0.0.1"),
   DECKBANDS_DATA: z.string().min(1).optional(),
+  DECKBANDS_READERS: count(64).default(USUAL_READERS),
+  DECKBANDS_READS_PER_MINUTE: count(1e7).optional(),
+  DECKBANDS_WRITES_PER_MINUTE: count(1e7).optional(),
+  DECKBANDS_LOG: z.enum(["silent", "error", "warn", "info", "debug"]).default("warn"),
 });
 
 /** Where to serve, and where to keep photos and readings; without `dataFolder`, in a temporary folder. */
@@ -13,6 +22,10 @@ export interface Config {
   readonly port: number;
   readonly host: string;
   readonly dataFolder: string | null;
+  /** Photos read at the same time; 0 keeps jobs waiting. */
+  readonly readers: number;
+  readonly limits: { readonly reads: number; readonly writes: number };
+  readonly logLevel: string;
 }
 
 /** The environment, checked once. @throws {UsageError} naming the variable. */
@@ -20,6 +33,13 @@ export function readConfig(environment: NodeJS.ProcessEnv): Config {
   const set = Object.fromEntries(Object.entries(environment).filter(([, value]) => value !== ""));
   const checked = Environment.safeParse(set);
   if (!checked.success) throw new UsageError(`Settings of the environment: ${sayFaults(fieldFaults(checked.error))}`);
-  const { PORT, HOST, DECKBANDS_DATA } = checked.data;
-  return { port: PORT, host: HOST, dataFolder: DECKBANDS_DATA ?? null };
+  const { PORT, HOST, DECKBANDS_DATA, DECKBANDS_READERS, DECKBANDS_LOG, ...rates } = checked.data;
+  return {
+    port: PORT,
+    host: HOST,
+    dataFolder: DECKBANDS_DATA ?? null,
+    readers: DECKBANDS_READERS,
+    limits: { reads: rates.DECKBANDS_READS_PER_MINUTE ?? 3000, writes: rates.DECKBANDS_WRITES_PER_MINUTE ?? 600 },
+    logLevel: DECKBANDS_LOG,
+  };
 }

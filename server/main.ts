@@ -1,56 +1,66 @@
 import { mkdtempSync } from "node:fs";
 import { readFile, rm } from "node:fs/promises";
 import { createServer } from "node:http";
+import { isIP } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { createApp } from "./app.ts";
 import { type Config, readConfig } from "./config.ts";
-import { Jobs } from "./jobs.ts";
+import { openParts } from "./parts.ts";
 import { Reader } from "./reader.ts";
 import { listSamples } from "./samples.ts";
-import { Store } from "./store.ts";
 import { UsageError } from "./usage.ts";
 import { sayReading } from "./words.ts";
 
-const SAMPLES = fileURLToPath(new URL("../sample-images/", import.meta.url));
-const PAGE = fileURLToPath(new URL("../web/dist/", import.meta.url));
+const FOLDERS = {
+  page: fileURLToPath(new URL("../web/dist/", import.meta.url)),
+  samples: fileURLToPath(new URL("../sample-images/", import.meta.url)),
+};
+/** How long requests and readings under way may take to end when the server is told to stop, ms. */
+const GRACE_MS = 8000;
 
-/** Serve the page until the process is told to stop; then say goodbye to the thread and the temporary folder. */
-export async function serve(reader = new Reader()): Promise<void> {
+/** Serve the page until the process is told to stop; then end what is under way, and give back what is not done. */
+export async function serve(given?: Reader): Promise<void> {
   const config = readConfig(process.env);
-  reader.warm();
+  const { readers, limits, logLevel } = config;
+  const reader = given ?? new Reader({ readers });
   const folder = config.dataFolder ?? mkdtempSync(join(tmpdir(), "deckbands-"));
   try {
-    const store = await Store.open(folder);
-    const parts = { store, reader, jobs: new Jobs(reader, store), pageFolder: PAGE, samplesFolder: SAMPLES };
-    const server = createServer(createApp(parts));
-    process.stdout.write(`Open ${await listen(server, config)} in a browser. Stop with Ctrl+C.\n`);
-    await stopAsked();
-    server.close();
-    server.closeAllConnections();
+    const parts = await openParts(folder, { readers, reader, limits, logLevel, ownNameOnly: isOwn(config.host) });
+    try {
+      await parts.data.blobs.clearIncoming();
+      const server = createServer(createApp(parts, FOLDERS));
+      const at = await listen(server, config);
+      if (readers > 0) reader.warm();
+      process.stdout.write(`Open ${at} in a browser. Stop with Ctrl+C.\n`);
+      await stopAsked();
+      const closed = new Promise((done) => server.close(done));
+      server.closeIdleConnections();
+      await Promise.race([closed, parts.close(GRACE_MS)]);
+      server.closeAllConnections();
+    } finally {
+      await parts.close();
+    }
   } finally {
     await reader.close();
     if (config.dataFolder === null) await rm(folder, { recursive: true, force: true });
   }
 }
 
+/** Whether `host` is this computer's own address, which nobody else can reach. */
+const isOwn = (host: string) => host === "localhost" || host === "::1" || (isIP(host) === 4 && host.startsWith("127."));
+
 /** Read one sample photo, say what it shows, then serve the page. */
 export async function demo(): Promise<void> {
-  readConfig(process.env); // say what is wrong with it before the wait
-  const reader = new Reader();
-  const sample = (await listSamples(SAMPLES)).find(({ corners }) => corners !== null);
+  const { readers } = readConfig(process.env); // say what is wrong with it before the wait
+  const reader = new Reader({ readers: Math.max(1, readers) });
+  const sample = (await listSamples(FOLDERS.samples)).find(({ corners }) => corners !== null);
   if (sample) {
-    const bytes = await readFile(join(SAMPLES, sample.photoUrl.replace("/samples/", "")));
+    const name = sample.photoUrl.replace("/samples/", "");
+    const bytes = await readFile(join(FOLDERS.samples, name));
     const { deck, corners } = sample;
-    const outcome = await reader.read({
-      bytes,
-      name: sample.photoUrl.replace("/samples/", ""),
-      deck,
-      corners,
-      notes: {},
-      pictures: false,
-    });
+    const outcome = await reader.read({ bytes, name, deck, corners, notes: {}, pictures: false });
     process.stdout.write(`A sample photo, made for trying: ${sample.title}\n\n${sayReading(outcome.reading)}\n`);
   }
   await serve(reader);

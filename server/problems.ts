@@ -1,9 +1,11 @@
 import { STATUS_CODES } from "node:http";
-import type { ErrorRequestHandler, Request, RequestHandler } from "express";
+import type { ErrorRequestHandler, RequestHandler } from "express";
+import type { Logger } from "pino";
 import type { z } from "zod";
-import { ContentId, type Problem } from "../vision/contract/index.ts";
+import type { Problem } from "../vision/contract/index.ts";
 import { type FieldFault, fieldFaults, sayFaults } from "./plain-words.ts";
 import { ReaderError } from "./reader.ts";
+import { isDiskFull } from "./storage/disk-full.ts";
 
 /** A request that cannot be answered as asked; the message says what to do. */
 export class RequestError extends Error {
@@ -23,8 +25,13 @@ const STATUS: Record<string, number> = {
   "photo-empty": 400,
   "other-site": 403,
   "not-found": 404,
+  ended: 409,
+  "in-progress": 409,
   stopped: 410,
+  changed: 412,
   "photo-too-large": 413,
+  "body-type": 415,
+  "photo-packed": 415,
   "photo-not-an-image": 415,
   "photo-format": 415,
   "photo-broken": 422,
@@ -40,9 +47,15 @@ const STATUS: Record<string, number> = {
   "corners-file": 422,
   "taps-file": 422,
   "notes-file": 422,
+  "not-alike": 422,
+  "key-used": 422,
+  "wrong-host": 421,
+  "version-missing": 428,
+  "too-many": 429,
   busy: 503,
   closed: 503,
   "photo-timeout": 504,
+  "disk-full": 507,
 };
 
 /** A problem document (RFC 9457); its `type` is about:blank because `code` says what is special about it. */
@@ -60,28 +73,30 @@ export function parse<Schema extends z.ZodType>(schema: Schema, body: unknown): 
   throw new RequestError("body-wrong", `What was sent cannot be used. ${sayFaults(fields)}`, fields);
 }
 
-/** The id in an address. @throws {RequestError} `not-found` for anything but 64 characters 0-9 a-f. */
-export function idIn({ params }: Request): string {
-  const checked = ContentId.safeParse(params.id);
-  if (checked.success) return checked.data;
-  throw new RequestError("not-found", "There is nothing at this address: an id is 64 characters 0-9 a-f.");
-}
-
 export const nothingHere: RequestHandler = (req) => {
   throw new RequestError("not-found", `There is nothing at ${req.path}.`);
 };
 
 /** The one place where errors become answers. */
-export const answerProblem: ErrorRequestHandler = (error, _req, res, next) => {
-  if (res.headersSent) return next(error);
-  const told = toProblem(error);
-  if (told.status === 500 || process.env.DECKBANDS_DEBUG) console.error(error);
-  res.status(told.status).type("application/problem+json").send(JSON.stringify(told));
-};
+export function answerProblem(log: Logger): ErrorRequestHandler {
+  return (error, req, res, next) => {
+    if (res.headersSent) return next(error);
+    const told = toProblem(error);
+    if (told.status === 500) log.error({ err: error, path: req.path }, "an answer failed");
+    else log.debug({ err: error, path: req.path }, "a request was refused");
+    res.status(told.status).type("application/problem+json").send(JSON.stringify(told));
+  };
+}
 
 function toProblem(error: unknown): Problem {
   if (error instanceof RequestError) return problem(error.code, error.message, error.fields);
   if (error instanceof ReaderError) return problem(error.code, error.message);
+  if (isDiskFull(error)) {
+    return problem(
+      "disk-full",
+      "The server's disk is full: nothing was kept. Free some room on it, then send this again.",
+    );
+  }
   const { type, status } = error as { type?: string; status?: number }; // what Express and its body readers throw
   if (type === "entity.too.large")
     return problem("photo-too-large", "What was sent is too large. Send a smaller photo.");

@@ -1,8 +1,11 @@
 import "./fonts.ts";
-import { Worker } from "node:worker_threads";
+import { fileURLToPath } from "node:url";
+import Tinypool from "tinypool";
 import type { DeckFileInput } from "../vision/contract/index.ts";
-import type { ActionName, Actions, Outcome, Question, Received, Task, Trouble } from "./reader.worker.ts";
+import type * as actions from "./reader.worker.ts";
+import type { Answer, Outcome, PhotoSource, Received, Task, Trouble } from "./reader.worker.ts";
 import { sha256 } from "./sha256.ts";
+import { Turns } from "./turns.ts";
 
 export type { Outcome, Received, Task, Trouble } from "./reader.worker.ts";
 
@@ -16,184 +19,191 @@ export class ReaderError extends Error {
   }
 }
 
-type Answer<Name extends ActionName> = Awaited<ReturnType<Actions[Name]>>;
-interface Asked {
-  readonly id: number;
-  readonly name: ActionName;
-  readonly args: unknown[];
-  readonly onStage: (stage: string) => void;
-  readonly resolve: (value: never) => void;
-  readonly reject: (error: ReaderError) => void;
-}
-interface Reply {
-  readonly id: number;
-  readonly stage?: string;
-  readonly value?: unknown;
-  readonly trouble?: Trouble & { stack?: string };
-}
+type Actions = typeof actions;
+type ActionName = keyof Actions;
+type Question<Name extends ActionName> = Parameters<Actions[Name]>[0];
+type ValueOf<Name extends ActionName> = Awaited<ReturnType<Actions[Name]>> extends Answer<infer Value> ? Value : never;
 
-/** A server refuses more than this many waiting photos, so that nobody waits for ever. */
-export const MOST_WAITING = 30;
-
-const THREAD = new URL("./reader.worker.mjs", import.meta.url);
+const ENTRY = new URL("./reader.worker.mjs", import.meta.url);
+/** What needs no engines and must not wait behind a reading. */
+const QUICK: ReadonlySet<ActionName> = new Set(["receive", "checkDeck"]);
+/** Processes for that: two, so that one stubborn photo does not keep the next one waiting. */
+const RECEIVERS = 2;
+/** How long taking a photo in may take, seconds: it is only decoded and made smaller. */
+const RECEIVE_SECONDS = 30;
 
 const TOO_LONG = "Reading this photo took too long and was stopped. Send a smaller or another photo.";
 const STOPPED = "Reading this photo was stopped because nobody waits for it any more.";
 const CRASHED = "The program that reads photos stopped at this one. Send another photo; if it happens again, tell us.";
+const CLOSED = "The program is closing. Try again.";
 
 /**
- * One warm thread that decodes and reads photos, one at a time, in the order they were asked for.
+ * Processes that decode and read photos, each one photo at a time, in the order they were asked for.
  *
- * A WebAssembly call cannot be interrupted: a photo that takes longer than the limit, or that nobody waits for any more,
- * is stopped by ending the thread, and the next photo starts a new one. A crash is answered in the same way.
+ * Decoders are native code fed with strangers' bytes, and a WebAssembly call cannot be interrupted: a photo that takes
+ * longer than the limit, that nobody waits for any more, or that brings its process down, costs that process only.
  */
 export class Reader {
   readonly #limitMs: number;
-  readonly #thread: URL;
-  #worker: Worker | null = null;
-  #queue: Asked[] = [];
-  #now: Asked | null = null;
-  #timer: NodeJS.Timeout | undefined;
-  #lastId = 0;
+  readonly #entry: string;
+  readonly #count: number;
+  readonly #closing = new AbortController();
+  readonly #turns: { readonly read: Turns; readonly receive: Turns };
+  #readers: Tinypool | null = null;
+  #receivers: Tinypool | null = null;
+  #waiting = 0;
 
   /**
    * @param limitSeconds  Longest time one photo may take, from when its turn comes.
-   * @param thread  What runs in the thread.
+   * @param readers  Processes that read, each some 800 MB at 12 megapixels.
+   * @param entry  What runs in a process.
    */
-  constructor({ limitSeconds = 60, thread = THREAD }: { limitSeconds?: number; thread?: URL } = {}) {
+  constructor({
+    limitSeconds = 60,
+    readers = 1,
+    entry = ENTRY,
+  }: { limitSeconds?: number; readers?: number; entry?: URL } = {}) {
     this.#limitMs = limitSeconds * 1000;
-    this.#thread = thread;
+    this.#entry = fileURLToPath(entry);
+    this.#count = readers;
+    this.#turns = { read: new Turns(readers), receive: new Turns(RECEIVERS) };
   }
 
   /** Photos waiting or being worked on. */
   get waiting(): number {
-    return this.#queue.length + (this.#now ? 1 : 0);
+    return this.#waiting;
   }
 
   /** Load the engines before the first photo comes. */
   warm(): void {
-    this.#worker ??= this.#hire();
+    for (let i = 0; i < this.#count; i++) void this.#ask("warm", undefined).catch(() => {}); // told to whoever reads
   }
 
-  /** Check a photo and make a JPEG of at most `maxPx`. @throws {ReaderError} with the PhotoError's code. */
-  receive(bytes: Uint8Array, maxPx: number): Promise<Received> {
-    return this.#ask("receive", [bytes, maxPx]);
+  /** Check the photo file at `path` and make a JPEG of at most `maxPx`. @throws {ReaderError} with the PhotoError's code. */
+  receive(path: string, maxPx: number): Promise<Received> {
+    return this.#ask("receive", { path, maxPx }, { limitMs: Math.min(RECEIVE_SECONDS * 1000, this.#limitMs) });
   }
 
   /** @throws {ReaderError} `deck-file` when a deck file contradicts itself. */
-  checkDeck(deck: DeckFileInput): Promise<void> {
-    return this.#ask("checkDeck", [deck]);
+  async checkDeck(deck: DeckFileInput): Promise<void> {
+    await this.#ask("checkDeck", deck);
   }
 
   /**
    * Read a photo. Every photo is answered: one that cannot be looked at with an unusable reading that says why.
    *
-   * @param signal  When it aborts, the photo leaves the queue, or the thread under it ends.
+   * @param signal  When it aborts, the photo leaves the queue, or the process under it ends.
    * @throws {ReaderError} `stopped` after that; `closed`.
    */
   async read(task: Task, onStage: (stage: string) => void = () => {}, signal?: AbortSignal): Promise<Outcome> {
     try {
-      return await this.#ask("read", [task], onStage, signal);
+      return await this.tryRead(task, onStage, signal);
     } catch (error) {
       if (!(error instanceof ReaderError) || error.code === "closed" || error.code === "stopped") throw error;
       return this.refuse({ name: task.name, sha256: sha256(task.bytes) }, { code: error.code, message: error.message });
     }
   }
 
+  /** As `read`, but a process that ends or takes too long is an error: @throws {ReaderError} `engine-failed`, `photo-timeout`. */
+  tryRead(task: Task, onStage: (stage: string) => void, signal?: AbortSignal): Promise<Outcome> {
+    return this.#ask("read", task, { onStage, signal, limitMs: this.#limitMs });
+  }
+
   /** The reading of a photo that cannot be looked at, saying why. */
-  refuse(source: { name: string; sha256: string }, why: Trouble): Promise<Outcome> {
-    return this.#ask("refuse", [source, why]);
+  refuse(source: PhotoSource, why: Trouble): Promise<Outcome> {
+    return this.#ask("refuse", { source, why });
   }
 
-  /** End the thread. What still waits is rejected with code `closed`. */
+  /** End the processes. What still waits is rejected with code `closed`. */
   async close(): Promise<void> {
-    const left = [...(this.#now ? [this.#now] : []), ...this.#queue];
-    this.#queue = [];
-    this.#now = null;
-    clearTimeout(this.#timer);
-    for (const asked of left) asked.reject(new ReaderError("closed", "The program is closing. Try again."));
-    const worker = this.#worker;
-    this.#worker = null;
-    await worker?.terminate();
+    this.#closing.abort(new ReaderError("closed", CLOSED));
+    await Promise.all([this.#readers?.destroy(), this.#receivers?.destroy()]);
   }
 
-  #ask<Name extends ActionName>(
+  async #ask<Name extends ActionName>(
     name: Name,
-    args: Question<Name>,
-    onStage = (_stage: string) => {},
-    signal?: AbortSignal,
-  ) {
-    const id = ++this.#lastId;
-    const stop = () => this.#stop(id);
-    const answer = new Promise<Answer<Name>>((resolve, reject) => {
-      this.#queue.push({ id, name, args, onStage, resolve, reject });
-      if (this.#now) onStage("waiting");
-      this.#next();
-    });
-    signal?.addEventListener("abort", stop);
-    if (signal?.aborted) stop();
-    return answer.finally(() => signal?.removeEventListener("abort", stop));
-  }
-
-  #stop(id: number): void {
-    const at = this.#queue.findIndex((asked) => asked.id === id);
-    if (this.#now?.id === id) this.#dismiss(new ReaderError("stopped", STOPPED));
-    else if (at >= 0) this.#queue.splice(at, 1)[0]?.reject(new ReaderError("stopped", STOPPED));
-  }
-
-  #next(): void {
-    if (this.#now) return;
-    const asked = this.#queue.shift();
-    if (!asked) return;
-    this.#now = asked;
-    this.warm();
-    this.#timer = setTimeout(() => this.#dismiss(new ReaderError("photo-timeout", TOO_LONG)), this.#limitMs);
-    this.#worker?.postMessage({ id: asked.id, name: asked.name, args: asked.args });
-  }
-
-  #hear({ id, stage, value, trouble }: Reply): void {
-    const asked = this.#now;
-    if (asked?.id !== id) return;
-    if (stage !== undefined) {
-      asked.onStage(stage);
-      return;
+    question: Question<Name>,
+    { onStage = (_stage: string) => {}, signal, limitMs = this.#limitMs }: Manner = {},
+  ): Promise<ValueOf<Name>> {
+    const reason = () =>
+      this.#closing.signal.aborted ? this.#closing.signal.reason : new ReaderError("stopped", STOPPED);
+    const wanted = AbortSignal.any([this.#closing.signal, ...(signal ? [signal] : [])]);
+    const turns = QUICK.has(name) ? this.#turns.receive : this.#turns.read;
+    this.#waiting++;
+    try {
+      if (this.#waiting > 1) onStage("waiting");
+      const giveBack = await turns.take(wanted).catch(() => Promise.reject(reason()));
+      try {
+        return await this.#run(name, question, onStage, wanted, limitMs);
+      } catch (error) {
+        throw wanted.aborted ? reason() : error;
+      } finally {
+        giveBack();
+      }
+    } finally {
+      this.#waiting--;
     }
-    this.#finish();
-    if (!trouble) asked.resolve(value as never);
-    else if (trouble.code !== "internal") asked.reject(new ReaderError(trouble.code, trouble.message));
-    else {
-      if (process.env.DECKBANDS_DEBUG) console.error(trouble.stack);
-      asked.reject(new ReaderError("engine-failed", CRASHED));
-    }
-    this.#next();
   }
 
-  /** End the thread under the photo it works on, answer that photo, and go on with the others. */
-  #dismiss(why: ReaderError): void {
-    const asked = this.#now;
-    const worker = this.#worker;
-    this.#worker = null;
-    this.#finish();
-    worker?.removeAllListeners();
-    worker?.on("error", () => {});
-    void worker?.terminate();
-    asked?.reject(why);
-    this.#next();
-  }
-
-  #finish(): void {
-    clearTimeout(this.#timer);
-    this.#now = null;
-  }
-
-  #hire(): Worker {
-    const worker = new Worker(this.#thread);
-    worker.on("message", (reply: Reply) => this.#hear(reply));
-    worker.on("error", (error) => {
+  /** One action in one process, ended when it takes too long or is not wanted. */
+  async #run<Name extends ActionName>(
+    name: Name,
+    question: Question<Name>,
+    onStage: (stage: string) => void,
+    wanted: AbortSignal,
+    limitMs: number,
+  ): Promise<ValueOf<Name>> {
+    const late = new AbortController();
+    const timer = setTimeout(() => late.abort(), limitMs);
+    const channel = {
+      onMessage: () => {}, // a process hears nothing but its tasks
+      postMessage: ({ stage }: { stage?: string }) => stage !== undefined && onStage(stage),
+    };
+    let answer: Answer<ValueOf<Name>>;
+    try {
+      const signal = AbortSignal.any([wanted, late.signal]);
+      answer = await this.#pool(name).run(question, { name, signal, channel });
+    } catch (error) {
+      if (late.signal.aborted) throw new ReaderError("photo-timeout", TOO_LONG);
       if (process.env.DECKBANDS_DEBUG) console.error(error);
-      this.#dismiss(new ReaderError("engine-failed", CRASHED));
-    });
-    worker.on("exit", () => this.#dismiss(new ReaderError("engine-failed", CRASHED)));
-    return worker;
+      throw new ReaderError("engine-failed", CRASHED);
+    } finally {
+      clearTimeout(timer);
+    }
+    if ("value" in answer) return answer.value;
+    const { code, message, stack } = answer.trouble;
+    if (code !== "internal") throw new ReaderError(code, message);
+    if (process.env.DECKBANDS_DEBUG) console.error(stack ?? message);
+    throw new ReaderError("engine-failed", CRASHED);
   }
+
+  #pool(name: ActionName): Tinypool {
+    if (QUICK.has(name)) {
+      this.#receivers ??= this.#hire(1, RECEIVERS);
+      return this.#receivers;
+    }
+    this.#readers ??= this.#hire(this.#count, this.#count);
+    return this.#readers;
+  }
+
+  #hire(minThreads: number, maxThreads: number): Tinypool {
+    const pool = new Tinypool({
+      filename: this.#entry,
+      runtime: "child_process",
+      minThreads,
+      maxThreads,
+      serialization: "advanced",
+      execArgv: [],
+      env: process.env as Record<string, string>,
+    });
+    // a process that ends between two photos: the next photo starts another one
+    pool.on("error", (error) => process.env.DECKBANDS_DEBUG && console.error(error));
+    return pool;
+  }
+}
+
+interface Manner {
+  readonly onStage?: (stage: string) => void;
+  readonly signal?: AbortSignal;
+  readonly limitMs?: number;
 }

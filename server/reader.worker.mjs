@@ -1,5 +1,5 @@
-// The thread's entry: a new thread does not inherit the TypeScript loader of the one that started it.
+// The entry of a reading process: it does not inherit the TypeScript loader of the one that started it.
 import { register } from "tsx/esm/api";
 
 register();
-await import("./reader.worker.ts");
+export const { warm, receive, checkDeck, read, refuse } = await import("./reader.worker.ts");

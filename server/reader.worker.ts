@@ -1,8 +1,9 @@
-import { parentPort } from "node:worker_threads";
+import { readFile } from "node:fs/promises";
 import type { CornersFile, DeckFileInput, Reading } from "../vision/contract/index.ts";
 import {
   analyse,
   describeDeck,
+  type Engines,
   loadOpenCv,
   type Notes,
   type PhotoError,
@@ -30,42 +31,60 @@ export interface Outcome {
   readonly pictures: Pictures | null;
   readonly problem: Trouble | null;
 }
-/** An error as it crosses threads: classes do not, codes do. */
+/** An error as it crosses processes: classes do not, codes do. */
 export interface Trouble {
   readonly code: string;
   readonly message: string;
 }
 /** A photo taken in: size of the upright photo, pixels, and a small JPEG of it. */
 export interface Received {
+  readonly format: string;
   readonly widthPx: number;
   readonly heightPx: number;
   readonly takenAt: string | null;
   readonly jpeg: Uint8Array;
 }
-type Tell = (stage: string) => void;
+export interface PhotoSource {
+  readonly name: string;
+  readonly sha256: string;
+}
+/** What every action answers; `internal` is a fault of this program. */
+export type Answer<T> = { readonly value: T } | { readonly trouble: Trouble & { readonly stack?: string } };
 
-const engines = Promise.all([loadOpenCv(), firstLook()]).then(([{ cv }, look]) => ({ cv, look }));
-engines
-  .then(() => {
-    // opencv-wasm ends the process at any error nobody caught; here such an error ends this thread and is answered
+let loading: Promise<Engines> | null = null;
+/** The engines, loaded when first wanted: taking a photo in needs none. */
+function engines(): Promise<Engines> {
+  loading ??= Promise.all([loadOpenCv(), firstLook()]).then(([{ cv }, look]) => {
+    // opencv-wasm catches what nobody caught and prints a page of its own code; here such an error ends this process
     process.removeAllListeners("uncaughtException");
     process.removeAllListeners("unhandledRejection");
-  })
-  .catch(() => {}); // told to whoever asks for a reading
+    return { cv, look };
+  });
+  return loading;
+}
 
-const actions = {
-  /** Is this a photo that can be read? */
-  async receive(_tell: Tell, bytes: Uint8Array, maxPx: number): Promise<Received> {
-    const { header, jpeg } = await preview(bytes, maxPx);
-    return { widthPx: header.width, heightPx: header.height, takenAt: header.takenAt, jpeg };
-  },
+/** Load the engines before the first photo comes. */
+export const warm = () =>
+  answer(async () => {
+    await engines();
+  });
 
-  /** Is this a deck file that makes sense? */
-  async checkDeck(_tell: Tell, deck: DeckFileInput): Promise<void> {
+/** Is the file at `path` a photo that can be read? Its preview has at most `maxPx` on its longer side. */
+export const receive = ({ path, maxPx }: { path: string; maxPx: number }) =>
+  answer<Received>(async () => {
+    const { header, jpeg } = await preview(await readFile(path), maxPx);
+    const { format, width, height, takenAt } = header;
+    return { format, widthPx: width, heightPx: height, takenAt, jpeg };
+  });
+
+/** Is this a deck file that makes sense? */
+export const checkDeck = (deck: DeckFileInput) =>
+  answer(async () => {
     describeDeck(deck);
-  },
+  });
 
-  async read(tell: Tell, task: Task): Promise<Outcome> {
+export const read = (task: Task) =>
+  answer<Outcome>(async () => {
     const source = { name: task.name, sha256: sha256(task.bytes) };
     try {
       tell("photo");
@@ -76,26 +95,20 @@ const actions = {
         notes: task.notes,
         source: { ...source, takenAt },
       };
-      const analysis = analyse(await engines, photo, job, tell);
+      const analysis = analyse(await engines(), photo, job, tell);
       const pictures = task.pictures ? await drawPictures(photo, analysis) : null;
       return { reading: analysis.reading, pictures, problem: null };
     } catch (error) {
       if (error instanceof VisionError) return refusal(source, { code: error.code, message: error.message });
       throw error;
     }
-  },
+  });
 
-  /** The reading of a photo that could not be looked at, for a reason found outside this thread. */
-  async refuse(_tell: Tell, source: { name: string; sha256: string }, why: Trouble): Promise<Outcome> {
-    return refusal(source, why);
-  },
-};
-export type Actions = typeof actions;
-export type ActionName = keyof Actions;
-/** What an action is asked with, after `tell`. */
-export type Question<Name extends ActionName> = Parameters<Actions[Name]> extends [Tell, ...infer Rest] ? Rest : never;
+/** The reading of a photo that could not be looked at, for a reason found outside this process. */
+export const refuse = ({ source, why }: { source: PhotoSource; why: Trouble }) =>
+  answer<Outcome>(async () => refusal(source, why));
 
-function refusal(source: { name: string; sha256: string }, why: Trouble): Outcome {
+function refusal(source: PhotoSource, why: Trouble): Outcome {
   return {
     reading: unreadable(source, new VisionError(why.code, why.message) as PhotoError),
     pictures: null,
@@ -103,14 +116,14 @@ function refusal(source: { name: string; sha256: string }, why: Trouble): Outcom
   };
 }
 
-parentPort?.on("message", async ({ id, name, args }: { id: number; name: ActionName; args: unknown[] }) => {
-  const send = (answer: object) => parentPort?.postMessage({ id, ...answer });
+const tell = (stage: string) => process.send?.({ stage });
+
+async function answer<T>(work: () => Promise<T>): Promise<Answer<T>> {
   try {
-    const act = actions[name] as (tell: Tell, ...args: unknown[]) => Promise<unknown>;
-    send({ value: await act((stage) => send({ stage }), ...args) });
+    return { value: await work() };
   } catch (error) {
-    if (error instanceof VisionError) send({ trouble: { code: error.code, message: error.message } });
-    else
-      send({ trouble: { code: "internal", message: String(error), stack: error instanceof Error ? error.stack : "" } });
+    if (error instanceof VisionError) return { trouble: { code: error.code, message: error.message } };
+    const stack = error instanceof Error ? error.stack : "";
+    return { trouble: { code: "internal", message: String(error), stack } };
   }
-});
+}

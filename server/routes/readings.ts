@@ -1,84 +1,271 @@
-import express, { type Response, Router } from "express";
-import { NewReading, type Reading, type ReadingReceipt } from "../../vision/contract/index.ts";
-import type { JobEvent, Jobs } from "../jobs.ts";
-import { idIn, parse, RequestError } from "../problems.ts";
-import type { PictureName, Store } from "../store.ts";
+import type { Response } from "express";
+import { z } from "zod";
+import {
+  Comparison,
+  ContentId,
+  HintTaken,
+  HintTakenList,
+  Id,
+  MarkUp,
+  MarkUpFile,
+  MarkUpList,
+  NewHintTaken,
+  NewReading,
+  Reading,
+  ReadingList,
+  ReadingReceipt,
+} from "../../vision/contract/index.ts";
+import { edgeMoves } from "../commands/compare.ts";
+import { type Endpoint, endpoint } from "../endpoint.ts";
+import type { JobEvent } from "../jobs/jobs.ts";
+import type { Parts } from "../parts.ts";
+import { RequestError } from "../problems.ts";
+import { sendBlob } from "../send-blob.ts";
+import type { Caller } from "../storage/caller.ts";
+import { askOf, PageQuery } from "../storage/pages.ts";
+import { PICTURES } from "../storage/readings.ts";
 
 /** Between two signs of life on a quiet event stream, so that proxies keep it open. */
 const HEARTBEAT_MS = 15_000;
-const PICTURES: readonly PictureName[] = ["overlay.jpg", "classes.png", "confidence.png"];
+/** Most readings made anew by one request. */
+const MOST_ANEW = 1000;
+
+const At = z.object({ id: ContentId });
 
 /** Readings of photos that were sent before. */
-export function readingRoutes(store: Store, jobs: Jobs): Router {
-  const routes = Router();
+export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
+  const kept = async (caller: Caller, id: string): Promise<Reading> => {
+    const reading = await data.readings.reading(caller, id);
+    if (!reading) throw new RequestError("not-found", "There is no such reading here. Ask for it again.");
+    return reading;
+  };
 
-  routes.post("/", express.json({ limit: "1mb" }), async (req, res) => {
-    const receipt: ReadingReceipt = { id: await jobs.start(parse(NewReading, req.body)) };
-    res.status(202).location(`/api/readings/${receipt.id}`).json(receipt);
-  });
+  const making = [
+    endpoint(
+      {
+        method: "post",
+        path: "/api/readings",
+        says: "Ask for a photo to be read; asked twice, it is read once",
+        body: NewReading,
+        answer: ReadingReceipt,
+        status: 202,
+      },
+      async ({ caller, body, res }) => {
+        const id = await jobs.ask(caller, body);
+        res.location(`/api/readings/${id}`);
+        return { id };
+      },
+    ),
+    endpoint(
+      {
+        method: "post",
+        path: "/api/readings/anew",
+        says: "Have readings that an older program made be made anew; the old ones stay",
+        body: z.strictObject({ most: z.number().int().min(1).max(MOST_ANEW).default(100) }),
+        answer: z.strictObject({ asked: z.array(ContentId) }),
+        status: 202,
+      },
+      async ({ caller, body }) => {
+        const asked: string[] = [];
+        for (const id of await data.readings.outdated(caller, body.most)) asked.push(await jobs.remake(caller, id));
+        return { asked };
+      },
+    ),
+    endpoint(
+      {
+        method: "post",
+        path: "/api/readings/:id/anew",
+        says: "Have one reading made anew by this program; answers the new one's id, or its own where nothing would change",
+        params: At,
+        answer: ReadingReceipt,
+        status: 202,
+      },
+      async ({ caller, params }) => ({ id: await jobs.remake(caller, params.id) }),
+    ),
+    endpoint(
+      {
+        method: "delete",
+        path: "/api/readings/:id",
+        says: "Wait for this reading no more; when nobody does, the work is dropped. A finished reading stays",
+        params: At,
+        status: 204,
+      },
+      async ({ caller, params }) => {
+        if (!(await jobs.leave(caller, params.id)))
+          throw new RequestError("not-found", "No such reading is under way.");
+      },
+    ),
+  ];
 
-  routes.get("/:id", async (req, res) => {
-    const id = idIn(req);
-    const latest = jobs.latest(id); // asked before the store: a job ends only when its reading is kept
-    if (latest?.event === "problem") {
-      res.status(latest.data.status).type("application/problem+json").send(JSON.stringify(latest.data));
-    } else if (latest) res.status(202).json({ id } satisfies ReadingReceipt);
-    else res.json(await kept(store, id));
-  });
+  const telling = [
+    endpoint(
+      {
+        method: "get",
+        path: "/api/readings",
+        says: "Readings, the newest first: all, or those of a deck, a run or a photo",
+        query: PageQuery.extend({ deck: Id.optional(), run: Id.optional(), photo: ContentId.optional() }),
+        answer: ReadingList,
+      },
+      ({ caller, query }) => data.readings.list(caller, askOf(query), query),
+    ),
+    endpoint(
+      {
+        method: "get",
+        path: "/api/readings/:id",
+        says: "A reading; 202 with its id while it is under way; the problem when it was given up",
+        params: At,
+        answer: z.union([Reading, ReadingReceipt]),
+      },
+      async ({ caller, params, res }) => {
+        const latest = await jobs.latest(caller, params.id); // asked before the store: a job ends only when its reading is kept
+        if (!latest) return kept(caller, params.id);
+        if (latest.event === "problem") throw new RequestError(latest.data.code, latest.data.detail);
+        res.status(202);
+        return { id: params.id };
+      },
+    ),
+    endpoint(
+      {
+        method: "get",
+        path: "/api/readings/:id/events",
+        says: "What becomes of a reading: events `stage`, then `done` or `problem`",
+        params: At,
+        answerType: "text/event-stream",
+      },
+      async ({ caller, params: { id }, res }) => {
+        await follow(
+          res,
+          (hear) => jobs.listen(id, hear),
+          async () =>
+            (await jobs.latest(caller, id)) ?? {
+              event: "done",
+              data: { id, usable: (await kept(caller, id)).quality.usable },
+            },
+        );
+      },
+    ),
+    endpoint(
+      {
+        method: "get",
+        path: "/api/readings/:id/moved",
+        says: "How far the edges of the bands moved since another reading of the same deck, mm along the outlet",
+        params: At,
+        query: z.object({ since: ContentId }),
+        answer: Comparison,
+      },
+      async ({ caller, params, query }) => {
+        const [before, after] = [await kept(caller, query.since), await kept(caller, params.id)];
+        const same = before.grid?.columns === after.grid?.columns && before.grid?.rows === after.grid?.rows;
+        if (!before.grid || !same || before.scale !== after.scale) {
+          throw new RequestError(
+            "not-alike",
+            "These are not two usable readings of one deck: nothing can be compared.",
+          );
+        }
+        return { before: query.since, after: params.id, edges: edgeMoves(before, after) };
+      },
+    ),
+    ...PICTURES.map((picture) => {
+      const type = picture === "overlay" ? "image/jpeg" : "image/png";
+      return endpoint(
+        {
+          method: "get",
+          path: `/api/readings/:id/${picture}.${type === "image/jpeg" ? "jpg" : "png"}`,
+          says: `The ${picture} picture of a usable reading`,
+          params: At,
+          answerType: type,
+        },
+        async ({ caller, params, req, res }) => {
+          const blob = await data.readings.picture(caller, params.id, picture);
+          if (!blob || !(await sendBlob(req, res, data.blobs, blob, type))) {
+            throw new RequestError("not-found", "There is no such picture: the reading is unusable or not made yet.");
+          }
+        },
+      );
+    }),
+  ];
 
-  routes.delete("/:id", (req, res) => {
-    if (!jobs.leave(idIn(req))) throw new RequestError("not-found", "No such reading is under way.");
-    res.status(204).end();
-  });
-
-  routes.get("/:id/events", async (req, res) => {
-    const id = idIn(req);
-    const latest: JobEvent = jobs.latest(id) ?? {
-      event: "done",
-      data: { id, usable: (await kept(store, id)).quality.usable },
-    };
-    res.set({ "Content-Type": "text/event-stream", "Cache-Control": "no-store", "X-Accel-Buffering": "no" });
-    res.flushHeaders();
-    stream(res, (hear) => jobs.listen(id, hear), latest);
-  });
-
-  for (const name of PICTURES) {
-    routes.get(`/:id/${name}`, async (req, res) => {
-      const picture = await store.picture(idIn(req), name);
-      if (!picture)
-        throw new RequestError("not-found", "There is no such picture: the reading is unusable or not made yet.");
-      res.type(name).set("Cache-Control", "private, max-age=31536000, immutable").send(picture);
-    });
-  }
-
-  return routes;
+  const saying = [
+    endpoint(
+      {
+        method: "post",
+        path: "/api/readings/:id/mark-ups",
+        says: "Lay a correction over a reading",
+        params: At,
+        body: MarkUpFile,
+        answer: MarkUp,
+        status: 201,
+      },
+      ({ caller, params, body, newId }) => data.readings.markUp(caller, params.id, body, newId()),
+    ),
+    endpoint(
+      {
+        method: "get",
+        path: "/api/readings/:id/mark-ups",
+        says: "What people corrected in a reading, the latest first",
+        params: At,
+        query: PageQuery,
+        answer: MarkUpList,
+      },
+      ({ caller, params, query }) => data.readings.markUps(caller, params.id, askOf(query)),
+    ),
+    endpoint(
+      {
+        method: "post",
+        path: "/api/readings/:id/hints-taken",
+        says: "Say whether one of a reading's hints was followed",
+        params: At,
+        body: NewHintTaken,
+        answer: HintTaken,
+        status: 201,
+      },
+      ({ caller, params, body, newId }) => data.readings.takeHint(caller, params.id, body, newId()),
+    ),
+    endpoint(
+      {
+        method: "get",
+        path: "/api/readings/:id/hints-taken",
+        says: "Which of a reading's hints were followed, the latest first",
+        params: At,
+        query: PageQuery,
+        answer: HintTakenList,
+      },
+      ({ caller, params, query }) => data.readings.hintsTaken(caller, params.id, askOf(query)),
+    ),
+  ];
+  return [...making, ...telling, ...saying];
 }
 
-/** Send events until the last one; `otherwise` is sent when there is nothing to listen to. */
-function stream(
+/** Send events until the last one: what is so now, then what comes. */
+async function follow(
   res: Response,
-  listen: (hear: (event: JobEvent) => void) => (() => void) | null,
-  otherwise: JobEvent,
-): void {
-  const alive = setInterval(() => res.write(": still here\n\n"), HEARTBEAT_MS);
-  let stop: (() => void) | null = null;
+  listen: (hear: (event: JobEvent) => void) => () => void,
+  latest: () => Promise<JobEvent>,
+): Promise<void> {
+  const early: JobEvent[] = [];
+  let hear = (event: JobEvent) => void early.push(event);
+  const stop = listen((event) => hear(event)); // before looking, so that nothing falls between
+  let alive: NodeJS.Timeout | undefined;
   const end = () => {
     clearInterval(alive);
-    stop?.();
+    stop();
   };
-  const send = ({ event, data }: JobEvent) => {
+  try {
+    early.unshift(await latest());
+  } catch (error) {
+    end();
+    throw error;
+  }
+  res.set({ "Content-Type": "text/event-stream", "X-Accel-Buffering": "no" });
+  res.flushHeaders();
+  res.on("close", end);
+  alive = setInterval(() => res.write(": still here\n\n"), HEARTBEAT_MS);
+  hear = ({ event, data }) => {
+    if (res.writableEnded) return;
     res.write(`event: ${event}\ndata: ${JSON.stringify(data)}\n\n`);
     if (event === "stage") return;
     end();
     res.end();
   };
-  res.on("close", end);
-  stop = listen(send);
-  if (!stop && !res.writableEnded) send(otherwise);
-}
-
-async function kept(store: Store, id: string): Promise<Reading> {
-  const reading = await store.reading(id);
-  if (!reading) throw new RequestError("not-found", "There is no such reading here. Ask for it again.");
-  return reading;
+  for (const event of early) hear(event);
 }

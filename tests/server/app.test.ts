@@ -7,11 +7,10 @@ import { fileURLToPath } from "node:url";
 import sharp from "sharp";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { createApp } from "../../server/app.ts";
-import { Jobs } from "../../server/jobs.ts";
+import { type Choices, openParts } from "../../server/parts.ts";
 import { Reader } from "../../server/reader.ts";
 import { sha256 } from "../../server/sha256.ts";
-import { Store } from "../../server/store.ts";
-import { Health, PhotoReceipt, Problem, Reading, SampleList } from "../../vision/contract/index.ts";
+import { Health, JobList, PhotoReceipt, Problem, Reading, SampleList } from "../../vision/contract/index.ts";
 import { quarters } from "./pictures.ts";
 
 const SAMPLES = fileURLToPath(new URL("../../sample-images/", import.meta.url));
@@ -19,14 +18,12 @@ const folder = mkdtempSync(join(tmpdir(), "deckbands-test-"));
 const page = join(folder, "page");
 const closers: (() => Promise<unknown>)[] = [];
 
-async function open(reader: Reader, keep?: { photos: number; readings: number }) {
-  const store = await Store.open(mkdtempSync(join(folder, "store-")), keep);
-  const server: Server = createServer(
-    createApp({ store, reader, jobs: new Jobs(reader, store), pageFolder: page, samplesFolder: SAMPLES }),
-  );
+async function open(choices: Choices = {}) {
+  const parts = await openParts(mkdtempSync(join(folder, "data-")), { logLevel: "silent", ...choices });
+  const server: Server = createServer(createApp(parts, { page, samples: SAMPLES }));
   await new Promise<void>((listening) => server.listen(0, "127.0.0.1", listening));
   closers.push(
-    () => reader.close(),
+    () => parts.close(),
     () => new Promise((closed) => server.close(closed).closeAllConnections()),
   );
   const at = `http://127.0.0.1:${(server.address() as AddressInfo).port}`;
@@ -35,7 +32,10 @@ async function open(reader: Reader, keep?: { photos: number; readings: number })
     send: (bytes: Uint8Array<ArrayBuffer> | string, headers = {}) =>
       fetch(`${at}/api/photos`, { method: "POST", body: bytes, headers }),
     drop: (id: string) => fetch(`${at}/api/readings/${id}`, { method: "DELETE" }),
-    waiting: async () => Health.parse(await (await fetch(`${at}/healthz`)).json()).waiting,
+    waiting: async () => {
+      const jobs = JobList.parse(await (await fetch(`${at}/api/jobs`)).json()).items;
+      return jobs.filter(({ state }) => state === "waiting" || state === "working").length;
+    },
     ask: (body: unknown, headers = {}) =>
       fetch(`${at}/api/readings`, {
         method: "POST",
@@ -47,11 +47,12 @@ async function open(reader: Reader, keep?: { photos: number; readings: number })
 type App = Awaited<ReturnType<typeof open>>;
 let app: App;
 let moody: App;
+const MOODY = new URL("moody-process.mjs", import.meta.url);
 const plain = (bytes: Buffer) => new Uint8Array(bytes);
 
 beforeAll(async () => {
-  app = await open(new Reader());
-  moody = await open(new Reader({ limitSeconds: 1, thread: new URL("moody-thread.mjs", import.meta.url) }));
+  app = await open();
+  moody = await open({ reader: new Reader({ limitSeconds: 1, entry: MOODY }) });
 });
 afterAll(async () => {
   for (const close of closers) await close();
@@ -180,18 +181,11 @@ describe("a reader that fails", () => {
     expect((await events(moody, id)).at(-1)).toMatchObject({ event: "problem", data: { status, code } });
     await problemOf(await moody.get(`/api/readings/${id}`), status, code);
   });
-
-  it("refuses more photos than can be read in reasonable time", async () => {
-    const photo = await send("hang again.jpg");
-    const answers: number[] = [];
-    for (let i = 0; i < 31; i++) answers.push((await moody.ask({ photo, settings: { feedKgPerHour: i } })).status);
-    expect(answers.filter((status) => status === 503).length).toBeGreaterThanOrEqual(1);
-  });
 });
 
 describe("a reading that nobody waits for any more", () => {
   it("is dropped when the last who asked leaves, so that the next photo's turn comes", async () => {
-    const slow = await open(new Reader({ thread: new URL("moody-thread.mjs", import.meta.url) }));
+    const slow = await open({ reader: new Reader({ entry: MOODY }) });
     const send = async (name: string) =>
       PhotoReceipt.parse(await (await slow.send(name, { "X-File-Name": name })).json()).id;
     const [hang, good] = [await send("hang.jpg"), await send("good.jpg")];
@@ -216,18 +210,6 @@ describe("a reading that nobody waits for any more", () => {
     expect(await ask(hang)).toBe(id); // and it can be asked for again
     expect((await slow.drop(id)).status).toBe(204);
   });
-});
-
-it("keeps a bounded number of photos: the oldest go", async () => {
-  const reader = new Reader({ thread: new URL("moody-thread.mjs", import.meta.url) });
-  const small = await open(reader, { photos: 2, readings: 2 });
-  const ids: string[] = [];
-  for (const name of ["one", "two", "three"]) {
-    ids.push(PhotoReceipt.parse(await (await small.send(name)).json()).id);
-    await new Promise((later) => setTimeout(later, 20)); // age is told by the clock of the files
-  }
-  const statuses = await Promise.all(ids.map(async (id) => (await small.get(`/api/photos/${id}/preview.jpg`)).status));
-  expect(statuses).toEqual([404, 200, 200]);
 });
 
 it("is healthy, sends headers that keep other scripts out, and has no inline script allowed", async () => {

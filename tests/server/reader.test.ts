@@ -1,10 +1,10 @@
 import { afterEach, expect, it } from "vitest";
 import { Reader } from "../../server/reader.ts";
 
-const thread = new URL("moody-thread.mjs", import.meta.url);
+const entry = new URL("moody-process.mjs", import.meta.url);
 let reader: Reader;
 const start = (limitSeconds = 20) => {
-  reader = new Reader({ limitSeconds, thread });
+  reader = new Reader({ limitSeconds, entry });
   return reader;
 };
 const photo = (name: string) => ({
@@ -43,7 +43,7 @@ it("stops a photo that takes too long, says so, and reads the others", async () 
   });
 });
 
-it.each(["crash.jpg", "throw.jpg", "fault.jpg"])(
+it.each(["crash.jpg", "abort.jpg", "throw.jpg", "fault.jpg"])(
   "answers a crash (%s) in plain words and starts afresh",
   async (name) => {
     start();
@@ -65,9 +65,9 @@ it("stops a photo that nobody waits for, under work or in the queue, and reads t
     read("hang as well.jpg", early.signal),
     read("a.jpg"),
   ]);
-  expect(reader.waiting).toBe(3);
+  await expect.poll(() => reader.waiting).toBe(3);
   second.abort();
-  expect(reader.waiting).toBe(2);
+  await expect.poll(() => reader.waiting).toBe(2);
   first.abort();
   const [one, two, three, four] = await all;
   for (const end of [one, two, three]) expect(end).toMatchObject({ status: "rejected", reason: { code: "stopped" } });

@@ -7,9 +7,7 @@ import { fileURLToPath } from "node:url";
 import { type Browser, chromium, type Page } from "playwright-core";
 import { build } from "vite";
 import { createApp } from "../../server/app.ts";
-import { Jobs } from "../../server/jobs.ts";
-import { Reader } from "../../server/reader.ts";
-import { Store } from "../../server/store.ts";
+import { openParts } from "../../server/parts.ts";
 
 const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
 const FLAGS =
@@ -25,10 +23,8 @@ export interface Site {
 export async function openSite(): Promise<Site> {
   if (!existsSync(here("../../web/dist/index.html"))) await build({ root: here("../../web"), logLevel: "warn" });
   const folder = mkdtempSync(join(tmpdir(), "deckbands-web-"));
-  const reader = new Reader();
-  const store = await Store.open(folder);
-  const parts = { store, reader, jobs: new Jobs(reader, store) };
-  const app = createApp({ ...parts, pageFolder: here("../../web/dist/"), samplesFolder: SAMPLES });
+  const parts = await openParts(folder);
+  const app = createApp(parts, { page: here("../../web/dist/"), samples: SAMPLES });
   const server = createServer(app);
   await new Promise<void>((resolve) => server.listen(0, "127.0.0.1", resolve));
   const at = server.address();
@@ -43,7 +39,7 @@ export async function openSite(): Promise<Site> {
       await browser.close();
       server.close();
       server.closeAllConnections();
-      await reader.close();
+      await parts.close();
       await rm(folder, { recursive: true, force: true });
     },
   };

@@ -3,17 +3,8 @@ import { DeckFile } from "./deck-file.ts";
 import { AimFile, CornersFile, MaterialProfile, SettingsFile, TapsFile } from "./notes.ts";
 
 /**
- * What the page and the server say to each other.
- *
- *   POST /api/photos                    the photo's bytes; header X-File-Name (URI-encoded) is optional → 201 PhotoReceipt
- *   GET  /api/photos/ID/preview.jpg     upright, at most PREVIEW_PX on its longer side; corners still refer to the full size
- *   POST /api/readings                  NewReading → 202 ReadingReceipt
- *   GET  /api/readings/ID/events        server-sent events: `stage` StageEvent, then `done` DoneEvent or `problem` Problem
- *   GET  /api/readings/ID               Reading; 202 ReadingReceipt while under way; the problem when it failed
- *   DELETE /api/readings/ID             whoever asked does not wait any more → 204; the work is dropped when nobody waits
- *   GET  /api/readings/ID/overlay.jpg   and classes.png, confidence.png: 404 where the photo was unusable
- *   GET  /api/samples                   SampleList
- *   GET  /healthz                       Health
+ * What the page and the server say to each other; `stored.ts` has what is kept beyond that. The addresses stand in
+ * `server/routes/`, and the server tells them all, with these schemas, at /api/openapi.json.
  *
  * Everything that fails answers `application/problem+json`: Problem (RFC 9457).
  */
@@ -38,6 +29,8 @@ export const NewReading = z.strictObject({
   photo: ContentId,
   corners: CornersFile.nullable().default(null),
   deck: DeckFile.optional(),
+  /** Instead of `deck`: a deck that the server keeps, as its newest version says. */
+  deckId: z.uuid().optional(),
   taps: TapsFile.optional(),
   settings: SettingsFile.optional(),
   aim: AimFile.optional(),
@@ -88,3 +81,13 @@ export const Health = z.strictObject({
   waiting: z.number().int().min(0),
 });
 export type Health = z.infer<typeof Health>;
+
+/** Whether the server can do its work, and what keeps it from that. */
+export const Ready = z.strictObject({
+  ready: z.boolean(),
+  database: z.boolean(),
+  /** Whether the disk has room. */
+  disk: z.boolean(),
+  stopping: z.boolean(),
+});
+export type Ready = z.infer<typeof Ready>;

@@ -24,6 +24,8 @@ const Material = z.strictObject({
   name: z.string().optional(),
   densityKgPerM3: z.number().positive().optional(),
   sizeMm: z.tuple([z.number().positive(), z.number().positive()]).optional(),
+  /** Its share of the dry feed by weight, 0 to 1. */
+  feedShare: z.number().min(0).max(1).optional(),
   look: Look.optional(),
 });
 /** What makes dense, middling and light here, and what each looks like. */
@@ -37,6 +39,46 @@ export const MaterialProfile = z.object({
 });
 export type MaterialProfile = z.infer<typeof MaterialProfile>;
 
+/** How far a control goes, and in which steps it can be set; in the unit of its setting. */
+const Reach = z.strictObject({
+  least: z.number().min(0).optional(),
+  most: z.number().min(0).optional(),
+  step: z.number().positive().optional(),
+});
+
+/** What a person saw that a photo does not show well. */
+export const SEEN_BY_EYE = [
+  "feed surges",
+  "feed uneven along the feed box",
+  "bed stands in the riffles",
+  "wash jets land low",
+  "water thick with fines",
+  "fine streaks ahead of the dense edge",
+  "round heavy grains roll to the low side",
+  "froth or floating grains",
+  "dense band gone, weights the same",
+] as const;
+
+/** What earlier changes taught of this deck with this material; `compare --json` prints it anew after each pair. */
+export const TwinBelief = z.strictObject({
+  parameters: z.strictObject({
+    drift: z.number().min(0.05).max(50),
+    sorting: z.number().min(0.2).max(2),
+    friction: z.number().min(0.1).max(1.5),
+    climbMmPerM: z.number().min(5).max(200),
+    spread: z.number().min(0.01).max(0.5),
+    fullKgPerHourPerMm: z.number().min(0.02).max(20),
+  }),
+  /** One standard error of the logarithm of each: 0.1 is about 10 %. */
+  logErrors: z.strictObject({
+    drift: z.number().positive(),
+    sorting: z.number().positive(),
+    climbMmPerM: z.number().positive(),
+    spread: z.number().positive(),
+  }),
+});
+export type TwinBelief = z.infer<typeof TwinBelief>;
+
 /** What the controls stand at. */
 export const SettingsFile = z.object({
   schemaVersion: SchemaVersion.optional(),
@@ -49,6 +91,19 @@ export const SettingsFile = z.object({
   strokeMm: z.number().min(0).optional(),
   strokesPerMinute: z.number().min(0).optional(),
   waterTemperatureCelsius: z.number().min(0).max(60).optional(),
+  reach: z
+    .strictObject({
+      washWaterLitresPerMinute: Reach.optional(),
+      feedWaterLitresPerMinute: Reach.optional(),
+      feedKgPerHour: Reach.optional(),
+      crossSlopeMmPerM: Reach.optional(),
+      endSlopeMmPerM: Reach.optional(),
+      strokeMm: Reach.optional(),
+      strokesPerMinute: Reach.optional(),
+    })
+    .optional(),
+  seen: z.array(z.enum(SEEN_BY_EYE)).optional(),
+  twin: TwinBelief.optional(),
 });
 export type SettingsFile = z.infer<typeof SettingsFile>;
 
@@ -59,5 +114,14 @@ export const AimFile = z.object({
   densePurity: z.number().min(0).max(1).optional(),
   /** Least share of the dense band that must fall into the dense launder, 0 to 1. */
   denseRecovery: z.number().min(0).max(1).optional(),
+  /**
+   * Money for a tonne of each class in each launder, in outlet order: a price, or below 0 a penalty or the cost of
+   * grinding and running it again. Counts before the floors.
+   */
+  perTonne: z
+    .array(z.strictObject({ dense: z.number(), middling: z.number(), light: z.number() }))
+    .min(2)
+    .max(6)
+    .optional(),
 });
 export type AimFile = z.infer<typeof AimFile>;

@@ -1,0 +1,293 @@
+import { hostname } from "node:os";
+import { z } from "zod";
+import { type Job, NewReading, type Problem } from "../../vision/contract/index.ts";
+import type { Caller } from "../storage/caller.ts";
+import type { Db, Trx } from "../storage/database.ts";
+import { inMs, newId, now } from "../storage/naming.ts";
+import { type Ask, following, type Page, pageOf } from "../storage/pages.ts";
+import type { JobState, Row } from "../storage/tables.ts";
+
+export type JobRow = Row<"jobs">;
+
+/** What a worker needs to know. */
+export const Payload = z.object({
+  asked: NewReading,
+  deckId: z.string().nullable(),
+  deckVersion: z.number().nullable(),
+  remadeFrom: z.string().nullable(),
+});
+export type Payload = z.infer<typeof Payload>;
+
+/** How long a worker's word that it is at work is believed. It says so again three times as often. */
+export const LEASE_MS = 10_000;
+/** So often may the server stop under a job before the job itself is suspected. */
+const MOST_INTERRUPTIONS = 20;
+
+/** A job whose worker is gone, or that waits, may be taken by anyone; `claim` sees to it that one gets it. */
+export class JobRows {
+  readonly #db: Db;
+  /** Names this process among all that ever work on this database. */
+  readonly #holder = `${hostname()} ${process.pid} ${newId()}`;
+
+  constructor(db: Db) {
+    this.#db = db;
+  }
+
+  /** Ask for a job; one that is under way gets one more asker, one that has ended begins anew. */
+  async add(id: string, { site }: Caller, kind: JobRow["kind"], payload: Payload, priority: number): Promise<void> {
+    const anew = { state: "waiting" as const, askers: 1, tries: 0, interruptions: 0, due_at: now(), stage: "waiting" };
+    await this.#db.transaction().execute(async (trx) => {
+      const known = await trx.selectFrom("jobs").select("state").where("id", "=", id).executeTakeFirst();
+      if (!known) {
+        const fixed = { id, site_id: site, kind, photo: payload.asked.photo, payload_json: JSON.stringify(payload) };
+        const none = { holder: null, lease_until: null, problem_json: null, ended_at: null };
+        await trx
+          .insertInto("jobs")
+          .values({ ...fixed, ...anew, ...none, priority, asked_at: now() })
+          .execute();
+      } else if (known.state === "waiting" || known.state === "working") {
+        await trx
+          .updateTable("jobs")
+          .set(({ eb }) => ({ askers: eb("askers", "+", 1) }))
+          .where("id", "=", id)
+          .execute();
+      } else {
+        await trx
+          .updateTable("jobs")
+          .set({ ...anew, problem_json: null, ended_at: null })
+          .where("id", "=", id)
+          .execute();
+      }
+    });
+  }
+
+  /** The next job that is due, for `LEASE_MS`; null when there is none. */
+  async claim(): Promise<JobRow | null> {
+    return this.#db.transaction().execute(async (trx) => {
+      const next = await trx
+        .selectFrom("jobs")
+        .select("id")
+        .where("state", "=", "waiting")
+        .where("due_at", "<=", now())
+        .orderBy("priority")
+        .orderBy("due_at")
+        .limit(1)
+        .executeTakeFirst();
+      if (!next) return null;
+      const taken = await trx
+        .updateTable("jobs")
+        .set(({ eb }) => ({
+          state: "working",
+          tries: eb("tries", "+", 1),
+          holder: this.#holder,
+          lease_until: inMs(LEASE_MS),
+        }))
+        .where("id", "=", next.id)
+        .where("state", "=", "waiting")
+        .returningAll()
+        .executeTakeFirst();
+      return taken ?? null;
+    });
+  }
+
+  /** Say that these are still worked on. @returns those that are this process's no more: somebody cancelled them. */
+  async renew(ids: readonly string[]): Promise<string[]> {
+    if (ids.length === 0) return [];
+    const kept = await this.#mine(ids)
+      .set({ lease_until: inMs(LEASE_MS) })
+      .returning("id")
+      .execute();
+    return ids.filter((id) => !kept.some((row) => row.id === id));
+  }
+
+  async reach(id: string, stage: string): Promise<void> {
+    await this.#mine([id]).set({ stage }).execute();
+  }
+
+  /** In the transaction that keeps what came of it. @returns false when the job is not this process's any more. */
+  async finish(trx: Trx, id: string): Promise<boolean> {
+    const done = await this.#mine([id], trx)
+      .set({ state: "done", stage: "done", ended_at: now(), problem_json: null, holder: null, lease_until: null })
+      .executeTakeFirst();
+    return done.numUpdatedRows === 1n;
+  }
+
+  /** @param retryInMs  When to try again; null gives it up. */
+  async fail(id: string, problem: Problem, retryInMs: number | null, countsAsTry = true): Promise<void> {
+    const problem_json = JSON.stringify(problem);
+    const free = { holder: null, lease_until: null, stage: "waiting", problem_json };
+    if (retryInMs === null) {
+      await this.#mine([id])
+        .set({ ...free, state: "given-up", ended_at: now() })
+        .execute();
+    } else {
+      await this.#mine([id])
+        .set(({ eb }) => ({
+          ...free,
+          state: "waiting",
+          due_at: inMs(retryInMs),
+          tries: countsAsTry ? eb.ref("tries") : eb("tries", "-", 1),
+        }))
+        .execute();
+    }
+  }
+
+  /** Give back what is not finished, since this process stops. It does not count as a try. */
+  async release(id: string): Promise<void> {
+    await this.#mine([id])
+      .set(({ eb }) => ({
+        state: "waiting",
+        stage: "waiting",
+        holder: null,
+        lease_until: null,
+        tries: eb("tries", "-", 1),
+      }))
+      .execute();
+  }
+
+  /**
+   * Let jobs whose worker is gone be taken again: its lease has run out, or its process on this machine is no more.
+   * Being stopped under is no fault of the photo, so it does not count as a try; too often, the job is given up.
+   */
+  async recover(whyGivenUp: Problem): Promise<void> {
+    const working = await this.#db
+      .selectFrom("jobs")
+      .select(["id", "holder", "lease_until", "interruptions"])
+      .where("state", "=", "working")
+      .execute();
+    for (const { id, holder, lease_until, interruptions } of working) {
+      if (holder === this.#holder || (!isGone(holder ?? "") && (lease_until ?? "") >= now())) continue;
+      const hopeless = interruptions + 1 >= MOST_INTERRUPTIONS;
+      await this.#db
+        .updateTable("jobs")
+        .set(({ eb }) => ({
+          state: hopeless ? "given-up" : "waiting",
+          ended_at: hopeless ? now() : null,
+          problem_json: hopeless ? JSON.stringify(whyGivenUp) : null,
+          stage: "waiting",
+          tries: eb("tries", "-", 1),
+          interruptions: eb("interruptions", "+", 1),
+          holder: null,
+          lease_until: null,
+        }))
+        .where("id", "=", id)
+        .where("state", "=", "working")
+        .where("holder", "=", holder)
+        .execute();
+    }
+  }
+
+  /** One asker less. @returns how many still wait; null when the job is not under way. */
+  async leave({ site }: Caller, id: string): Promise<number | null> {
+    const row = await this.#db
+      .updateTable("jobs")
+      .set(({ eb }) => ({ askers: eb("askers", "-", 1) }))
+      .where("site_id", "=", site)
+      .where("id", "=", id)
+      .where("state", "in", ["waiting", "working"])
+      .returning("askers")
+      .executeTakeFirst();
+    if (!row) return null;
+    if (row.askers <= 0) await this.cancel({ site }, id);
+    return Math.max(0, row.askers);
+  }
+
+  /** @returns false when it is not under way. */
+  async cancel({ site }: Pick<Caller, "site">, id: string): Promise<boolean> {
+    const done = await this.#db
+      .updateTable("jobs")
+      .set({ state: "cancelled", ended_at: now(), holder: null, lease_until: null, problem_json: null })
+      .where("site_id", "=", site)
+      .where("id", "=", id)
+      .where("state", "in", ["waiting", "working"])
+      .executeTakeFirst();
+    return done.numUpdatedRows === 1n;
+  }
+
+  /** Cancel all work on a photo. @returns what was under way. */
+  async cancelPhoto(caller: Caller, photo: string): Promise<string[]> {
+    const rows = await this.#db
+      .selectFrom("jobs")
+      .select("id")
+      .where("site_id", "=", caller.site)
+      .where("photo", "=", photo)
+      .where("state", "in", ["waiting", "working"])
+      .execute();
+    for (const { id } of rows) await this.cancel(caller, id);
+    return rows.map(({ id }) => id);
+  }
+
+  async find({ site }: Caller, id: string): Promise<JobRow | null> {
+    const query = this.#db.selectFrom("jobs").selectAll().where("site_id", "=", site).where("id", "=", id);
+    return (await query.executeTakeFirst()) ?? null;
+  }
+
+  async list({ site }: Caller, ask: Ask, state: JobState | undefined): Promise<Page<Job>> {
+    const rows = await this.#db
+      .selectFrom("jobs")
+      .selectAll()
+      .where("site_id", "=", site)
+      .$if(state !== undefined, (query) => query.where("state", "=", state!))
+      .where(following(ask, "asked_at", "id"))
+      .orderBy("asked_at", "desc")
+      .orderBy("id", "desc")
+      .limit(ask.limit + 1)
+      .execute();
+    return pageOf(rows, ask, (row) => [row.asked_at, row.id], tellJob);
+  }
+
+  async waiting(): Promise<number> {
+    const query = this.#db.selectFrom("jobs").select(({ fn }) => fn.countAll<number>().as("count"));
+    return Number((await query.where("state", "=", "waiting").executeTakeFirstOrThrow()).count);
+  }
+
+  /** How many jobs of all sites are in each state. */
+  async counts(): Promise<Partial<Record<JobState, number>>> {
+    const rows = await this.#db
+      .selectFrom("jobs")
+      .select(["state", ({ fn }) => fn.countAll<number>().as("count")])
+      .groupBy("state")
+      .execute();
+    return Object.fromEntries(rows.map(({ state, count }) => [state, Number(count)]));
+  }
+
+  #mine(ids: readonly string[], db: Db = this.#db) {
+    return db
+      .updateTable("jobs")
+      .where("id", "in", ids)
+      .where("state", "=", "working")
+      .where("holder", "=", this.#holder);
+  }
+}
+
+/** Whether the process that `holder` names ran on this machine and is there no more. */
+function isGone(holder: string): boolean {
+  const [host, pid] = holder.split(" ");
+  if (host !== hostname()) return false;
+  if (Number(pid) === process.pid) return true; // an earlier process had our number
+  try {
+    process.kill(Number(pid), 0);
+    return false;
+  } catch (error) {
+    return (error as NodeJS.ErrnoException).code === "ESRCH";
+  }
+}
+
+export const problemOf = (row: JobRow): Problem | null =>
+  row.problem_json === null ? null : JSON.parse(row.problem_json);
+
+export function tellJob(row: JobRow): Job {
+  const problem = problemOf(row);
+  return {
+    id: row.id,
+    kind: row.kind,
+    photo: row.photo,
+    state: row.state,
+    stage: row.stage,
+    tries: row.tries,
+    askedAt: row.asked_at,
+    dueAt: row.state === "waiting" ? row.due_at : null,
+    endedAt: row.ended_at,
+    problem: problem && { code: problem.code, detail: problem.detail },
+  };
+}

@@ -1,0 +1,183 @@
+import type { Logger } from "pino";
+import type { NewReading, Problem } from "../../vision/contract/index.ts";
+import { problem } from "../problems.ts";
+import { type Reader, ReaderError, type Task } from "../reader.ts";
+import type { Data } from "../storage/data.ts";
+import { isDiskFull } from "../storage/disk-full.ts";
+import { type JobRow, type JobRows, LEASE_MS, Payload } from "./rows.ts";
+
+/** How often jobs of other processes, and those that wait for their next try, are looked for, ms. */
+const LOOK_MS = 1000;
+/** Tries of a photo that brings its process down, and of one that takes too long. */
+const TRIES: Readonly<Record<string, number>> = { "engine-failed": 3, "photo-timeout": 2 };
+/** Wait before the second try; each later one waits four times as long, ms. */
+const FIRST_RETRY_MS = 500;
+/** A full disk, or a fault of ours, is waited out this long, ms. */
+const DISK_RETRY_MS = 5000;
+
+/** What is told of a job under way. */
+export interface News {
+  stage(id: string, stage: string): void;
+  done(id: string, usable: boolean): void;
+  failed(id: string, why: Problem): void;
+}
+
+/** Takes jobs as reading processes are free, and sees each to its end. */
+export class Runner {
+  readonly #data: Data;
+  readonly #rows: JobRows;
+  readonly #reader: Reader;
+  readonly #places: number;
+  readonly #news: News;
+  readonly #log: Logger;
+  readonly #running = new Set<{ readonly id: string; readonly stop: AbortController; end: Promise<void> }>();
+  #timers: NodeJS.Timeout[] = [];
+  #filling: Promise<void> | null = null;
+  #again = false;
+  #stopped = false;
+
+  constructor(data: Data, rows: JobRows, reader: Reader, places: number, news: News, log: Logger) {
+    this.#data = data;
+    this.#rows = rows;
+    this.#reader = reader;
+    this.#places = places;
+    this.#news = news;
+    this.#log = log;
+  }
+
+  start(): void {
+    this.#timers = [setInterval(() => this.#look(), LOOK_MS), setInterval(() => this.#renew(), LEASE_MS / 3)];
+    this.#look();
+  }
+
+  /** There may be something to do. */
+  wake(): void {
+    this.#again = true;
+    this.#filling ??= this.#fill().finally(() => {
+      this.#filling = null;
+    });
+  }
+
+  /** End the work on a job that nobody wants any more. */
+  drop(id: string): void {
+    for (const work of this.#running) if (work.id === id) work.stop.abort();
+  }
+
+  /** Take nothing more; what is not done after `graceMs` is given back, for whoever comes next. */
+  async stop(graceMs: number): Promise<void> {
+    this.#stopped = true;
+    await this.#filling;
+    const ends = [...this.#running].map(({ end }) => end);
+    let timer: NodeJS.Timeout | undefined;
+    await Promise.race([Promise.all(ends), new Promise((late) => (timer = setTimeout(late, graceMs)))]);
+    clearTimeout(timer);
+    for (const { id, stop } of this.#running) {
+      await this.#rows.release(id);
+      stop.abort();
+    }
+    await Promise.all(ends);
+    for (const each of this.#timers) clearInterval(each);
+  }
+
+  #look(): void {
+    const why = problem("engine-failed", "The server stopped again and again while this photo was read.");
+    this.#rows.recover(why).then(
+      () => this.wake(),
+      (error) => this.#log.error({ err: error }, "jobs cannot be looked for"),
+    );
+  }
+
+  #renew(): void {
+    this.#rows.renew([...this.#running].map(({ id }) => id)).then(
+      (lost) => {
+        for (const id of lost) this.drop(id);
+      },
+      (error) => this.#log.error({ err: error }, "jobs cannot be renewed"),
+    );
+  }
+
+  async #fill(): Promise<void> {
+    while (this.#again && !this.#stopped) {
+      this.#again = false;
+      while (this.#running.size < this.#places && !this.#stopped) {
+        const job = await this.#rows.claim().catch((error: unknown) => {
+          this.#log.error({ err: error }, "no job can be taken");
+          return null;
+        });
+        if (!job) break;
+        const work = { id: job.id, stop: new AbortController(), end: Promise.resolve() };
+        this.#running.add(work);
+        work.end = this.#work(job, work.stop.signal).finally(() => {
+          this.#running.delete(work);
+          this.wake();
+        });
+      }
+    }
+  }
+
+  async #work(job: JobRow, signal: AbortSignal): Promise<void> {
+    const started = performance.now();
+    try {
+      const usable = await this.#read(job, signal);
+      if (usable !== null) this.#news.done(job.id, usable);
+      this.#log.info({ job: job.id, ms: Math.round(performance.now() - started), tries: job.tries }, "photo read");
+    } catch (error) {
+      if (signal.aborted) return; // its row says already what became of it
+      await this.#failed(job, error).catch((worse) => this.#log.error({ err: worse }, "a failure cannot be kept"));
+    }
+  }
+
+  /** @returns whether the photo was usable; null when the job was cancelled meanwhile. @throws {ReaderError} */
+  async #read(job: JobRow, signal: AbortSignal): Promise<boolean | null> {
+    const { site_id: site, id } = job;
+    const payload = Payload.parse(JSON.parse(job.payload_json));
+    const photo = await this.#data.photos.find({ site, person: "" }, job.photo);
+    const bytes = photo && (await this.#data.blobs.read(photo.sha256));
+    if (!bytes) throw new ReaderError("not-found", "This photo is no longer kept here. Send it again.");
+    const hear = (stage: string) => {
+      this.#news.stage(id, stage);
+      this.#rows.reach(id, stage).catch((error) => this.#log.warn({ err: error }, "a stage cannot be kept"));
+    };
+    const outcome = await this.#reader.tryRead(taskOf(payload.asked, photo.name, bytes), hear, signal);
+    if (outcome.problem) throw new ReaderError(outcome.problem.code, outcome.problem.message);
+    const kept = await this.#data.readings.add(site, { id, ...payload }, outcome, (trx) => this.#rows.finish(trx, id));
+    return kept ? outcome.reading.quality.usable : null;
+  }
+
+  async #failed(job: JobRow, error: unknown): Promise<void> {
+    if (!(error instanceof ReaderError)) {
+      const full = isDiskFull(error);
+      this.#log.error({ err: error, job: job.id }, full ? "the disk is full" : "a reading cannot be kept");
+      const why = full
+        ? problem("disk-full", "The server's disk is full. The photo will be read when there is room again.")
+        : problem("internal", "The reading could not be kept. It will be tried again.");
+      const hopeless = !full && job.tries >= 3;
+      await this.#rows.fail(job.id, why, hopeless ? null : DISK_RETRY_MS, !full);
+      if (hopeless) this.#news.failed(job.id, why);
+      else this.#news.stage(job.id, "waiting");
+      return;
+    }
+    const why = problem(error.code, error.message);
+    if (error.code === "closed") return this.#rows.release(job.id);
+    if (job.tries < (TRIES[error.code] ?? 1)) {
+      await this.#rows.fail(job.id, why, FIRST_RETRY_MS * 4 ** (job.tries - 1));
+      this.#news.stage(job.id, "waiting");
+    } else {
+      await this.#rows.fail(job.id, why, null);
+      this.#log.warn({ job: job.id, code: why.code }, "job given up");
+      this.#news.failed(job.id, why);
+    }
+  }
+}
+
+function taskOf(asked: NewReading, name: string, bytes: Uint8Array): Task {
+  const { corners, deck, taps, profile, settings, aim } = asked;
+  return {
+    bytes,
+    name,
+    deck: deck ?? null,
+    corners,
+    notes: { taps: taps?.taps, profile, settings, aim },
+    pictures: true,
+  };
+}

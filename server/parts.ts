@@ -1,0 +1,72 @@
+import type { Logger } from "pino";
+import { Answers } from "./answers.ts";
+import type { Limits } from "./guards.ts";
+import { Jobs } from "./jobs/jobs.ts";
+import { openLog } from "./log.ts";
+import { Metrics } from "./metrics.ts";
+import { Reader } from "./reader.ts";
+import { type Data, openData } from "./storage/data.ts";
+
+/** What a running server is made of. */
+export interface Parts {
+  readonly data: Data;
+  readonly reader: Reader;
+  readonly jobs: Jobs;
+  readonly answers: Answers;
+  readonly metrics: Metrics;
+  readonly log: Logger;
+  readonly limits: Limits;
+  /** Whether only this computer may ask. */
+  readonly ownNameOnly: boolean;
+  /** Aborts when the server begins to stop. */
+  readonly stopping: AbortSignal;
+  /** Stop taking jobs, give back what is not done after `graceMs`, and close everything. */
+  close(graceMs?: number): Promise<void>;
+}
+
+export interface Choices {
+  /** Photos read at the same time; 0: they wait. */
+  readonly readers?: number;
+  readonly reader?: Reader;
+  readonly limits?: Limits;
+  readonly ownNameOnly?: boolean;
+  readonly logLevel?: string;
+}
+
+/** More than a person with a phone ever makes, less than a runaway program does. */
+const USUAL_LIMITS: Limits = { reads: 3000, writes: 600 };
+/** Between two clean-ups of what has grown old, ms. */
+const TIDY_MS = 60 * 60 * 1000;
+
+/** Open everything over a data folder, and go on with the jobs that are left there. */
+export async function openParts(folder: string, choices: Choices = {}): Promise<Parts> {
+  const { readers = 1, limits = USUAL_LIMITS, ownNameOnly = true, logLevel = "error" } = choices;
+  const log = openLog(logLevel);
+  const data = await openData(folder);
+  const reader = choices.reader ?? new Reader({ readers });
+  const jobs = new Jobs(data, reader, readers, log);
+  const answers = new Answers(data.db);
+  const stopping = new AbortController();
+  const tidy = () => answers.tidy().catch((error) => log.error({ err: error }, "old answers cannot be cleared"));
+  const timer = setInterval(tidy, TIDY_MS);
+  timer.unref();
+  jobs.start();
+  return {
+    data,
+    reader,
+    jobs,
+    answers,
+    metrics: new Metrics(jobs, reader),
+    log,
+    limits,
+    ownNameOnly,
+    stopping: stopping.signal,
+    close: async (graceMs = 0) => {
+      stopping.abort();
+      clearInterval(timer);
+      await jobs.stop(graceMs);
+      await reader.close();
+      await data.close();
+    },
+  };
+}

@@ -1,0 +1,154 @@
+import { createHash, randomUUID } from "node:crypto";
+import { createReadStream } from "node:fs";
+import { type FileHandle, mkdir, open, readdir, readFile, rename, rm, stat, statfs } from "node:fs/promises";
+import { dirname, join } from "node:path";
+import type { Readable } from "node:stream";
+import { sha256 } from "../sha256.ts";
+
+/** Bytes named by their SHA-256, each kept once. The one door to photos and pictures, wherever they lie. */
+export interface Blobs {
+  /** Keep these bytes; when this resolves they survive a power cut. @returns their SHA-256. */
+  keep(bytes: Uint8Array): Promise<string>;
+  /** Keep what was taken in, as `keep`; its file is gone afterwards. */
+  adopt(incoming: Incoming): Promise<void>;
+  read(id: string): Promise<Buffer | null>;
+  /** The bytes `from` to `to`, both counted in. */
+  stream(id: string, from: number, to: number): Readable;
+  /** Bytes; null where there is no such blob. */
+  size(id: string): Promise<number | null>;
+  remove(id: string): Promise<void>;
+  list(): AsyncIterable<string>;
+}
+
+/** A finished file on this machine that is not kept yet. */
+export interface Incoming {
+  readonly path: string;
+  readonly sha256: string;
+  readonly bytes: number;
+}
+
+/** The bytes are more than was allowed. */
+export class TooLarge extends Error {}
+
+/** Blobs as files: `blobs/ab/ab…`; what is being written lies in `incoming/`, on the same disk. */
+export class BlobFolder implements Blobs {
+  readonly #blobs: string;
+  readonly #incoming: string;
+
+  private constructor(folder: string) {
+    this.#blobs = join(folder, "blobs");
+    this.#incoming = join(folder, "incoming");
+  }
+
+  static async open(folder: string): Promise<BlobFolder> {
+    const blobs = new BlobFolder(folder);
+    await mkdir(blobs.#blobs, { recursive: true });
+    await mkdir(blobs.#incoming, { recursive: true });
+    return blobs;
+  }
+
+  /** Take bytes in as they come, never holding them all. @throws {TooLarge} past `most` bytes; nothing is left then. */
+  async receive(source: AsyncIterable<Uint8Array>, most: number): Promise<Incoming> {
+    const path = join(this.#incoming, randomUUID());
+    const file = await open(path, "wx");
+    const hash = createHash("sha256");
+    let bytes = 0;
+    try {
+      for await (const part of source) {
+        bytes += part.length;
+        if (bytes > most) throw new TooLarge(`more than ${most} bytes`);
+        hash.update(part);
+        await writeAll(file, part);
+      }
+      await file.sync();
+      await file.close();
+    } catch (error) {
+      await file.close().catch(() => {});
+      await rm(path, { force: true });
+      throw error;
+    }
+    return { path, sha256: hash.digest("hex"), bytes };
+  }
+
+  async keep(bytes: Uint8Array): Promise<string> {
+    const id = sha256(bytes);
+    if ((await this.size(id)) === bytes.length) return id;
+    const incoming = await this.receive(
+      (async function* () {
+        yield bytes;
+      })(),
+      bytes.length,
+    );
+    await this.adopt(incoming);
+    return id;
+  }
+
+  async adopt({ path, sha256: id, bytes }: Incoming): Promise<void> {
+    if ((await this.size(id)) === bytes) return rm(path, { force: true });
+    const to = this.#path(id);
+    const made = await mkdir(dirname(to), { recursive: true });
+    await rename(path, to);
+    await syncFolder(dirname(to));
+    if (made) await syncFolder(this.#blobs);
+  }
+
+  async read(id: string): Promise<Buffer | null> {
+    return unlessMissing(readFile(this.#path(id)));
+  }
+
+  stream(id: string, from: number, to: number): Readable {
+    return createReadStream(this.#path(id), { start: from, end: to });
+  }
+
+  async size(id: string): Promise<number | null> {
+    return (await unlessMissing(stat(this.#path(id))))?.size ?? null;
+  }
+
+  async remove(id: string): Promise<void> {
+    await rm(this.#path(id), { force: true });
+  }
+
+  async *list(): AsyncIterable<string> {
+    for (const shelf of await readdir(this.#blobs)) yield* await readdir(join(this.#blobs, shelf));
+  }
+
+  /** Throw away what was being written when the program stopped. */
+  async clearIncoming(): Promise<void> {
+    for (const name of await readdir(this.#incoming)) await rm(join(this.#incoming, name), { force: true });
+  }
+
+  /** Bytes that the disk still takes. */
+  async free(): Promise<number> {
+    const { bavail, bsize } = await statfs(this.#blobs);
+    return bavail * bsize;
+  }
+
+  #path(id: string): string {
+    if (!/^[0-9a-f]{64}$/.test(id)) throw new TypeError(`${id} names no blob`); // never a path of somebody's making
+    return join(this.#blobs, id.slice(0, 2), id);
+  }
+}
+
+async function writeAll(file: FileHandle, bytes: Uint8Array): Promise<void> {
+  for (let at = 0; at < bytes.length; ) at += (await file.write(bytes, at)).bytesWritten;
+}
+
+/** A new name survives a power cut only once its folder is on the disk. */
+async function syncFolder(path: string): Promise<void> {
+  if (process.platform === "win32") return; // a folder cannot be opened there
+  const folder = await open(path, "r");
+  try {
+    await folder.sync();
+  } finally {
+    await folder.close();
+  }
+}
+
+async function unlessMissing<T>(work: Promise<T>): Promise<T | null> {
+  try {
+    return await work;
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code === "ENOENT") return null;
+    throw error;
+  }
+}

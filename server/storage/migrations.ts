@@ -1,0 +1,132 @@
+import type { CreateTableBuilder, Kysely, Migration } from "kysely";
+
+/**
+ * Steps from one shape of the database to the next, by name, in order. A step that has shipped is never edited: add one.
+ * Only words that SQLite and PostgreSQL share.
+ */
+export const MIGRATIONS: Readonly<Record<string, Migration>> = {
+  "0001-start": { up: start },
+};
+
+type Db = Kysely<unknown>;
+type Table = CreateTableBuilder<string, string>;
+
+async function start(db: Db): Promise<void> {
+  const table = (name: string, columns: (table: Table) => Table) => columns(db.schema.createTable(name)).execute();
+  const index = (name: string, of: string, columns: string[]) =>
+    db.schema.createIndex(name).on(of).columns(columns).execute();
+
+  await table("sites", (t) => named(t));
+  await table("people", (t) => named(t));
+  await table("members", (t) =>
+    ofSite(text(t, "person_id", "role"))
+      .addPrimaryKeyConstraint("members_key", ["site_id", "person_id"])
+      .addForeignKeyConstraint("members_person", ["person_id"], "people", ["id"], (fk) => fk.onDelete("cascade")),
+  );
+
+  await table("decks", (t) => ofSite(numbers(named(t), "version")));
+  await table("deck_versions", (t) =>
+    numbers(text(t, "deck_id", "file_json", "made_at"), "version")
+      .addPrimaryKeyConstraint("deck_versions_key", ["deck_id", "version"])
+      .addForeignKeyConstraint("deck_versions_deck", ["deck_id"], "decks", ["id"], (fk) => fk.onDelete("cascade")),
+  );
+  await index("decks_of_site", "decks", ["site_id", "made_at", "id"]);
+
+  await table("runs", (t) =>
+    ofSite(maybe(text(keyed(t), "name", "started_at"), "deck_id", "material", "ended_at")).addForeignKeyConstraint(
+      "runs_deck",
+      ["deck_id"],
+      "decks",
+      ["id"],
+    ),
+  );
+  await index("runs_of_site", "runs", ["site_id", "started_at", "id"]);
+  await table("settings", (t) => byPerson(ofRun(ofSite(text(keyed(t), "run_id", "at", "settings_json")))));
+  await index("settings_of_run", "settings", ["run_id", "at", "id"]);
+
+  await table("photos", (t) =>
+    ofSite(
+      numbers(
+        maybe(text(t, "sha256", "preview_sha256", "name", "format", "sent_at"), "run_id", "taken_at"),
+        "bytes",
+        "width_px",
+        "height_px",
+      ),
+    )
+      .addPrimaryKeyConstraint("photos_key", ["site_id", "sha256"])
+      .addForeignKeyConstraint("photos_run", ["run_id"], "runs", ["id"]),
+  );
+  await index("photos_of_site", "photos", ["site_id", "sent_at", "sha256"]);
+  await index("photos_by_content", "photos", ["sha256"]);
+  await index("photos_by_preview", "photos", ["preview_sha256"]);
+
+  await table("readings", (t) => {
+    const columns = numbers(text(keyed(t), "photo", "program", "made_at", "asked_json"), "usable");
+    const links = maybe(columns, "deck_id", "run_id", "remade_from");
+    const pictures = maybe(links, "overlay_sha256", "classes_sha256", "confidence_sha256");
+    return ofPhoto(ofSite(text(pictures.addColumn("deck_version", "integer"), "reading_json")))
+      .addForeignKeyConstraint("readings_deck", ["deck_id", "deck_version"], "deck_versions", ["deck_id", "version"])
+      .addForeignKeyConstraint("readings_run", ["run_id"], "runs", ["id"]);
+  });
+  await index("readings_of_site", "readings", ["site_id", "made_at", "id"]);
+  await index("readings_of_deck", "readings", ["site_id", "deck_id", "made_at", "id"]);
+  await index("readings_of_run", "readings", ["site_id", "run_id", "made_at", "id"]);
+  await index("readings_of_photo", "readings", ["site_id", "photo", "made_at", "id"]);
+  for (const picture of ["overlay", "classes", "confidence"]) {
+    await index(`readings_by_${picture}`, "readings", [`${picture}_sha256`]);
+  }
+  await table("current_readings", (t) =>
+    ofReading(ofPhoto(ofSite(text(t, "photo", "reading_id")))).addPrimaryKeyConstraint("current_readings_key", [
+      "site_id",
+      "photo",
+    ]),
+  );
+  await index("current_by_reading", "current_readings", ["reading_id"]);
+
+  await table("mark_ups", (t) => byPerson(ofReading(ofSite(text(keyed(t), "reading_id", "made_at", "mark_up_json")))));
+  await index("mark_ups_of_reading", "mark_ups", ["reading_id", "made_at", "id"]);
+  await table("hints_taken", (t) =>
+    byPerson(ofReading(ofSite(maybe(numbers(text(keyed(t), "reading_id", "taken", "at"), "hint"), "note")))),
+  );
+  await index("hints_taken_of_reading", "hints_taken", ["reading_id", "at", "id"]);
+
+  await table("jobs", (t) => {
+    const columns = text(keyed(t), "kind", "photo", "state", "payload_json", "due_at", "stage", "asked_at");
+    const counts = numbers(columns, "priority", "askers", "tries", "interruptions");
+    return ofPhoto(ofSite(maybe(counts, "holder", "lease_until", "problem_json", "ended_at")));
+  });
+  await index("jobs_next", "jobs", ["state", "priority", "due_at"]);
+  await index("jobs_of_site", "jobs", ["site_id", "asked_at", "id"]);
+  await index("jobs_of_photo", "jobs", ["site_id", "photo"]);
+
+  await table("answers", (t) =>
+    ofSite(maybe(text(t, "key", "request", "at"), "headers_json", "body"))
+      .addColumn("status", "integer")
+      .addPrimaryKeyConstraint("answers_key", ["site_id", "key"]),
+  );
+  await index("answers_by_age", "answers", ["at"]);
+}
+
+const keyed = (t: Table) => t.addColumn("id", "text", (c) => c.primaryKey());
+const named = (t: Table) => text(keyed(t), "name", "made_at");
+const text = (t: Table, ...names: string[]) =>
+  names.reduce((so, name) => so.addColumn(name, "text", (c) => c.notNull()), t);
+const maybe = (t: Table, ...names: string[]) => names.reduce((so, name) => so.addColumn(name, "text"), t);
+const numbers = (t: Table, ...names: string[]) =>
+  names.reduce((so, name) => so.addColumn(name, "bigint", (c) => c.notNull()), t);
+
+/** What belongs to a site goes with it. */
+const ofSite = (t: Table) =>
+  t.addColumn("site_id", "text", (c) => c.notNull().references("sites.id").onDelete("cascade"));
+const ofRun = (t: Table) =>
+  t.addForeignKeyConstraint("of_run", ["run_id"], "runs", ["id"], (fk) => fk.onDelete("cascade"));
+const ofPhoto = (t: Table) =>
+  t.addForeignKeyConstraint("of_photo", ["site_id", "photo"], "photos", ["site_id", "sha256"], (fk) =>
+    fk.onDelete("cascade"),
+  );
+const ofReading = (t: Table) =>
+  t.addForeignKeyConstraint("of_reading", ["reading_id"], "readings", ["id"], (fk) => fk.onDelete("cascade"));
+const byPerson = (t: Table) =>
+  t
+    .addColumn("person_id", "text", (c) => c.notNull())
+    .addForeignKeyConstraint("by_person", ["person_id"], "people", ["id"]);

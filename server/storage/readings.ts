@@ -1,0 +1,273 @@
+import {
+  type HintTaken,
+  type MarkUp,
+  MarkUpFile,
+  NewReading,
+  Reading,
+  type ReadingSummary,
+} from "../../vision/contract/index.ts";
+import { PROGRAM } from "../made-by.ts";
+import { RequestError } from "../problems.ts";
+import type { Outcome } from "../reader.ts";
+import type { Blobs } from "./blobs.ts";
+import type { Caller } from "./caller.ts";
+import type { Db, Trx } from "./database.ts";
+import type { Gate } from "./gate.ts";
+import { newId, now } from "./naming.ts";
+import { type Ask, following, type Page, pageOf } from "./pages.ts";
+import type { NewRow, Row } from "./tables.ts";
+
+export const PICTURES = ["overlay", "classes", "confidence"] as const;
+export type Picture = (typeof PICTURES)[number];
+
+/** Which readings a list is of. */
+export interface Of {
+  readonly photo?: string;
+  readonly deck?: string;
+  readonly run?: string;
+}
+/** What a reading was asked with, and of what. */
+export interface Origin {
+  readonly id: string;
+  readonly asked: NewReading;
+  readonly deckId: string | null;
+  readonly deckVersion: number | null;
+  readonly remadeFrom: string | null;
+}
+
+const SUMMARY = [
+  "id",
+  "photo",
+  "made_at",
+  "program",
+  "usable",
+  "deck_id",
+  "deck_version",
+  "run_id",
+  "remade_from",
+] as const;
+
+/** Readings of a site. They are only ever added; what people say of them is laid beside them. */
+export class Readings {
+  readonly #db: Db;
+  readonly #blobs: Blobs;
+  readonly #gate: Gate;
+
+  constructor(db: Db, blobs: Blobs, gate: Gate) {
+    this.#db = db;
+    this.#blobs = blobs;
+    this.#gate = gate;
+  }
+
+  /**
+   * Keep a reading and make it the one of its photo that counts now.
+   *
+   * @param also  What is written in the same moment; when it answers false, nothing is.
+   * @returns false when nothing was kept.
+   */
+  async add(site: string, origin: Origin, outcome: Outcome, also: (trx: Trx) => Promise<boolean>): Promise<boolean> {
+    const { id, asked, deckId, deckVersion, remadeFrom } = origin;
+    const { reading, pictures } = outcome;
+    return this.#gate.whileAdding(async () => {
+      const kept = async (picture: Picture) => (pictures ? this.#blobs.keep(pictures[picture]) : null);
+      const row: Omit<NewRow<"readings">, "run_id"> = {
+        id,
+        site_id: site,
+        photo: asked.photo,
+        deck_id: deckId,
+        deck_version: deckVersion,
+        remade_from: remadeFrom,
+        program: PROGRAM,
+        usable: reading.quality.usable ? 1 : 0,
+        made_at: now(),
+        asked_json: JSON.stringify(asked),
+        overlay_sha256: await kept("overlay"),
+        classes_sha256: await kept("classes"),
+        confidence_sha256: await kept("confidence"),
+        reading_json: JSON.stringify(Reading.parse(reading)),
+      };
+      return this.#db.transaction().execute(async (trx) => {
+        if (!(await also(trx))) return false;
+        const photo = await trx
+          .selectFrom("photos")
+          .select("run_id")
+          .where("site_id", "=", site)
+          .where("sha256", "=", asked.photo)
+          .executeTakeFirstOrThrow();
+        await trx
+          .insertInto("readings")
+          .values({ ...row, run_id: photo.run_id })
+          .onConflict((on) => on.column("id").doNothing())
+          .execute();
+        await trx
+          .insertInto("current_readings")
+          .values({ site_id: site, photo: asked.photo, reading_id: id })
+          .onConflict((on) => on.columns(["site_id", "photo"]).doUpdateSet({ reading_id: id }))
+          .execute();
+        return true;
+      });
+    });
+  }
+
+  async reading(caller: Caller, id: string): Promise<Reading | null> {
+    const row = await this.row(caller, id);
+    return row ? Reading.parse(JSON.parse(row.reading_json)) : null;
+  }
+
+  async row({ site }: Caller, id: string): Promise<Row<"readings"> | null> {
+    const query = this.#db.selectFrom("readings").selectAll().where("site_id", "=", site).where("id", "=", id);
+    return (await query.executeTakeFirst()) ?? null;
+  }
+
+  /** What a kept reading was asked with. */
+  async asked(caller: Caller, id: string): Promise<{ asked: NewReading; row: Row<"readings"> } | null> {
+    const row = await this.row(caller, id);
+    return row ? { row, asked: NewReading.parse(JSON.parse(row.asked_json)) } : null;
+  }
+
+  async has({ site }: Caller, id: string): Promise<boolean> {
+    const query = this.#db.selectFrom("readings").select("id").where("site_id", "=", site).where("id", "=", id);
+    return (await query.executeTakeFirst()) !== undefined;
+  }
+
+  /** The blob of one of a reading's pictures. */
+  async picture({ site }: Caller, id: string, picture: Picture): Promise<string | null> {
+    const query = this.#db
+      .selectFrom("readings")
+      .select(`${picture}_sha256` as const)
+      .where("site_id", "=", site)
+      .where("id", "=", id);
+    const row: Record<string, string | null> | undefined = await query.executeTakeFirst();
+    return row?.[`${picture}_sha256`] ?? null;
+  }
+
+  async list({ site }: Caller, ask: Ask, { photo, deck, run }: Of): Promise<Page<ReadingSummary>> {
+    const rows = await this.#db
+      .selectFrom("readings")
+      .select(SUMMARY)
+      .where("site_id", "=", site)
+      .$if(photo !== undefined, (query) => query.where("photo", "=", photo!))
+      .$if(deck !== undefined, (query) => query.where("deck_id", "=", deck!))
+      .$if(run !== undefined, (query) => query.where("run_id", "=", run!))
+      .where(following(ask, "made_at", "id"))
+      .orderBy("made_at", "desc")
+      .orderBy("id", "desc")
+      .limit(ask.limit + 1)
+      .execute();
+    return pageOf(rows, ask, (row) => [row.made_at, row.id], summary);
+  }
+
+  /** Current readings that another program made: what may be made anew. */
+  async outdated({ site }: Caller, limit: number): Promise<string[]> {
+    const rows = await this.#db
+      .selectFrom("current_readings")
+      .innerJoin("readings", "readings.id", "current_readings.reading_id")
+      .select("readings.id")
+      .where("current_readings.site_id", "=", site)
+      .where("readings.program", "!=", PROGRAM)
+      .limit(limit)
+      .execute();
+    return rows.map(({ id }) => id);
+  }
+
+  async markUp(caller: Caller, reading: string, markUp: MarkUpFile, id = newId()): Promise<MarkUp> {
+    await this.#must(caller, reading);
+    const row = { id, made_at: now(), mark_up_json: JSON.stringify(markUp) };
+    await this.#db
+      .insertInto("mark_ups")
+      .values({ ...row, site_id: caller.site, person_id: caller.person, reading_id: reading })
+      .onConflict((on) => on.column("id").doNothing())
+      .execute();
+    return { id: row.id, person: caller.person, madeAt: row.made_at, markUp };
+  }
+
+  async markUps(caller: Caller, reading: string, ask: Ask): Promise<Page<MarkUp>> {
+    await this.#must(caller, reading);
+    const rows = await this.#db
+      .selectFrom("mark_ups")
+      .selectAll()
+      .where("site_id", "=", caller.site)
+      .where("reading_id", "=", reading)
+      .where(following(ask, "made_at", "id"))
+      .orderBy("made_at", "desc")
+      .orderBy("id", "desc")
+      .limit(ask.limit + 1)
+      .execute();
+    return pageOf(
+      rows,
+      ask,
+      (row) => [row.made_at, row.id],
+      (row) => ({
+        id: row.id,
+        person: row.person_id,
+        madeAt: row.made_at,
+        markUp: MarkUpFile.parse(JSON.parse(row.mark_up_json)),
+      }),
+    );
+  }
+
+  /** @throws {RequestError} `body-wrong` for a hint that the reading does not have. */
+  async takeHint(
+    caller: Caller,
+    reading: string,
+    said: { hint: number; taken: HintTaken["taken"]; note: string | null; at?: string },
+    id = newId(),
+  ): Promise<HintTaken> {
+    const advice = (await this.#must(caller, reading)).advice;
+    const hint = advice[said.hint];
+    if (!hint) throw new RequestError("body-wrong", `This reading has ${advice.length} hints, counted from 0.`);
+    const row = { id, hint: said.hint, taken: said.taken, note: said.note, at: said.at ?? now() };
+    await this.#db
+      .insertInto("hints_taken")
+      .values({ ...row, site_id: caller.site, person_id: caller.person, reading_id: reading })
+      .onConflict((on) => on.column("id").doNothing())
+      .execute();
+    return { ...row, person: caller.person, said: hint };
+  }
+
+  async hintsTaken(caller: Caller, reading: string, ask: Ask): Promise<Page<HintTaken>> {
+    const { advice } = await this.#must(caller, reading);
+    const rows = await this.#db
+      .selectFrom("hints_taken")
+      .selectAll()
+      .where("site_id", "=", caller.site)
+      .where("reading_id", "=", reading)
+      .where(following(ask, "at", "id"))
+      .orderBy("at", "desc")
+      .orderBy("id", "desc")
+      .limit(ask.limit + 1)
+      .execute();
+    return pageOf(
+      rows,
+      ask,
+      (row) => [row.at, row.id],
+      ({ id, person_id: person, at, hint, taken, note }) => ({
+        id,
+        person,
+        at,
+        hint,
+        taken,
+        note,
+        said: advice[hint]!,
+      }),
+    );
+  }
+
+  async #must(caller: Caller, id: string): Promise<Reading> {
+    const reading = await this.reading(caller, id);
+    if (!reading) throw new RequestError("not-found", "There is no such reading here. Ask for it again.");
+    return reading;
+  }
+}
+
+const summary = (row: Pick<Row<"readings">, (typeof SUMMARY)[number]>): ReadingSummary => ({
+  id: row.id,
+  photo: row.photo,
+  madeAt: row.made_at,
+  program: row.program,
+  usable: row.usable === 1,
+  deck: row.deck_id,
+  deckVersion: row.deck_version,
+  run: row.run_id,
+  remadeFrom: row.remade_from,
+});

@@ -1,0 +1,183 @@
+import type { Insertable, Selectable } from "kysely";
+
+/**
+ * What the database holds, one interface a table; `migrations.ts` makes them. Only what SQLite and PostgreSQL both know:
+ * text, whole numbers, foreign keys. Ids are random UUIDs, but for photos and readings, which are named by SHA-256.
+ * Times are ISO 8601 in UTC to the millisecond, so that they sort as text. `*_json` columns hold checked documents.
+ */
+export interface Tables {
+  sites: SiteRow;
+  people: PersonRow;
+  members: MemberRow;
+  decks: DeckRow;
+  deck_versions: DeckVersionRow;
+  runs: RunRow;
+  settings: SettingsRow;
+  photos: PhotoRow;
+  readings: ReadingRow;
+  current_readings: CurrentReadingRow;
+  mark_ups: MarkUpRow;
+  hints_taken: HintTakenRow;
+  jobs: JobRow;
+  answers: AnswerRow;
+}
+
+export interface SiteRow {
+  id: string;
+  name: string;
+  made_at: string;
+}
+export interface PersonRow {
+  id: string;
+  name: string;
+  made_at: string;
+}
+export interface MemberRow {
+  site_id: string;
+  person_id: string;
+  role: "operator" | "reviewer" | "trainer" | "owner";
+}
+
+export interface DeckRow {
+  id: string;
+  site_id: string;
+  name: string;
+  /** The newest version's number, from 1. */
+  version: number;
+  made_at: string;
+}
+/** A deck file as it once stood; never changed. */
+export interface DeckVersionRow {
+  deck_id: string;
+  version: number;
+  file_json: string;
+  made_at: string;
+}
+
+/** A stretch of work on one table with one material. */
+export interface RunRow {
+  id: string;
+  site_id: string;
+  deck_id: string | null;
+  name: string;
+  material: string | null;
+  started_at: string;
+  ended_at: string | null;
+}
+/** What the controls stood at, from `at` on. */
+export interface SettingsRow {
+  id: string;
+  site_id: string;
+  run_id: string;
+  person_id: string;
+  at: string;
+  settings_json: string;
+}
+
+export interface PhotoRow {
+  site_id: string;
+  /** SHA-256 of the bytes as sent; the name of their blob. */
+  sha256: string;
+  preview_sha256: string;
+  run_id: string | null;
+  name: string;
+  format: string;
+  bytes: number;
+  width_px: number;
+  height_px: number;
+  taken_at: string | null;
+  sent_at: string;
+}
+
+/** Never changed once written. */
+export interface ReadingRow {
+  id: string;
+  site_id: string;
+  photo: string;
+  deck_id: string | null;
+  deck_version: number | null;
+  run_id: string | null;
+  /** The reading this one was made anew from, by a newer program. */
+  remade_from: string | null;
+  program: string;
+  usable: number;
+  made_at: string;
+  asked_json: string;
+  overlay_sha256: string | null;
+  classes_sha256: string | null;
+  confidence_sha256: string | null;
+  /** Last, so that lists don't drag it along. */
+  reading_json: string;
+}
+/** Which reading of a photo counts now; its key holds that there is never more than one. */
+export interface CurrentReadingRow {
+  site_id: string;
+  photo: string;
+  reading_id: string;
+}
+
+/** A person's correction laid over a reading. */
+export interface MarkUpRow {
+  id: string;
+  site_id: string;
+  reading_id: string;
+  person_id: string;
+  made_at: string;
+  mark_up_json: string;
+}
+export interface HintTakenRow {
+  id: string;
+  site_id: string;
+  reading_id: string;
+  person_id: string;
+  /** Which of the reading's hints, from 0. */
+  hint: number;
+  taken: "as said" | "otherwise" | "not";
+  note: string | null;
+  at: string;
+}
+
+export const JOB_STATES = ["waiting", "working", "done", "cancelled", "given-up"] as const;
+export type JobState = (typeof JOB_STATES)[number];
+export interface JobRow {
+  /** Also the id of the reading that comes of it. */
+  id: string;
+  site_id: string;
+  kind: "reading" | "remake";
+  photo: string;
+  state: JobState;
+  /** What was asked, and what a worker needs to know. */
+  payload_json: string;
+  /** Less goes first. */
+  priority: number;
+  /** How many asked for it and still wait. */
+  askers: number;
+  /** Tries begun. */
+  tries: number;
+  /** How often the server stopped under it; no fault of the photo. */
+  interruptions: number;
+  /** Not before this. */
+  due_at: string;
+  /** Who works on it, and until when that may be believed. */
+  holder: string | null;
+  lease_until: string | null;
+  stage: string;
+  /** Why it was given up, or why the last try failed: a Problem. */
+  problem_json: string | null;
+  asked_at: string;
+  ended_at: string | null;
+}
+
+/** What was answered to a write with an Idempotency-Key, to answer the same again. */
+export interface AnswerRow {
+  site_id: string;
+  key: string;
+  request: string;
+  status: number | null;
+  headers_json: string | null;
+  body: string | null;
+  at: string;
+}
+
+export type Row<Table extends keyof Tables> = Selectable<Tables[Table]>;
+export type NewRow<Table extends keyof Tables> = Insertable<Tables[Table]>;

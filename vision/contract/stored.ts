@@ -1,0 +1,185 @@
+import { z } from "zod";
+import { DeckFile } from "./deck-file.ts";
+import { ContentId } from "./http.ts";
+import { SettingsFile, Tap } from "./notes.ts";
+import { Hint } from "./reading.ts";
+import { Product, SchemaVersion } from "./shapes.ts";
+
+/** What a server keeps, as it tells of it. Times are UTC, ISO 8601 to the millisecond. */
+
+export const Id = z.uuid();
+export const Time = z.iso.datetime({ precision: 3 });
+const Name = z.string().trim().min(1).max(200);
+const Note = z.string().max(4000);
+
+/** Part of a list, newest first; `next` asks for what follows, null at the end. */
+const listOf = <Item extends z.ZodType>(item: Item) =>
+  z.strictObject({ items: z.array(item), next: z.string().nullable() });
+
+/** A place where people work, with its decks. */
+export const Site = z.strictObject({ id: Id, name: Name, madeAt: Time });
+export type Site = z.infer<typeof Site>;
+export const NewSiteName = z.strictObject({ name: Name });
+
+export const Person = z.strictObject({
+  id: Id,
+  name: Name,
+  role: z.enum(["operator", "reviewer", "trainer", "owner"]),
+});
+export type Person = z.infer<typeof Person>;
+export const PersonList = listOf(Person);
+
+/** A deck with the newest version of its file. */
+export const Deck = z.strictObject({
+  id: Id,
+  name: Name,
+  version: z.number().int().min(1),
+  madeAt: Time,
+  file: DeckFile,
+});
+export type Deck = z.infer<typeof Deck>;
+export const NewDeck = z.strictObject({ name: Name, file: DeckFile });
+export type NewDeck = z.infer<typeof NewDeck>;
+export const DeckList = listOf(Deck.omit({ file: true }));
+export const DeckVersion = z.strictObject({ version: z.number().int().min(1), madeAt: Time, file: DeckFile });
+export type DeckVersion = z.infer<typeof DeckVersion>;
+export const DeckVersionList = listOf(DeckVersion);
+
+export const Run = z.strictObject({
+  id: Id,
+  name: Name,
+  deck: Id.nullable(),
+  material: Name.nullable(),
+  startedAt: Time,
+  endedAt: Time.nullable(),
+});
+export type Run = z.infer<typeof Run>;
+export const NewRun = z.strictObject({
+  name: Name,
+  deck: Id.nullable().default(null),
+  material: Name.nullable().default(null),
+  /** Now, where it is not said. */
+  startedAt: Time.optional(),
+});
+export type NewRun = z.infer<typeof NewRun>;
+/** What changes about a run; `endedAt` null opens it again. */
+export const RunChange = z.strictObject({
+  name: Name.optional(),
+  material: Name.nullable().optional(),
+  endedAt: Time.nullable().optional(),
+});
+export type RunChange = z.infer<typeof RunChange>;
+export const RunList = listOf(Run);
+
+/** What the controls stood at, from `at` on. */
+export const SettingsEntry = z.strictObject({ id: Id, at: Time, person: Id, settings: SettingsFile });
+export type SettingsEntry = z.infer<typeof SettingsEntry>;
+export const NewSettingsEntry = z.strictObject({ at: Time.optional(), settings: SettingsFile });
+export const SettingsList = listOf(SettingsEntry);
+
+export const StoredPhoto = z.strictObject({
+  id: ContentId,
+  name: z.string(),
+  format: z.string(),
+  bytes: z.number().int().positive(),
+  widthPx: z.number().int().positive(),
+  heightPx: z.number().int().positive(),
+  takenAt: z.string().nullable(),
+  sentAt: Time,
+  run: Id.nullable(),
+  /** The reading that counts now; null where it was never read. */
+  reading: ContentId.nullable(),
+});
+export type StoredPhoto = z.infer<typeof StoredPhoto>;
+export const PhotoList = listOf(StoredPhoto);
+
+/** A reading in one line. */
+export const ReadingSummary = z.strictObject({
+  id: ContentId,
+  photo: ContentId,
+  madeAt: Time,
+  /** Version of the program, and a digest of its model. */
+  program: z.string(),
+  usable: z.boolean(),
+  deck: Id.nullable(),
+  deckVersion: z.number().int().nullable(),
+  run: Id.nullable(),
+  remadeFrom: ContentId.nullable(),
+});
+export type ReadingSummary = z.infer<typeof ReadingSummary>;
+export const ReadingList = listOf(ReadingSummary);
+
+/** How far an edge of a band lies from where another reading of the same deck has it, mm along the outlet. */
+export const Comparison = z.strictObject({
+  before: ContentId,
+  after: ContentId,
+  edges: z.array(
+    z.strictObject({
+      kind: Product,
+      edge: z.enum(["from", "to"]),
+      beforeMm: z.number(),
+      afterMm: z.number(),
+      movedMm: z.number(),
+      /** One standard error of `movedMm`. */
+      errorMm: z.number(),
+      withinNoise: z.boolean(),
+    }),
+  ),
+});
+export type Comparison = z.infer<typeof Comparison>;
+
+/** A person's correction, laid over a reading that stays as it is. */
+export const MarkUpFile = z.strictObject({
+  schemaVersion: SchemaVersion,
+  /** What spots of the photo show. */
+  taps: z.array(Tap).max(1000).default([]),
+  /** Where edges of bands lie, mm along the outlet. */
+  edges: z
+    .array(z.strictObject({ kind: Product, edge: z.enum(["from", "to"]), atMm: z.number() }))
+    .max(100)
+    .default([]),
+  note: Note.nullable().default(null),
+});
+export type MarkUpFile = z.infer<typeof MarkUpFile>;
+export const MarkUp = z.strictObject({ id: Id, person: Id, madeAt: Time, markUp: MarkUpFile });
+export type MarkUp = z.infer<typeof MarkUp>;
+export const MarkUpList = listOf(MarkUp);
+
+/** Whether a hint of a reading was followed. */
+export const HintTaken = z.strictObject({
+  id: Id,
+  person: Id,
+  at: Time,
+  /** Which of the reading's hints, from 0, and that hint. */
+  hint: z.number().int().min(0),
+  said: Hint,
+  taken: z.enum(["as said", "otherwise", "not"]),
+  note: Note.nullable(),
+});
+export type HintTaken = z.infer<typeof HintTaken>;
+export const NewHintTaken = z.strictObject({
+  hint: z.number().int().min(0),
+  taken: z.enum(["as said", "otherwise", "not"]),
+  note: Note.nullable().default(null),
+  at: Time.optional(),
+});
+export const HintTakenList = listOf(HintTaken);
+
+/** Work that is done by itself: a photo to be read, or read anew by a newer program. Its id is that of its reading. */
+export const Job = z.strictObject({
+  id: ContentId,
+  kind: z.enum(["reading", "remake"]),
+  photo: ContentId,
+  state: z.enum(["waiting", "working", "done", "cancelled", "given-up"]),
+  stage: z.string(),
+  /** Tries begun. */
+  tries: z.number().int().min(0),
+  askedAt: Time,
+  /** When it will be tried, where it waits. */
+  dueAt: Time.nullable(),
+  endedAt: Time.nullable(),
+  /** Why it was given up, or why the last try failed. */
+  problem: z.strictObject({ code: z.string(), detail: z.string() }).nullable(),
+});
+export type Job = z.infer<typeof Job>;
+export const JobList = listOf(Job);
