@@ -1,10 +1,13 @@
 import type { FlatDeck } from "../stages.ts";
-import { loadNetwork, type WeightList } from "./network.ts";
+import { loadNetwork, uNet, type WeightList } from "./network.ts";
 
 /** Name of the weights beside this file; see its model card. */
-const MODEL = "classes 1";
+const MODEL = "classes 2";
+/** Cells of the deck's bounding box it takes, and gives. */
 const ROWS = 288;
 const COLUMNS = 576;
+const GIVEN_ROWS = ROWS / 2;
+const GIVEN_COLUMNS = COLUMNS / 2;
 
 /** What the network makes of a deck: probabilities of bare, dense, middling, light, dry, plane by plane over the bounding box. */
 export interface FirstLook {
@@ -14,6 +17,8 @@ export interface FirstLook {
   /** Which weights said so. */
   readonly model: string;
 }
+export const CLASSES_INTAKE = { rows: ROWS, columns: COLUMNS, channels: 6 };
+export const CLASSES_BODY = uNet([32, 64, 128, 256]);
 export type Look = (flat: FlatDeck) => FirstLook;
 
 /**
@@ -22,14 +27,18 @@ export type Look = (flat: FlatDeck) => FirstLook;
  * @param weights  float16 numbers in the list's order.
  */
 export function loadFirstLook(list: WeightList, weights: Uint16Array): Look {
-  const plan = { rows: ROWS, columns: COLUMNS, channels: 6, widths: [16, 32, 64, 128, 224], upTo: 0 };
-  const network = loadNetwork(plan, list, weights);
-  return (flat) => ({ rows: ROWS, columns: COLUMNS, planes: softmaxPlanes(network(inputOf(flat))), model: MODEL });
+  const network = loadNetwork(CLASSES_INTAKE, CLASSES_BODY, list, weights);
+  return (flat) => ({
+    rows: GIVEN_ROWS,
+    columns: GIVEN_COLUMNS,
+    planes: softmaxPlanes(network(inputOf(flat))),
+    model: MODEL,
+  });
 }
 
 /** Logits, class by class within each cell → probabilities, plane by plane (the backend's softmax and transpose are slower). */
 function softmaxPlanes(logits: Float32Array): Float32Array {
-  const cells = ROWS * COLUMNS;
+  const cells = GIVEN_ROWS * GIVEN_COLUMNS;
   const planes = new Float32Array(5 * cells);
   for (let i = 0; i < cells; i++) {
     let [most, sum] = [Number.NEGATIVE_INFINITY, 0];

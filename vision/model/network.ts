@@ -8,38 +8,79 @@ export interface WeightList {
 }
 type Node = tf.SymbolicTensor;
 
-/** How one of the networks of `training/networks.py` is built. */
-export interface NetworkPlan {
+/** What a network takes: `rows × columns × channels`. */
+export interface Intake {
   readonly rows: number;
   readonly columns: number;
   readonly channels: number;
-  readonly widths: readonly number[];
-  /** The level at which the way up ends; 0 is full size. */
-  readonly upTo: number;
 }
 
 /** Synchronous: `rows × columns × channels` in; the head's logits, class by class within each cell, out. */
 export type Network = (input: Float32Array) => Float32Array;
 
 /**
- * A U-Net of `training/networks.py` in TensorFlow.js layers with its trained weights, built once.
+ * A network of `training/networks.py` in TensorFlow.js layers with its trained weights, built once.
  *
  * @param weights  float16 numbers in the list's order; batch norm is folded into them already.
  */
-export function loadNetwork(plan: NetworkPlan, list: WeightList, weights: Uint16Array): Network {
-  const model = build(plan, list, weights);
-  return (input) => {
+export function loadNetwork(intake: Intake, body: Body, list: WeightList, weights: Uint16Array): Network {
+  const shape = [intake.rows, intake.columns, intake.channels];
+  const input = tf.input({ shape });
+  const layers = layersWith(list, weights);
+  const model = tf.model({ inputs: input, outputs: body(layers, input) });
+  layers.settle();
+  return (values) => {
     // only tensors may leave tidy: it walks through whatever else comes out, number by number
-    const head = tf.tidy(() =>
-      model.predict(tf.tensor4d(input, [1, plan.rows, plan.columns, plan.channels])),
-    ) as tf.Tensor;
+    const head = tf.tidy(() => model.predict(tf.tensor(values, [1, ...shape]))) as tf.Tensor;
     const logits = head.dataSync() as Float32Array;
     head.dispose();
     return logits;
   };
 }
 
-function build(plan: NetworkPlan, { tensors }: WeightList, weights: Uint16Array): tf.LayersModel {
+/** How a network is built from its layers. */
+export type Body = (layers: Layers, input: Node) => Node;
+
+/** The U-Net of classes and outline: halved at once, pooled `widths.length − 1` times, back up to half size. */
+export function uNet(widths: readonly number[]): Body {
+  return ({ conv, separable, dense }, input) => {
+    let x = conv(input, "body/first", 3, { strides: 2, activation: "relu" });
+    const skips: Node[] = [];
+    for (let level = 0; level < widths.length; level++) {
+      if (level) x = tf.layers.maxPooling2d({ poolSize: 2 }).apply(x) as Node;
+      for (const n of [0, 1]) x = separable(x, `body/down/${level}/${n}`);
+      skips.push(x);
+    }
+    const mean = tf.layers.globalAveragePooling2d({}).apply(x) as Node;
+    const whole = tf.layers.reshape({ targetShape: [1, 1, widths.at(-1)!] }).apply(dense(mean, "body/whole", "relu"));
+    x = tf.layers.add().apply([x, whole as Node]) as Node;
+    for (const [n, dilation] of [1, 2, 4, 1].entries()) {
+      x = tf.layers.add().apply([x, separable(x, `body/bottom/${n}`, dilation)]) as Node;
+    }
+    for (let level = widths.length - 2; level >= 0; level--) {
+      const [, rows, columns] = skips[level]!.shape as [null, number, number];
+      x = new Enlarge({ rows, columns }).apply(x) as Node;
+      x = tf.layers.concatenate({ axis: -1 }).apply([x, skips[level]!]) as Node;
+      for (const n of [0, 1]) x = separable(x, `body/up/${level}/${n}`);
+    }
+    return conv(x, "head", 1);
+  };
+}
+
+/** The picture is halved four times, then all of it is weighed at once. */
+export const classifier: Body = ({ conv, separable, dense }, input) => {
+  let x = conv(input, "first", 3, { strides: 2, activation: "relu" });
+  for (let k = 0; k < 6; k++) {
+    x = separable(x, `layers/${k}`);
+    if (k % 2) x = tf.layers.maxPooling2d({ poolSize: 2 }).apply(x) as Node;
+  }
+  const flat = tf.layers.flatten().apply(x) as Node;
+  return dense(dense(flat, "inner", "relu"), "head");
+};
+
+type Layers = ReturnType<typeof layersWith>;
+/** Layers that take their weights from the list by name, once `settle` is called. */
+function layersWith({ tensors }: WeightList, weights: Uint16Array) {
   const listed = tensors.reduce((sum, { shape }) => sum + shape.reduce((a, b) => a * b, 1), 0);
   if (listed !== weights.length) throw new RangeError(`weights: ${weights.length} numbers, ${listed} listed`);
   const values = halfToFloat(weights);
@@ -51,50 +92,37 @@ function build(plan: NetworkPlan, { tensors }: WeightList, weights: Uint16Array)
     offset += size;
   }
   const weight = (name: string) => at.get(name)!;
-  const settle: (() => void)[] = [];
-  const use = (layer: tf.layers.Layer, names: readonly string[], from: Node | Node[]) => {
+  const waiting: (() => void)[] = [];
+  const use = (layer: tf.layers.Layer, names: readonly string[], from: Node) => {
     const given = layer.apply(from) as Node;
-    settle.push(() => layer.setWeights(names.map(weight)));
+    waiting.push(() => layer.setWeights(names.map(weight)));
     return given;
   };
-  const conv = (x: Node, path: string, kernelSize: number, activation?: "relu") => {
+  const conv = (
+    x: Node,
+    path: string,
+    kernelSize: number,
+    how: { strides?: number; activation?: "relu" } = {},
+  ): Node => {
     const filters = weight(`${path}/kernel`).shape[3]!;
-    const layer = tf.layers.conv2d({ filters, kernelSize, padding: "same", ...(activation && { activation }) });
+    const layer = tf.layers.conv2d({ filters, kernelSize, padding: "same", ...how });
     return use(layer, [`${path}/kernel`, `${path}/bias`], x);
   };
-  const separable = (x: Node, path: string, dilationRate = 1) => {
+  const separable = (x: Node, path: string, dilationRate = 1): Node => {
     const kernel = weight(`${path}/depth`) as tf.Tensor4D;
-    return conv(use(new Depthwise(kernel.shape, dilationRate), [`${path}/depth`], x), path, 1, "relu");
+    const deep = use(new Depthwise(kernel.shape, dilationRate), [`${path}/depth`], x);
+    return conv(deep, path, 1, { activation: "relu" });
   };
-  const input = tf.input({ shape: [plan.rows, plan.columns, plan.channels] });
-  let x = conv(input, "body/first", 3, "relu");
-  const skips: Node[] = [];
-  for (let level = 0; level < plan.widths.length; level++) {
-    if (level) x = tf.layers.maxPooling2d({ poolSize: 2 }).apply(x) as Node;
-    for (const n of [0, 1]) x = separable(x, `body/down/${level}/${n}`);
-    skips.push(x);
-  }
-  const last = plan.widths.at(-1)!;
-  const mean = tf.layers.globalAveragePooling2d({}).apply(x) as Node;
-  const whole = use(
-    tf.layers.dense({ units: last, activation: "relu" }),
-    ["body/whole/kernel", "body/whole/bias"],
-    mean,
-  );
-  x = tf.layers.add().apply([x, tf.layers.reshape({ targetShape: [1, 1, last] }).apply(whole) as Node]) as Node;
-  for (const [n, dilation] of [1, 2, 1].entries()) {
-    x = tf.layers.add().apply([x, separable(x, `body/bottom/${n}`, dilation)]) as Node;
-  }
-  for (let level = plan.widths.length - 2; level >= plan.upTo; level--) {
-    const [, rows, columns] = skips[level]!.shape as [null, number, number];
-    x = new Enlarge({ rows, columns }).apply(x) as Node;
-    x = tf.layers.concatenate({ axis: -1 }).apply([x, skips[level]!]) as Node;
-    for (const n of [0, 1]) x = separable(x, `body/up/${level - plan.upTo}/${n}`);
-  }
-  const model = tf.model({ inputs: input, outputs: conv(x, "head", 1) });
-  for (const set of settle) set();
-  for (const tensor of at.values()) tensor.dispose();
-  return model;
+  const dense = (x: Node, path: string, activation?: "relu"): Node => {
+    const units = weight(`${path}/kernel`).shape[1]!;
+    const layer = tf.layers.dense({ units, ...(activation && { activation }) });
+    return use(layer, [`${path}/kernel`, `${path}/bias`], x);
+  };
+  const settle = () => {
+    for (const set of waiting) set();
+    for (const tensor of at.values()) tensor.dispose();
+  };
+  return { conv, separable, dense, settle };
 }
 
 /** Depthwise convolution, "same"; the library's own layer takes no dilation: it drops it without a word (4.22). */

@@ -9,7 +9,7 @@ type Vector = readonly [number, number, number];
 export interface Camera {
   readonly width: number;
   readonly height: number;
-  /** Row-major 3 × 3, deck mm → photo pixel of a lens without bulge; and back. */
+  /** Row-major 3 × 3, deck mm → photo pixel of a lens without bulge; and back, its last row positive for what lies ahead. */
   readonly deckToPhoto: readonly number[];
   readonly photoToDeck: readonly number[];
   /** The radial term of the contract: straight = centre + (p − centre)(1 + lens r²). */
@@ -18,17 +18,19 @@ export interface Camera {
   readonly at: Vector;
   /** A point above the deck (deck x, y, height in mm) → photo pixel. */
   readonly see: (point: Vector) => Pair;
+  /** How far before the camera a point lies, mm along its axis. */
+  readonly depthOf: (point: Vector) => number;
 }
 
-/** A hand-held phone beside the deck: any side, 20 to 75 degrees above it, as far off as fills the frame. */
-export function drawCamera(random: Random, { lengthMm, widthMm, hand, outline }: Plan): Camera {
-  const longSide = Math.round(between(random, 640, 960));
+/** A hand-held phone beside the deck: any side, 18 to 78 degrees above it, as far off as fills the frame. */
+export function drawCamera(random: Random, { lengthMm, widthMm, hand, outline }: Plan, detail = 1): Camera {
+  const longSide = Math.round(detail * between(random, 640, 960));
   const ratio = chance(random, 0.75) ? 4 / 3 : 16 / 9;
   const upright = chance(random, 0.15);
   const [width, height] = upright ? [Math.round(longSide / ratio), longSide] : [longSide, Math.round(longSide / ratio)];
   const focal = longSide / (2 * Math.tan(between(random, 0.42, 0.68)));
   const azimuth = between(random, 0, 2 * Math.PI);
-  const elevation = (between(random, chance(random, 0.2) ? 18 : 30, 78) * Math.PI) / 180;
+  const elevation = ((chance(random, 0.6) ? between(random, 18, 50) : between(random, 30, 78)) * Math.PI) / 180;
   const roll = between(random, -0.12, 0.12);
   const lens = chance(random, 0.5) ? between(random, -0.04, 0.04) : 0;
   const fill = between(random, 0.62, 1.02);
@@ -72,7 +74,12 @@ export function drawCamera(random: Random, { lengthMm, widthMm, hand, outline }:
   const deckToPhoto = [...rowOf(right, centre[0]), ...rowOf(below, centre[1]), ...last].map((v) => v / last[2]!);
   const place = back.map((v) => v * distance) as unknown as Vector;
   const at: Vector = [(hand === "right" ? 1 : -1) * place[0] + lengthMm / 2, widthMm / 2 - place[1], place[2]];
-  return { width, height, deckToPhoto, photoToDeck: invert(deckToPhoto), lens, at, see };
+  const depthOf = (point: Vector) => distance - dot(toWorld(point), back);
+  const inverse = invert(deckToPhoto);
+  const [cx, cy] = project(deckToPhoto, [lengthMm / 2, widthMm / 2]);
+  const ahead = Math.sign(inverse[6]! * cx + inverse[7]! * cy + inverse[8]!);
+  const photoToDeck = inverse.map((v) => v * ahead);
+  return { width, height, deckToPhoto, photoToDeck, lens, at, see, depthOf };
 }
 
 /** Where a deck point shows in the photo, the lens's bulge put in. */

@@ -54,8 +54,8 @@ const FAULTS: readonly Work["fault"][] = [
   "no-dense",
 ];
 
-/** One scene; the same seed makes the same scene. */
-export function makeScene(seed: number): Scene {
+/** One scene; the same seed and detail make the same scene. @param detail  how many times finer bed and photo are. */
+export function makeScene(seed: number, detail = 1): Scene {
   const random = randomFrom(seed);
   const plan = drawPlan(random);
   const work: Work = {
@@ -63,11 +63,11 @@ export function makeScene(seed: number): Scene {
     fault: chance(random, 0.02) ? "empty" : pick(random, FAULTS),
   };
   const looks = drawLooks(random);
-  const bed: Bed = layBed(random, plan, BED_COLUMNS);
+  const bed: Bed = layBed(random, plan, Math.round(BED_COLUMNS * detail));
   const solids = spreadSolids(random, plan, bed, work);
   const surface = paintSurface(random, plan, bed, solids, looks, work);
-  const camera = drawCamera(random, plan);
-  const { photo, hidden } = photograph(random, plan, bed, surface, camera);
+  const camera = drawCamera(random, plan, detail);
+  const { photo, hidden } = photograph(random, plan, bed, surface, looks, camera);
   const { columns, rows, cellMm } = bed;
   return {
     photo,

@@ -242,7 +242,7 @@ const anyColour = (random: Random): Lab => {
   return [between(random, 8, 90), chroma * Math.cos(hue), chroma * Math.sin(hue)];
 };
 const entry = (random: Random, from: Record<string, Range>): [string, Lab] => {
-  if (chance(random, 0.22)) return ["any", anyColour(random)];
+  if (chance(random, 0.18)) return ["any", anyColour(random)];
   const name = pick(random, Object.keys(from));
   return [name, draw(random, from[name]!)];
 };

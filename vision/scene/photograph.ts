@@ -1,6 +1,8 @@
 import { straighten } from "../lens-bulge.ts";
 import type { Photo } from "../stages.ts";
+import { drawBody } from "./bodies.ts";
 import type { Camera } from "./camera.ts";
+import type { Looks } from "./looks.ts";
 import type { Bed, Plan } from "./plan.ts";
 import { between, chance, makeNoise, type Random } from "./random.ts";
 import { develop } from "./sensor.ts";
@@ -17,10 +19,26 @@ export interface Shot {
 }
 
 /** See the painted deck and what stands round it through the camera, glare included; then the sensor's doings. */
-export function photograph(random: Random, plan: Plan, bed: Bed, surface: Surface, camera: Camera): Shot {
+export function photograph(
+  random: Random,
+  plan: Plan,
+  bed: Bed,
+  surface: Surface,
+  looks: Looks,
+  camera: Camera,
+): Shot {
   const { width, height, photoToDeck: h, at: eye } = camera;
-  const light = new Float32Array(width * height * 3);
-  const around = drawSurroundings(random, plan);
+  const size = width * height;
+  const layers = {
+    light: new Float32Array(size * 3),
+    depth: new Float32Array(size),
+    deck: new Uint8Array(size),
+    hidden: new Uint8Array(size),
+  };
+  const { light } = layers;
+  const around = drawSurroundings(random, plan, looks, camera);
+  const texture = makeNoise(random);
+  const far = between(random, 0.2, 1.5);
   const sky = drawSky(random);
   const { columns, rows, cellMm } = bed;
   const { planes } = surface;
@@ -33,7 +51,7 @@ export function photograph(random: Random, plan: Plan, bed: Bed, surface: Surfac
       const x = (h[0]! * sx + h[1]! * sy + h[2]!) / w;
       const y = (h[3]! * sx + h[4]! * sy + h[5]!) / w;
       // beyond the horizon the plane's points lie behind the camera
-      const ahead = (x - eye[0]) ** 2 + (y - eye[1]) ** 2 < 4e8 && w * h[8]! > 0;
+      const ahead = (x - eye[0]) ** 2 + (y - eye[1]) ** 2 < 4e8 && w > 0;
       const [u, v] = [x / cellMm - 0.5, y / cellMm - 0.5];
       const inBed = ahead && u > -0.5 && v > -0.5 && u < columns - 0.5 && v < rows - 0.5;
       const cell = inBed
@@ -43,16 +61,21 @@ export function photograph(random: Random, plan: Plan, bed: Bed, surface: Surfac
         sample(planes, columns, rows, u, v, cell, bed.inside, seen);
         reflect(eye, x, y, seen[3]!, seen[4]!, sky, shine);
         for (let k = 0; k < 3; k++) light[3 * i + k] = seen[k]! + seen[5]! * shine[k]!;
+        layers.deck[i] = 1;
+        layers.depth[i] = Math.hypot(x - eye[0], y - eye[1], eye[2]);
       } else {
-        if (ahead) around.ground(x, y, shine);
-        else around.wall(px / width, py / height, shine);
+        // on from the deck plane down to the floor, or off to nowhere
+        const on = 1 - around.floorAt / eye[2];
+        if (ahead) around.floor(eye[0] + on * (x - eye[0]), eye[1] + on * (y - eye[1]), shine);
+        else shine.fill(far * 0.3);
         for (let k = 0; k < 3; k++) light[3 * i + k] = shine[k]!;
+        layers.depth[i] = ahead ? on * Math.hypot(x - eye[0], y - eye[1], eye[2]) : 1e6;
       }
     }
   }
-  const hidden = new Uint8Array(width * height);
-  placeThings(random, plan, camera, light, hidden);
-  return { photo: develop(random, light, width, height, camera, plan), hidden };
+  for (const body of around.bodies) drawBody(body, camera, around.lamp, texture, layers);
+  placeThings(random, plan, camera, light, layers.hidden);
+  return { photo: develop(random, light, width, height, camera, plan), hidden: layers.hidden };
 }
 
 function sample(

@@ -45,12 +45,15 @@ export function spreadSolids(random: Random, plan: Plan, bed: Bed, work: Work): 
   const [bend, steep] = [between(random, 0.75, 1.45), between(random, 0.55, 1.5)];
   const sectors = drawSectors(random, work);
   const [meander, patchy, streaks, gaps] = [makeNoise(random), makeNoise(random), makeNoise(random), makeNoise(random)];
+  const calm = chance(random, 0.45);
   // solids lie in rows along the riffles, with gaps
-  const rowsShare = chance(random, 0.5) ? between(random, 0, 0.25) : between(random, 0.2, 0.9);
-  const [rowLongMm, rowWideMm] = [between(random, 60, 320), between(random, 8, 30)];
-  const wander = chance(random, 0.5) ? between(random, 0, 0.02) : between(random, 0.02, 0.07);
+  const rowsShare = calm ? between(random, 0, 0.2) : between(random, 0.1, 0.9);
+  const [rowLongMm, rowWideMm] = chance(random, 0.5)
+    ? [between(random, 60, 320), between(random, 8, 30)]
+    : [between(random, 20, 200), between(random, 3, 10)];
+  const wander = calm ? between(random, 0, 0.02) : between(random, 0, 0.07);
   const wanderMm = between(random, 120, 700);
-  const streakiness = between(random, 0, 0.7);
+  const streakiness = calm ? between(random, 0, 0.25) : between(random, 0, 0.7);
   const streakFineness = between(random, 12, 70);
   const surge = work.fault === "surging" ? between(random, 0.3, 0.7) : between(random, 0, 0.15);
   const kick = between(random, -0.12, 0.25);
@@ -111,7 +114,7 @@ export function spreadSolids(random: Random, plan: Plan, bed: Bed, work: Work): 
     }
   }
   if (work.fault === "heaps" || chance(random, 0.08)) dropHeaps(random, plan, bed, planes.dense);
-  if (work.fault === "dry" || chance(random, 0.3)) breakFilm(random, plan, bed, planes, dry);
+  if (work.fault === "dry" || chance(random, 0.4)) breakFilm(random, plan, bed, planes, dry);
   for (let i = 0; i < size; i++) {
     const sum = planes.dense[i]! + planes.middling[i]! + planes.light[i]!;
     if (sum > 1) for (const name of ["dense", "middling", "light"] as const) planes[name][i]! /= sum;

@@ -26,6 +26,8 @@ export function paintSurface(random: Random, plan: Plan, bed: Bed, solids: Solid
   const dryGain = between(random, 1.15, 2);
   const stopped = work.state === "stopped";
   const waves = drawWaves(random, stopped);
+  const glitter = chance(random, 0.5) ? between(random, 0, 0.5) : 0;
+  const sills = stopped ? 0 : chance(random, 0.5) ? between(random, 0, 0.25) : 0;
   const lightAt = drawLight(random, plan);
   const slope = between(random, 0.2, 1.2);
   const froth = chance(random, 0.07) ? between(random, 0.6, 0.9) : 9;
@@ -65,26 +67,32 @@ export function paintSurface(random: Random, plan: Plan, bed: Bed, solids: Solid
       if (froth < 9 && mottle[1](x / 90, y / 60) > froth && random() < 0.7)
         for (let k = 0; k < 3; k++) planes[at + k] = 0.75 * lg;
       const [sx, sy] = dry ? [0.3 * (random() - 0.5), 0.3 * (random() - 0.5)] : waves(x, y);
-      planes[at + 3] = sx + (dry ? 0 : 0.05 * (random() - 0.5));
-      planes[at + 4] = sy + (dry ? 0 : 0.02 * wall + 0.05 * (random() - 0.5));
+      // grains stand up through the film and riffles bend it
+      const rough = dry ? 0 : 0.05 + glitter * (1 - bare);
+      const sill = dry || !bed.heightMm[i] ? 0 : sills * Math.cos(2 * Math.PI * bed.phase[i]!);
+      planes[at + 3] = sx + rough * (random() - 0.5);
+      planes[at + 4] = sy + (dry ? 0 : 0.02 * wall) + sill + rough * (random() - 0.5);
       planes[at + 5] = dry ? 0.05 : 1;
     }
   }
   return { planes };
 }
 
-/** Slopes of the water's surface: crests across the flow, streaks from the wash pipe, and small chop. */
+/** Slopes of the water's surface: crests across the flow, streaks from the wash pipe and along the riffles, and small chop. */
 function drawWaves(random: Random, stopped: boolean) {
-  const [chop, crest, jets] = [makeNoise(random), makeNoise(random), makeNoise(random)];
+  const [chop, crest, jets, grooves] = [makeNoise(random), makeNoise(random), makeNoise(random), makeNoise(random)];
   const scale = stopped ? between(random, 0, 0.015) : between(random, 0.02, 0.16);
   const [crestMm, chopMm] = [between(random, 18, 90), between(random, 12, 60)];
   const [crests, jetting, jetMm] = [stopped ? 0 : random(), stopped ? 0 : random(), between(random, 30, 160)];
+  const combing = stopped || chance(random, 0.4) ? 0 : between(random, 0, 0.22);
+  const [combLongMm, combMm] = [between(random, 30, 260), between(random, 4, 16)];
   return (x: number, y: number): [number, number] => {
     const c = crests * Math.sin((2 * Math.PI * (y + 30 * crest(x / 200, y / 200))) / crestMm);
     const j = jetting * jets(x / (jetMm / 3), y / (6 * jetMm));
     const u = fractal(chop, x / chopMm, y / chopMm, 2);
     const v = fractal(chop, x / chopMm + 40, y / chopMm + 21, 2);
-    return [scale * (u + 1.2 * j), scale * (v + c)];
+    const comb = combing ? combing * fractal(grooves, x / combLongMm, y / combMm, 2) : 0;
+    return [scale * (u + 1.2 * j) + 0.4 * comb, scale * (v + c) + comb];
   };
 }
 

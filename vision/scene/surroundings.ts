@@ -1,69 +1,222 @@
-import { type Albedo, albedoOf } from "./looks.ts";
+import type { Pair } from "../geometry.ts";
+import type { Body, Lamp } from "./bodies.ts";
+import type { Camera } from "./camera.ts";
+import { type Albedo, albedoOf, type Lab, type Looks } from "./looks.ts";
 import type { Plan } from "./plan.ts";
-import { bell, between, chance, fractal, makeNoise, type Random, ramp } from "./random.ts";
+import { bell, between, chance, fractal, makeNoise, type Random } from "./random.ts";
 
-/** Frame, launders, floor and clutter round the deck, in its plane; a wall beyond the horizon. */
-export function drawSurroundings(random: Random, { outline, lengthMm, widthMm }: Plan) {
-  const edges = outline.map((from, k): [number, number, number] => {
-    const to = outline[(k + 1) % outline.length]!;
-    const [dx, dy] = [to[0] - from[0], to[1] - from[1]];
-    const size = Math.hypot(dx, dy);
-    return [dy / size, -dx / size, (dy * from[0] - dx * from[1]) / size]; // outward for the clockwise outline (y down)
-  });
-  const colour = (low = 10, high = 80, tint = 12): Albedo =>
+/** What stands round and under the deck, the floor, and the lamp that models them. */
+export interface Surroundings {
+  readonly bodies: readonly Body[];
+  readonly lamp: Lamp;
+  readonly floorAt: number;
+  /** Linear RGB of the floor at a place, written to `out`. */
+  readonly floor: (x: number, y: number, out: [number, number, number]) => void;
+}
+
+/** Rims, skirt, launders, frame, legs, drive and feed box as plants have them; things and walls about; a floor. */
+export function drawSurroundings(random: Random, plan: Plan, looks: Looks, camera: Camera): Surroundings {
+  const { lengthMm, widthMm } = plan;
+  const floorAt = -between(random, 350, 1100);
+  const colour = (low = 8, high = 80, tint = 12): Albedo =>
     albedoOf([between(random, low, high), bell(random) * tint, bell(random) * tint + 4]);
-  const rims = edges.map(() => ({ wide: between(random, 6, 90), colour: colour(), high: between(random, 0.7, 1.3) }));
-  const rimSame = chance(random, 0.7);
-  const launder = { wide: between(random, 30, 160), colour: colour(5, 45), wet: colour(20, 70) };
-  const floor = [colour(15, 70, 4), colour(15, 70, 6)] as const;
-  const [rough, fine] = [makeNoise(random), makeNoise(random)];
-  const [scale, contrast] = [between(random, 60, 500), between(random, 0.1, 0.7)];
-  const brightness = between(random, 0.35, 1.2);
-  const things = Array.from({ length: Math.floor(between(random, 0, 9)) }, () => {
-    const turn = between(random, 0, Math.PI);
-    return {
-      x: between(random, -0.9, 1.9) * lengthMm,
-      y: between(random, -1.2, 2.2) * widthMm,
-      w: between(random, 30, 0.5 * lengthMm),
-      h: between(random, 20, 0.4 * widthMm),
-      c: Math.cos(turn),
-      s: Math.sin(turn),
-      colour: colour(5, 88, 18),
-    };
+  const body = (foot: readonly Pair[], low: number, high: number, paint = colour()): Body => ({
+    foot,
+    low,
+    high,
+    colour: paint,
+    uneven: between(random, 0, 0.35),
+    patchMm: between(random, 20, 300),
   });
-  const gap = between(random, 0, 25);
+  const bodies: Body[] = [
+    ...drawRims(random, plan, looks, colour, body),
+    ...(chance(random, 0.85) ? drawLaunders(random, plan, looks, colour, body) : []),
+    ...drawFrame(random, plan, floorAt, body),
+    ...(chance(random, 0.85) ? drawDrive(random, plan, floorAt, colour, body) : []),
+    ...(chance(random, 0.8) ? drawFeedBox(random, plan, colour, body) : []),
+    ...drawClutter(random, plan, camera, floorAt, colour, body),
+  ];
+  const turn = between(random, 0, 2 * Math.PI);
+  const up = between(random, 0.3, 1);
+  const flat = Math.sqrt(1 - up * up);
+  const lamp: Lamp = { towards: [flat * Math.cos(turn), flat * Math.sin(turn), up], share: between(random, 0.2, 0.8) };
+  const tiles = [colour(12, 70, 4), colour(12, 70, 6)] as const;
+  const [rough, fine] = [makeNoise(random), makeNoise(random)];
+  const [scale, contrast] = [between(random, 60, 700), between(random, 0.1, 0.9)];
+  const brightness = between(random, 0.35, 1.2);
+  const under = between(random, 0.15, 0.8);
+  const soft = between(random, 60, 400);
   return {
-    /** Linear RGB at a place of the deck's plane, written to `out`. */
-    ground(x: number, y: number, out: [number, number, number]) {
-      let [away, side] = [-1e9, 0];
-      for (let k = 0; k < edges.length; k++) {
-        const [nx, ny, c] = edges[k]!;
-        const d = nx * x + ny * y - c;
-        if (d > away) [away, side] = [d, k];
-      }
-      const grain = 1 + 0.12 * fine(x / 9, y / 9) + 0.15 * rough(x / 130, y / 90);
-      const rim = rims[rimSame ? 0 : side]!;
-      const past = away - rim.wide;
-      if (past < 0) {
-        const lip = 1 + 0.35 * (0.5 - away / rim.wide) * (rim.high - 0.8);
-        mix(rim.colour, rim.colour, 0, grain * lip * rims[side]!.high, out);
-      } else if ((side === 1 || side === 2) && past > gap && past < gap + launder.wide) {
-        mix(launder.colour, launder.wet, ramp(0.2, 0.8, rough(x / 80, y / 80) + 0.5), grain, out);
-      } else {
-        const thing = things.find((it) => {
-          const [dx, dy] = [x - it.x, y - it.y];
-          return Math.abs(it.c * dx + it.s * dy) < it.w / 2 && Math.abs(it.c * dy - it.s * dx) < it.h / 2;
-        });
-        if (thing) mix(thing.colour, thing.colour, 0, grain, out);
-        else mix(floor[0], floor[1], 0.5 + contrast * fractal(rough, x / scale, y / scale, 3), grain * brightness, out);
-      }
-    },
-    wall(u: number, v: number, out: [number, number, number]) {
-      mix(floor[1], floor[0], 0.5 + contrast * fractal(rough, u * 6, v * 6, 3), brightness, out);
+    bodies,
+    lamp,
+    floorAt,
+    floor(x, y, out) {
+      // the table's own shadow
+      const away = Math.max(-x, x - lengthMm, -y, y - widthMm);
+      const shade = 1 - under * Math.max(0, Math.min(1, 0.5 - away / soft));
+      const t = Math.max(0, Math.min(1, 0.5 + contrast * fractal(rough, x / scale, y / scale, 3)));
+      const grain = (1 + 0.12 * fine(x / 9, y / 9) + 0.15 * rough(x / 130, y / 90)) * brightness * shade;
+      for (let k = 0; k < 3; k++) out[k] = Math.max(0.002, (tiles[0][k]! * (1 - t) + tiles[1][k]! * t) * grain);
     },
   };
 }
 
-function mix(a: Albedo, b: Albedo, t: number, gain: number, out: [number, number, number]) {
-  for (let k = 0; k < 3; k++) out[k] = Math.max(0.002, (a[k]! + (b[k]! - a[k]!) * t) * gain);
+type Colour = (low?: number, high?: number, tint?: number) => Albedo;
+type MakeBody = (foot: readonly Pair[], low: number, high: number, paint?: Albedo) => Body;
+
+/** A strip along one side of the deck, from `near` to `far` mm outside it. */
+function strip({ outline }: Plan, side: number, near: number, far: number): Pair[] {
+  const [a, b] = [outline[side]!, outline[(side + 1) % outline.length]!];
+  const size = Math.hypot(b[0] - a[0], b[1] - a[1]);
+  const [nx, ny] = [(b[1] - a[1]) / size, (a[0] - b[0]) / size];
+  const out = ([x, y]: Pair, by: number): Pair => [x + nx * by, y + ny * by];
+  return [out(a, near), out(b, near), out(b, far), out(a, far)];
+}
+const oblong = (x: number, y: number, long: number, wide: number, turn = 0): Pair[] => {
+  const [c, s] = [Math.cos(turn), Math.sin(turn)];
+  return (
+    [
+      [-0.5, -0.5],
+      [0.5, -0.5],
+      [0.5, 0.5],
+      [-0.5, 0.5],
+    ] as const
+  ).map(([u, v]): Pair => [x + c * u * long - s * v * wide, y + s * u * long + c * v * wide]);
+};
+const round = (x: number, y: number, radius: number): Pair[] =>
+  Array.from({ length: 10 }, (_, k): Pair => [
+    x + radius * Math.cos((k * Math.PI) / 5),
+    y + radius * Math.sin((k * Math.PI) / 5),
+  ]);
+
+/** Sides of a deck: 0 high, 1 product end, 2 low, 3 drive end. Product leaves over 1 and 2, so those seldom have a lip. */
+function drawRims(random: Random, plan: Plan, looks: Looks, colour: Colour, body: MakeBody): Body[] {
+  const thick = between(random, 25, 160);
+  const same = chance(random, 0.7) ? (chance(random, 0.4) ? albedoOf(shaded(random, looks.deck)) : colour()) : null;
+  return [0, 1, 2, 3].flatMap((side) => {
+    const outlet = side === 1 || side === 2;
+    const lip = chance(random, outlet ? 0.12 : 0.65) ? between(random, 5, 60) : between(random, -6, 1);
+    const wide = chance(random, outlet ? 0.5 : 0.2) ? between(random, 1, 8) : between(random, 8, 80);
+    const rim = body(strip(plan, side, 0, wide), -thick, lip, same ?? colour());
+    // solids and water run down an outlet side and stain it
+    const wet = outlet && chance(random, 0.6);
+    const lab = chance(random, 0.6) ? looks.light : chance(random, 0.5) ? looks.middling : looks.deck;
+    return wet
+      ? [rim, body(strip(plan, side, wide, wide + 2), -thick, Math.min(lip, -1), albedoOf(shaded(random, lab)))]
+      : [rim];
+  });
+}
+
+const shaded = (random: Random, lab: Lab): Lab => [Math.max(4, lab[0] * between(random, 0.5, 1.1)), lab[1], lab[2]];
+
+/** Troughs below the product end and the low side: floor, outer wall, now and then partitions. */
+function drawLaunders(random: Random, plan: Plan, looks: Looks, colour: Colour, body: MakeBody): Body[] {
+  const paint = colour(8, 60);
+  const [deep, gap, wide, wall] = [
+    between(random, 40, 260),
+    between(random, 0, 70),
+    between(random, 60, 280),
+    between(random, 6, 30),
+  ];
+  return [1, 2].flatMap((side) => {
+    if (chance(random, 0.1)) return [];
+    const lab = chance(random, 0.5) ? looks.light : chance(random, 0.5) ? looks.deck : looks.dense;
+    const wet = chance(random, 0.6) ? albedoOf(shaded(random, lab)) : colour(5, 50);
+    const far = gap + wide;
+    return [
+      body(strip(plan, side, gap, far), -deep - 120, -deep, wet),
+      body(strip(plan, side, far, far + wall), -deep - 120, -deep + between(random, 20, 0.9 * deep + 40), paint),
+    ];
+  });
+}
+
+function drawFrame(random: Random, { lengthMm, widthMm }: Plan, floorAt: number, body: MakeBody): Body[] {
+  const at = (x: number, y: number) => oblong(x * lengthMm, y * widthMm, between(random, 50, 140), 90);
+  const one = body(
+    oblong(0.5 * lengthMm, 0.5 * widthMm, 0.75 * lengthMm, 0.6 * widthMm),
+    -between(random, 200, 340),
+    -150,
+  );
+  const legs = [at(0.2, 0.25), at(0.8, 0.25), at(0.8, 0.75), at(0.2, 0.75)];
+  return [one, ...legs.map((foot) => body(foot, floorAt, -150, one.colour))];
+}
+
+/** The box that shakes the deck, beyond its drive end, with the rod between and perhaps a guard and a motor. */
+function drawDrive(random: Random, { lengthMm, widthMm, outline }: Plan, floorAt: number, colour: Colour, body: MakeBody): Body[] {
+  const end = Math.min(outline[0]![0], outline[3]![0]) - between(random, 40, 260);
+  const long = between(random, 0.12, 0.4) * lengthMm;
+  const [y, wide] = [between(random, 0.25, 0.75) * widthMm, between(random, 0.15, 0.6) * widthMm];
+  const top = between(random, -180, 260);
+  const bodies = [
+    body(oblong(end - long / 2, y, long, wide), chance(random, 0.5) ? floorAt : -320, top),
+    body(oblong(end / 2 + 20, y, Math.abs(end) + 80, between(random, 25, 110)), -110, -40),
+  ];
+  if (chance(random, 0.6)) {
+    const [shift, tall] = [between(random, -0.3, 0.3) * wide, between(random, 60, 350)];
+    bodies.push(body(oblong(end - long * between(random, 0.3, 0.8), y + shift, 0.35 * long, 0.3 * wide), top, top + tall));
+  }
+  if (chance(random, 0.5)) {
+    const guard = colour(30, 85, 30);
+    bodies.push(body(oblong(end - 0.2 * long, y - 0.6 * wide, 0.3 * long, 40), top - 200, top + 250, guard));
+  }
+  return bodies;
+}
+
+/** A box or trough over the high side near the drive end, fed from above. */
+function drawFeedBox(random: Random, { feed, outline }: Plan, colour: Colour, body: MakeBody): Body[] {
+  const paint = colour();
+  const y = outline[0]![1];
+  const [low, tall] = [between(random, 8, 120), between(random, 40, 220)];
+  const [near, deep] = [between(random, -25, 45), between(random, 60, 260)];
+  const foot: Pair[] = [
+    [feed[0], y + near - deep],
+    [feed[1], y + near - deep],
+    [feed[1], y + near],
+    [feed[0], y + near],
+  ];
+  const box = body(foot, low, low + tall, paint);
+  const pipe = between(random, 20, 70);
+  const x = between(random, feed[0], feed[1]);
+  return [
+    box,
+    ...(chance(random, 0.35) ? [body(round(x, y + near - deep / 2, pipe), low + tall, 2500)] : []),
+    ...(chance(random, 0.5) ? [body(oblong(x, y - deep, 60, 60), -500, low)] : []),
+  ];
+}
+
+/** Boxes, drums, posts and walls about, never between the camera and the deck unless low. */
+function drawClutter(
+  random: Random,
+  { lengthMm, widthMm }: Plan,
+  camera: Camera,
+  floorAt: number,
+  colour: Colour,
+  body: MakeBody,
+): Body[] {
+  const bodies: Body[] = [];
+  const [mx, my] = [lengthMm / 2, widthMm / 2];
+  const [ex, ey] = [camera.at[0] - mx, camera.at[1] - my];
+  for (let n = Math.floor(between(random, 0, 16)); n > 0; n--) {
+    const [x, y] = [between(random, -1, 2) * lengthMm, between(random, -1.6, 2.6) * widthMm];
+    const [long, wide] = [between(random, 60, 700), between(random, 60, 500)];
+    const spare = 0.6 * Math.hypot(long, wide) + 320;
+    if (x > -spare && x < lengthMm + spare && y > -spare && y < widthMm + spare) continue;
+    const towards = ((x - mx) * ex + (y - my) * ey) / (Math.hypot(x - mx, y - my) * Math.hypot(ex, ey) + 1);
+    const post = chance(random, 0.2);
+    const high = towards > 0.2 ? floorAt + between(random, 30, 250) : floorAt + between(random, 60, post ? 3500 : 1300);
+    const foot = post
+      ? oblong(x, y, 90, 120)
+      : chance(random, 0.35)
+        ? round(x, y, long / 2)
+        : oblong(x, y, long, wide, between(random, 0, 3.14));
+    bodies.push(body(foot, floorAt, high, colour(6, 88, 20)));
+  }
+  if (chance(random, 0.6)) {
+    // a wall behind
+    const size = Math.hypot(ex, ey) + 1;
+    const off = between(random, 0.8, 2) * lengthMm + 300;
+    const turn = Math.atan2(ey, ex) + Math.PI / 2 + between(random, -0.5, 0.5);
+    bodies.push(body(oblong(mx - (ex / size) * off, my - (ey / size) * off, 30000, 100, turn), floorAt, 6000));
+  }
+  return bodies;
 }

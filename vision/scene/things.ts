@@ -6,7 +6,7 @@ import { bell, between, chance, type Random } from "./random.ts";
 
 type Vector = readonly [number, number, number];
 
-/** Feed box, wash pipe, hoses, rails, hands and tools before the deck. */
+/** Wash pipe, hoses, rails, hands and tools before the deck. */
 export function placeThings(random: Random, plan: Plan, camera: Camera, light: Float32Array, hidden: Uint8Array) {
   const { lengthMm, widthMm, feed } = plan;
   const any = (): Albedo => albedoOf([between(random, 8, 85), bell(random) * 12, bell(random) * 14]);
@@ -27,12 +27,6 @@ export function placeThings(random: Random, plan: Plan, camera: Camera, light: F
       between(random, 12, 60),
       colour,
     );
-  }
-  if (chance(random, 0.75)) {
-    const [z, colour] = [between(random, 20, 200), any()];
-    const deep = between(random, -60, 40);
-    for (let k = 0; k < 3; k++)
-      tube([feed[0], deep - 25 * k, z], [feed[1], deep - 25 * k, z], between(random, 40, 90), colour);
   }
   if (chance(random, 0.3)) {
     const z = between(random, 40, 400);

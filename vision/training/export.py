@@ -7,6 +7,8 @@ import torch
 
 from networks import Conv, Separable
 
+SHAPES = {"classes": (1, 6, 288, 576), "outline": (1, 3, 320, 320), "way-round": (1, 3, 96, 96)}
+
 
 def settle(module):
     """Fold batch norm away and round every weight to float16, so that what is exported is what the example was made with."""
@@ -43,21 +45,19 @@ def tensors(module, prefix=""):
     return out
 
 
-def export(classes, outline, folder):
-    for name, net, shape in (("classes", classes, (1, 6, 288, 576)), ("outline", outline, (1, 3, 288, 288))):
-        net = net.float().to("cpu")
-        with torch.no_grad():
-            settle(net)
-        listed = [(path, t.detach().float().cpu().numpy()) for path, t in tensors(net)]
-        with open(os.path.join(folder, f"{name}.bin"), "wb") as file:
-            for _, array in listed:
-                file.write(np.ascontiguousarray(array, dtype=np.float16).tobytes())
-        example = torch.sin(torch.arange(np.prod(shape), dtype=torch.float32) * 0.37).view(shape) * 0.5
-        with torch.no_grad():
-            given = net(example)
-        given = given[0] if isinstance(given, tuple) else given
-        flat = given.flatten().numpy()
-        at = list(range(0, flat.size, flat.size // 200))
-        with open(os.path.join(folder, f"{name}.json"), "w") as file:
-            json.dump({"tensors": [{"name": p, "shape": list(a.shape)} for p, a in listed], "example": {"at": at, "given": [round(float(flat[i]), 4) for i in at]}}, file)
-        print(name, sum(a.size for _, a in listed), "weights", flush=True)
+def export(name, net, folder):
+    net = net.float().to("cpu").eval()
+    shape = SHAPES[name]
+    with torch.no_grad():
+        settle(net)
+    listed = [(path, t.detach().float().cpu().numpy()) for path, t in tensors(net)]
+    with open(os.path.join(folder, f"{name}.bin"), "wb") as file:
+        for _, array in listed:
+            file.write(np.ascontiguousarray(array, dtype=np.float16).tobytes())
+    example = torch.sin(torch.arange(np.prod(shape), dtype=torch.float32) * 0.37).view(shape) * 0.5
+    with torch.no_grad():
+        flat = net(example).flatten().numpy()
+    at = list(range(0, flat.size, max(1, flat.size // 200)))
+    with open(os.path.join(folder, f"{name}.json"), "w") as file:
+        json.dump({"tensors": [{"name": p, "shape": list(a.shape)} for p, a in listed], "example": {"at": at, "given": [round(float(flat[i]), 4) for i in at]}}, file)
+    print(name, sum(a.size for _, a in listed), "weights", flush=True)

@@ -2,17 +2,20 @@
  * Scenes as bytes for training: `node feed.mjs FIRST_SEED STEP` writes records to standard output without end, seeds
  * FIRST_SEED, FIRST_SEED + STEP, …; `train.py` starts one for each core and reads them.
  *
- * A record: flat deck RGB (288 × 576 × 3), classes (288 × 576), small photo RGB (288 × 288 × 3, stretched),
- * corners (8 float32, shares of the photo's width and height), state (1 running, 0 stopped), hand (1 right, 0 left), two bytes unused.
+ * A record: flat deck RGB (288 × 576 × 3), classes (288 × 576), small photo RGB (320 × 320 × 3, stretched), the deck with
+ * what stands round it laid on a square (96 × 96 × 3), corners (8 float32, shares of the photo's width and height),
+ * state (1 running, 0 stopped), hand (1 right, 0 left), two bytes unused.
  */
 import { writeSync } from "node:fs";
+import { squareRound } from "../finding/way-round.ts";
 import { flatten } from "../scene/flatten.ts";
 import { makeScene, type Scene } from "../scene/index.ts";
 import { bell, between, chance, randomFrom } from "../scene/random.ts";
 
 const COLUMNS = 576;
 const ROWS = 288;
-const SMALL = 288;
+const SMALL = 320;
+const SQUARE = 96;
 
 const [first = 1, step = 1, count = Number.POSITIVE_INFINITY] = process.argv.slice(2).map(Number);
 for (let n = 0; n < count; n++) send(record(first + n * step));
@@ -25,10 +28,11 @@ function record(seed: number): Uint8Array {
   const off = chance(random, 0.3) ? 0 : between(random, 0, 0.008) * size;
   const given = scene.corners.map(([x, y]) => [x + off * bell(random), y + off * bell(random)] as const);
   const { rgb, classes } = flatten(scene, given, COLUMNS, ROWS);
-  const bytes = new Uint8Array(rgb.length + classes.length + SMALL * SMALL * 3 + 36);
+  const bytes = new Uint8Array(rgb.length + classes.length + SMALL * SMALL * 3 + SQUARE * SQUARE * 3 + 36);
   bytes.set(rgb, 0);
   bytes.set(classes, rgb.length);
   bytes.set(shrink(scene), rgb.length + classes.length);
+  bytes.set(squareRound(scene.photo, given, SQUARE), bytes.length - 36 - SQUARE * SQUARE * 3);
   const tail = new DataView(bytes.buffer, bytes.length - 36);
   scene.corners.forEach(([x, y], k) => {
     tail.setFloat32(8 * k, x / scene.photo.width, true);

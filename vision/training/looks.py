@@ -54,6 +54,11 @@ def roughen(picture, truth, textures):
         x = x * (1 + sometimes(n, 0.5, device) * uniform(n, 0, 0.22, device) * plane)
     soft = F.avg_pool2d(x, 3, 1, 1, count_include_pad=False)
     x = x + (soft - x) * sometimes(n, 0.4, device) * uniform(n, -0.6, 1, device)
+    # glare: a broad lobe, streaked along the riffles or speckled
+    lobe = (smooth_noise(n, 1, rows, columns, 3, 3, device) - uniform(n, 0.0, 1.5, device)).clamp(min=0)
+    streak = smooth_noise(n, 1, rows, columns, rows // 4, columns // 24, device) * uniform(n, 0, 1, device)
+    speck = torch.randn(n, 1, rows, columns, device=device) * uniform(n, 0, 0.7, device)
+    x = x + sometimes(n, 0.35, device) * uniform(n, 0.05, 0.45, device) * lobe * (1 + streak + speck).clamp(min=0)
     small = F.interpolate(F.interpolate(x, scale_factor=0.4, mode="area"), size=(rows, columns), mode="bilinear", align_corners=False)
     x = x + (small - x) * sometimes(n, 0.1, device)
     x = x + torch.randn_like(x) * uniform(n, 0, 0.03, device)
@@ -119,4 +124,4 @@ def painted(n, rows, columns, device, textures):
     picture = torch.where(dry, pale, picture)
     truth = torch.where(dry, 5, truth)[:, 0]
     picture, truth = roughen(picture.clamp(0.01, 1), truth, textures)
-    return picture, truth, torch.full((n,), -1.0, device=device)
+    return picture, truth

@@ -1,19 +1,19 @@
-"""The two networks, as PyTorch. Only what TensorFlow.js layers have; batch norm is folded away when exported."""
+"""The three networks, as PyTorch. Only what TensorFlow.js layers have; batch norm is folded away when exported."""
 import torch
 from torch import nn
 import torch.nn.functional as F
 
 
 class Conv(nn.Module):
-    """Convolution, batch norm, ReLU; `same` padding with stride 1."""
+    """Convolution 3 × 3 with stride 2, batch norm, ReLU; padded below and to the right, as TensorFlow's `same`."""
 
-    def __init__(self, taken: int, given: int, size: int = 3):
+    def __init__(self, taken: int, given: int):
         super().__init__()
-        self.conv = nn.Conv2d(taken, given, size, padding=size // 2, bias=False)
+        self.conv = nn.Conv2d(taken, given, 3, stride=2, bias=False)
         self.norm = nn.BatchNorm2d(given)
 
     def forward(self, x):
-        return F.relu(self.norm(self.conv(x)))
+        return F.relu(self.norm(self.conv(F.pad(x, (0, 1, 0, 1)))))
 
 
 class Separable(nn.Module):
@@ -30,17 +30,16 @@ class Separable(nn.Module):
 
 
 class UNet(nn.Module):
-    """Pooling down, the picture's mean added at the bottom, bilinear (half-pixel) up with skips."""
+    """Halved at once, pooled down, the picture's mean added at the bottom, bilinear (half-pixel) up with skips to half size."""
 
-    def __init__(self, taken: int, widths: list[int], up_to: int):
+    def __init__(self, taken: int, widths: list[int]):
         super().__init__()
         self.first = Conv(taken, widths[0])
         self.down = nn.ModuleList(nn.ModuleList([Separable(widths[max(0, k - 1)], w), Separable(w, w)]) for k, w in enumerate(widths))
         last = widths[-1]
         self.whole = nn.Linear(last, last)
-        self.bottom = nn.ModuleList([Separable(last, last), Separable(last, last, 2), Separable(last, last)])
-        self.up = nn.ModuleList(nn.ModuleList([Separable(widths[k + 1] + widths[k], widths[k]), Separable(widths[k], widths[k])]) for k in range(up_to, len(widths) - 1))
-        self.up_to = up_to
+        self.bottom = nn.ModuleList([Separable(last, last), Separable(last, last, 2), Separable(last, last, 4), Separable(last, last)])
+        self.up = nn.ModuleList(nn.ModuleList([Separable(widths[k + 1] + widths[k], widths[k]), Separable(widths[k], widths[k])]) for k in range(len(widths) - 1))
 
     def forward(self, x):
         x = self.first(x)
@@ -51,41 +50,55 @@ class UNet(nn.Module):
             for layer in pair:
                 x = layer(x)
             skips.append(x)
-        mean = x.mean((2, 3))
-        x = x + F.relu(self.whole(mean))[:, :, None, None]
+        x = x + F.relu(self.whole(x.mean((2, 3))))[:, :, None, None]
         for layer in self.bottom:
             x = x + layer(x)
-        deep = x.mean((2, 3))
         for k in reversed(range(len(self.up))):
-            level = k + self.up_to
             x = F.interpolate(x, scale_factor=2, mode="bilinear", align_corners=False)
-            x = torch.cat([x, skips[level]], 1)
+            x = torch.cat([x, skips[k]], 1)
             for layer in self.up[k]:
                 x = layer(x)
-        return x, deep
+        return x
 
 
 class Classes(nn.Module):
-    """Flat deck (red, green, blue − 0.5; seen; x; y), 288 × 576 → five class logits a cell, and a logit of running."""
+    """Flat deck (red, green, blue − 0.5; seen; x; y), 288 × 576 → five class logits at 144 × 288."""
 
     def __init__(self):
         super().__init__()
-        self.body = UNet(6, [16, 32, 64, 128, 224], 0)
-        self.head = nn.Conv2d(16, 5, 1)
-        self.state = nn.Linear(224, 1)
+        self.body = UNet(6, [32, 64, 128, 256])
+        self.head = nn.Conv2d(32, 5, 1)
 
     def forward(self, x):
-        x, deep = self.body(x)
-        return self.head(x), self.state(deep)
+        return self.head(self.body(x))
 
 
 class Outline(nn.Module):
-    """Photo − 0.5, 288 × 288 → logits at 72 × 72: one plane for each outline corner, in its order, and one for the deck."""
+    """Photo − 0.5, 320 × 320 → logits at 160 × 160: a plane for each outline corner, in its order; the deck; its sides."""
 
     def __init__(self):
         super().__init__()
-        self.body = UNet(3, [16, 24, 48, 96, 160], 2)
-        self.head = nn.Conv2d(48, 5, 1)
+        self.body = UNet(3, [24, 48, 96, 160, 192])
+        self.head = nn.Conv2d(24, 6, 1)
 
     def forward(self, x):
-        return self.head(self.body(x)[0])
+        return self.head(self.body(x))
+
+
+class WayRound(nn.Module):
+    """Deck on a square, − 0.5, 96 × 96 → eight logits: which turn or mirroring of the deck's own picture this is."""
+
+    def __init__(self):
+        super().__init__()
+        self.first = Conv(3, 24)
+        self.layers = nn.ModuleList([Separable(24, 48), Separable(48, 48), Separable(48, 96), Separable(96, 96), Separable(96, 128), Separable(128, 128)])
+        self.inner = nn.Linear(128 * 36, 96)
+        self.head = nn.Linear(96, 8)
+
+    def forward(self, x):
+        x = self.first(x)
+        for k, layer in enumerate(self.layers):
+            x = layer(x)
+            if k % 2 == 1:
+                x = F.max_pool2d(x, 2)
+        return self.head(F.relu(self.inner(x.permute(0, 2, 3, 1).flatten(1))))
