@@ -12,6 +12,7 @@ import { readingRoutes } from "./routes/readings.ts";
 import { runRoutes } from "./routes/runs.ts";
 import { sampleRoutes } from "./routes/samples.ts";
 import { siteRoutes } from "./routes/site.ts";
+import { answerUploads } from "./routes/uploads.ts";
 
 /** Folders that are served: the built page and the sample photos. */
 export interface Folders {
@@ -26,7 +27,9 @@ export function createApp(parts: Parts, folders: Folders): Express {
   const guards = [...safeHeaders, ...(parts.ownNameOnly ? [ownNameOnly] : []), ownSiteOnly];
   app.use(...guards, parts.metrics.watch);
   app.use("/api", ...limitRate(parts.limits));
-  answerAt(app, endpointsOf(parts, folders), { who: () => parts.data.local, answers: parts.answers });
+  const who = () => parts.data.local;
+  parts.tidied(answerUploads(app, parts, who));
+  answerAt(app, endpointsOf(parts, folders), { who, answers: parts.answers });
   app.use(express.static(folders.page, { setHeaders: (res) => res.setHeader("Cache-Control", "no-cache") }));
   app.use(nothingHere);
   app.use(answerProblem(parts.log));

@@ -1,6 +1,8 @@
 import { parseArgs } from "node:util";
 import { advise } from "./commands/advise.ts";
+import { backup, restore } from "./commands/backup.ts";
 import { compare } from "./commands/compare.ts";
+import { exportSite } from "./commands/export.ts";
 import { marks } from "./commands/marks.ts";
 import { read } from "./commands/read.ts";
 import { schema } from "./commands/schema.ts";
@@ -14,13 +16,17 @@ const HELP = `deckbands reads phone photos of a running shaking table and says w
   deckbands marks [--deck F] [--out DIR]   print marks to fix beside the deck, so that photos need no corners
   deckbands serve          serve the page; PORT, HOST and DECKBANDS_DATA say where
   deckbands demo           read a sample photo, then serve the page
+  deckbands backup DIR     copy what DECKBANDS_DATA holds into a new folder, also while it is served
+  deckbands restore DIR    lay a backup into DECKBANDS_DATA, a folder that holds nothing yet
+  deckbands export DIR [--site ID] [--position]   write all of a site in open formats; photos lose their position,
+                                                  unless it is wanted
   deckbands schema NAME    print the JSON Schema of deck, corners, taps, profile, settings, aim, reading or hint
 
 A NAME.deck.json, NAME.corners.json or NAME.taps.json beside NAME's photo is used when no option says otherwise.
 Without --out nothing is written. Exit code 0: all read; 1: some photo could not be read; 2: called wrongly.
 `;
 
-/** Every option takes the name of a file or folder, but for the two switches. */
+/** Every option takes a name, but for the switches. */
 const OPTIONS: Record<string, readonly string[]> = {
   read: ["deck", "corners", "taps", "profile", "settings", "aim", "out", "json"],
   advise: ["deck", "settings", "aim", "json"],
@@ -28,9 +34,12 @@ const OPTIONS: Record<string, readonly string[]> = {
   marks: ["deck", "out"],
   serve: [],
   demo: [],
+  backup: [],
+  restore: [],
+  export: ["site", "position"],
   schema: [],
 };
-const SWITCHES = new Set(["json", "help"]);
+const SWITCHES = new Set(["json", "position", "help"]);
 
 type Values = Record<string, string | undefined> & { json?: never };
 interface Call {
@@ -38,6 +47,7 @@ interface Call {
   readonly names: readonly string[];
   readonly files: Values;
   readonly json: boolean;
+  readonly position: boolean;
 }
 
 async function run(args: readonly string[]): Promise<number | null> {
@@ -45,7 +55,7 @@ async function run(args: readonly string[]): Promise<number | null> {
     process.stdout.write(HELP);
     return args.length === 0 ? 2 : 0;
   }
-  const { command, names, files, json } = understand(args);
+  const { command, names, files, json, position } = understand(args);
   switch (command) {
     case "read":
       return read(names, { ...files, json });
@@ -58,6 +68,12 @@ async function run(args: readonly string[]): Promise<number | null> {
     case "marks":
       exactly(names, 0, "nothing");
       return marks({ ...files, json });
+    case "backup":
+      return backup(exactly(names, 1, "a new folder for the backup")[0] ?? "");
+    case "restore":
+      return restore(exactly(names, 1, "the folder of a backup")[0] ?? "");
+    case "export":
+      return exportSite(exactly(names, 1, "a new folder for the export")[0] ?? "", { site: files.site, position });
     case "schema":
       return schema(exactly(names, 1, "one kind of file")[0]);
     default: {
@@ -80,8 +96,9 @@ function understand(args: readonly string[]): Call {
   );
   try {
     const { values, positionals } = parseArgs({ args: rest, options, allowPositionals: true });
-    const { json, ...files } = values;
-    return { command, names: positionals, files: files as Values, json: json === true };
+    const { json, position, ...files } = values;
+    const switches = { json: json === true, position: position === true };
+    return { command, names: positionals, files: files as Values, ...switches };
   } catch (error) {
     const told = error instanceof Error ? (error.message.split(". ")[0] ?? "") : "";
     throw new UsageError(`${told}. See --help for what ${command} takes.`);

@@ -43,7 +43,14 @@ export class Metrics {
 
   readonly watch: RequestHandler = (req, res, next) => {
     const end = this.#seconds.startTimer({ method: req.method });
-    res.on("close", () => end({ route: req.route?.path ?? "other", status: res.statusCode }));
+    res.on("close", () =>
+      end({
+        route: String(req.route?.path ?? "other")
+          .split(",")
+          .at(-1),
+        status: res.statusCode,
+      }),
+    );
     next();
   };
 

@@ -20,6 +20,8 @@ export interface Parts {
   readonly ownNameOnly: boolean;
   /** Aborts when the server begins to stop. */
   readonly stopping: AbortSignal;
+  /** Have this clean-up done now and then. */
+  tidied(work: () => Promise<unknown>): void;
   /** Stop taking jobs, give back what is not done after `graceMs`, and close everything. */
   close(graceMs?: number): Promise<void>;
 }
@@ -47,8 +49,11 @@ export async function openParts(folder: string, choices: Choices = {}): Promise<
   const jobs = new Jobs(data, reader, readers, log);
   const answers = new Answers(data.db);
   const stopping = new AbortController();
-  const tidy = () => answers.tidy().catch((error) => log.error({ err: error }, "old answers cannot be cleared"));
-  const timer = setInterval(tidy, TIDY_MS);
+  const tidies: (() => Promise<unknown>)[] = [() => answers.tidy()];
+  const tidy = async () => {
+    for (const work of tidies) await work().catch((error) => log.error({ err: error }, "a clean-up failed"));
+  };
+  const timer = setInterval(() => void tidy(), TIDY_MS);
   timer.unref();
   jobs.start();
   return {
@@ -61,6 +66,7 @@ export async function openParts(folder: string, choices: Choices = {}): Promise<
     limits,
     ownNameOnly,
     stopping: stopping.signal,
+    tidied: (work) => tidies.push(work),
     close: async (graceMs = 0) => {
       stopping.abort();
       clearInterval(timer);

@@ -88,7 +88,8 @@ export function answerProblem(log: Logger): ErrorRequestHandler {
   };
 }
 
-function toProblem(error: unknown): Problem {
+/** What an error is for who asked. */
+export function toProblem(error: unknown): Problem {
   if (error instanceof RequestError) return problem(error.code, error.message, error.fields);
   if (error instanceof ReaderError) return problem(error.code, error.message);
   if (isDiskFull(error)) {

@@ -35,15 +35,24 @@ export class JobRows {
 
   /** Ask for a job; one that is under way gets one more asker, one that has ended begins anew. */
   async add(id: string, { site }: Caller, kind: JobRow["kind"], payload: Payload, priority: number): Promise<void> {
-    const anew = { state: "waiting" as const, askers: 1, tries: 0, interruptions: 0, due_at: now(), stage: "waiting" };
+    const begun = {
+      kind,
+      payload_json: JSON.stringify(payload),
+      priority,
+      state: "waiting" as const,
+      askers: 1,
+      due_at: now(),
+    };
+    const counts = { tries: 0, interruptions: 0, stage: "waiting" };
+    const none = { holder: null, lease_until: null, problem_json: null, ended_at: null };
+    const anew = { ...begun, ...counts, ...none };
     await this.#db.transaction().execute(async (trx) => {
       const known = await trx.selectFrom("jobs").select("state").where("id", "=", id).executeTakeFirst();
       if (!known) {
-        const fixed = { id, site_id: site, kind, photo: payload.asked.photo, payload_json: JSON.stringify(payload) };
-        const none = { holder: null, lease_until: null, problem_json: null, ended_at: null };
+        const fixed = { id, site_id: site, photo: payload.asked.photo, asked_at: now() };
         await trx
           .insertInto("jobs")
-          .values({ ...fixed, ...anew, ...none, priority, asked_at: now() })
+          .values({ ...fixed, ...anew })
           .execute();
       } else if (known.state === "waiting" || known.state === "working") {
         await trx
@@ -52,11 +61,7 @@ export class JobRows {
           .where("id", "=", id)
           .execute();
       } else {
-        await trx
-          .updateTable("jobs")
-          .set({ ...anew, problem_json: null, ended_at: null })
-          .where("id", "=", id)
-          .execute();
+        await trx.updateTable("jobs").set(anew).where("id", "=", id).execute();
       }
     });
   }

@@ -40,6 +40,11 @@ export class BlobFolder implements Blobs {
     this.#incoming = join(folder, "incoming");
   }
 
+  /** Blobs that are only read: nothing is made in `folder`. */
+  static toRead(folder: string): Blobs {
+    return new BlobFolder(folder);
+  }
+
   static async open(folder: string): Promise<BlobFolder> {
     const blobs = new BlobFolder(folder);
     await mkdir(blobs.#blobs, { recursive: true });

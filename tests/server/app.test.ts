@@ -1,53 +1,32 @@
-import { mkdtempSync, readdirSync, readFileSync, rmSync } from "node:fs";
-import { createServer, type Server } from "node:http";
-import type { AddressInfo } from "node:net";
-import { tmpdir } from "node:os";
+import { readdirSync, readFileSync } from "node:fs";
 import { join } from "node:path";
-import { fileURLToPath } from "node:url";
 import sharp from "sharp";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import { createApp } from "../../server/app.ts";
-import { type Choices, openParts } from "../../server/parts.ts";
+import type { Choices } from "../../server/parts.ts";
 import { Reader } from "../../server/reader.ts";
 import { sha256 } from "../../server/sha256.ts";
-import { Health, JobList, PhotoReceipt, Problem, Reading, SampleList } from "../../vision/contract/index.ts";
+import { Health, JobList, PhotoReceipt, Reading, SampleList } from "../../vision/contract/index.ts";
 import { quarters } from "./pictures.ts";
+import { MOODY, problemOf, SAMPLES, serving } from "./serving.ts";
 
-const SAMPLES = fileURLToPath(new URL("../../sample-images/", import.meta.url));
-const folder = mkdtempSync(join(tmpdir(), "deckbands-test-"));
-const page = join(folder, "page");
 const closers: (() => Promise<unknown>)[] = [];
 
 async function open(choices: Choices = {}) {
-  const parts = await openParts(mkdtempSync(join(folder, "data-")), { logLevel: "silent", ...choices });
-  const server: Server = createServer(createApp(parts, { page, samples: SAMPLES }));
-  await new Promise<void>((listening) => server.listen(0, "127.0.0.1", listening));
-  closers.push(
-    () => parts.close(),
-    () => new Promise((closed) => server.close(closed).closeAllConnections()),
-  );
-  const at = `http://127.0.0.1:${(server.address() as AddressInfo).port}`;
+  const one = await serving(choices);
+  closers.push(one.close);
   return {
-    get: (path: string) => fetch(at + path),
-    send: (bytes: Uint8Array<ArrayBuffer> | string, headers = {}) =>
-      fetch(`${at}/api/photos`, { method: "POST", body: bytes, headers }),
-    drop: (id: string) => fetch(`${at}/api/readings/${id}`, { method: "DELETE" }),
+    ...one,
+    drop: (id: string) => one.ask("DELETE", `/api/readings/${id}`),
     waiting: async () => {
-      const jobs = JobList.parse(await (await fetch(`${at}/api/jobs`)).json()).items;
+      const jobs = JobList.parse(await (await one.get("/api/jobs")).json()).items;
       return jobs.filter(({ state }) => state === "waiting" || state === "working").length;
     },
-    ask: (body: unknown, headers = {}) =>
-      fetch(`${at}/api/readings`, {
-        method: "POST",
-        body: typeof body === "string" ? body : JSON.stringify(body),
-        headers: { "Content-Type": "application/json", ...headers },
-      }),
+    read: (body: unknown, headers = {}) => one.ask("POST", "/api/readings", body, headers),
   };
 }
 type App = Awaited<ReturnType<typeof open>>;
 let app: App;
 let moody: App;
-const MOODY = new URL("moody-process.mjs", import.meta.url);
 const plain = (bytes: Buffer) => new Uint8Array(bytes);
 
 beforeAll(async () => {
@@ -56,7 +35,6 @@ beforeAll(async () => {
 });
 afterAll(async () => {
   for (const close of closers) await close();
-  rmSync(folder, { recursive: true });
 });
 
 async function events(from: App, id: string) {
@@ -67,16 +45,6 @@ async function events(from: App, id: string) {
     event,
     data: JSON.parse(data ?? ""),
   }));
-}
-
-async function problemOf(answer: Response, status: number, code: string) {
-  expect(answer.status).toBe(status);
-  expect(answer.headers.get("Content-Type")).toMatch(/^application\/problem\+json/); // RFC 9457, section 3
-  const told = Problem.parse(await answer.json());
-  expect(told).toMatchObject({ status, code, type: "about:blank" });
-  expect(told.detail).toMatch(/^[A-Z].*[.)]$/);
-  expect(told.detail).not.toMatch(/Error:|node_modules|\bat \S+:\d/);
-  return told;
 }
 
 describe("a sample photo, from the list to the reading", () => {
@@ -98,7 +66,7 @@ describe("a sample photo, from the list to the reading", () => {
     expect(Math.max(size.width, size.height)).toBeLessThanOrEqual(2000);
 
     const body = { photo: receipt.id, corners: sample.corners, deck: sample.deck ?? undefined };
-    const asked = await app.ask(body);
+    const asked = await app.read(body);
     expect(asked.status).toBe(202);
     const { id } = (await asked.json()) as { id: string };
     const told = await events(app, id);
@@ -111,7 +79,7 @@ describe("a sample photo, from the list to the reading", () => {
     expect(classes).toMatchObject({ width: reading.grid?.columns, height: reading.grid?.rows, format: "png" });
     expect((await app.get(`/api/readings/${id}/confidence.png`)).status).toBe(200);
     expect((await app.get(`/api/readings/${id}/overlay.jpg`)).headers.get("Content-Type")).toBe("image/jpeg");
-    expect(await (await app.ask(body)).json()).toEqual({ id }); // asked again: not read again
+    expect(await (await app.read(body)).json()).toEqual({ id }); // asked again: not read again
   });
 });
 
@@ -136,13 +104,21 @@ describe("photos that cannot be read", () => {
 describe("requests that are wrong", () => {
   it("names the fields at fault", async () => {
     const told = await problemOf(
-      await app.ask({ photo: "x", deck: { schemaVersion: 1, lengthMm: 1 } }),
+      await app.read({ photo: "x", deck: { schemaVersion: 1, lengthMm: 1 } }),
       400,
       "body-wrong",
     );
     expect(told.fields?.map(({ field }) => field)).toEqual(["photo", "deck.lengthMm", "deck.widthMm"]);
-    await problemOf(await app.ask("{"), 400, "body-not-json");
-    await problemOf(await app.ask({ photo: "0".repeat(64) }), 404, "not-found");
+    await problemOf(
+      await fetch(`${app.at}/api/readings`, {
+        method: "POST",
+        body: "{",
+        headers: { "Content-Type": "application/json" },
+      }),
+      400,
+      "body-not-json",
+    );
+    await problemOf(await app.read({ photo: "0".repeat(64) }), 404, "not-found");
   });
 
   it.each([
@@ -162,7 +138,7 @@ describe("requests that are wrong", () => {
   });
 
   it("answers its own page only", async () => {
-    await problemOf(await app.ask({}, { "Sec-Fetch-Site": "cross-site" }), 403, "other-site");
+    await problemOf(await app.read({}, { "Sec-Fetch-Site": "cross-site" }), 403, "other-site");
   });
 });
 
@@ -176,7 +152,7 @@ describe("a reader that fails", () => {
     ["hang.jpg", 504, "photo-timeout"],
     ["crash.jpg", 500, "engine-failed"],
   ])("%s: told as an event and to whoever asks later, %i %s", async (name, status, code) => {
-    const { id } = (await (await moody.ask({ photo: await send(name) })).json()) as { id: string };
+    const { id } = (await (await moody.read({ photo: await send(name) })).json()) as { id: string };
     expect((await moody.get(`/api/readings/${id}`)).status).toBe(202);
     expect((await events(moody, id)).at(-1)).toMatchObject({ event: "problem", data: { status, code } });
     await problemOf(await moody.get(`/api/readings/${id}`), status, code);
@@ -189,7 +165,7 @@ describe("a reading that nobody waits for any more", () => {
     const send = async (name: string) =>
       PhotoReceipt.parse(await (await slow.send(name, { "X-File-Name": name })).json()).id;
     const [hang, good] = [await send("hang.jpg"), await send("good.jpg")];
-    const ask = async (photo: string) => ((await (await slow.ask({ photo })).json()) as { id: string }).id;
+    const ask = async (photo: string) => ((await (await slow.read({ photo })).json()) as { id: string }).id;
     const id = await ask(hang);
     expect(await ask(hang)).toBe(id); // a second page asks for the same
     const next = await ask(good);

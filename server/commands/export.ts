@@ -1,0 +1,139 @@
+import { mkdir, readdir, writeFile } from "node:fs/promises";
+import { basename, extname, join } from "node:path";
+import { readConfig } from "../config.ts";
+import { withoutPosition } from "../position.ts";
+import type { Caller } from "../storage/caller.ts";
+import { type Data, openData, peopleOf, siteOf } from "../storage/data.ts";
+import type { Ask, Page } from "../storage/pages.ts";
+import { PICTURES } from "../storage/readings.ts";
+import { UsageError } from "../usage.ts";
+import { VERSION } from "../version.ts";
+
+/** What each picture of a reading is called, as `read --out` calls it. */
+const ENDINGS = { overlay: "overlay.jpg", classes: "classes.png", confidence: "confidence.png" } as const;
+
+/**
+ * Write all of a site into a new folder, in open formats: JSON, CSV, and pictures as they were sent. Photos lose the
+ * position they were taken at, unless it is wanted.
+ *
+ *   site.json, runs.json, readings.csv
+ *   decks/NAME.ID.vN.deck.json        every version of every deck
+ *   photos/NAME.ID.EXT                with NAME.ID.*.reading.json, its pictures and what people said of it
+ *
+ * @returns exit code. @throws {UsageError} for a folder that is not empty, or a site that is not here.
+ */
+export async function exportSite(folder: string, options: { site?: string; position: boolean }): Promise<number> {
+  const { dataFolder } = readConfig(process.env);
+  if (dataFolder === null) throw new UsageError("Name the data folder in DECKBANDS_DATA.");
+  await mkdir(join(folder, "photos"), { recursive: true });
+  await mkdir(join(folder, "decks"), { recursive: true });
+  const others = (await readdir(folder)).filter((name) => name !== "photos" && name !== "decks");
+  if (others.length > 0) throw new UsageError(`${folder} is not empty. Name a new folder.`);
+  const data = await openData(dataFolder);
+  try {
+    const caller = options.site === undefined ? data.local : await callerIn(data, options.site);
+    const site = await siteOf(data, caller);
+    const about = { schemaVersion: 1, exportedBy: VERSION, exportedAt: new Date().toISOString() };
+    await writeJson(join(folder, "site.json"), { ...about, site, people: await peopleOf(data, caller) });
+    await writeDecks(data, caller, join(folder, "decks"));
+    await writeRuns(data, caller, join(folder, "runs.json"));
+    const photos = await writePhotos(data, caller, folder, options.position);
+    const where = options.position ? "Photos keep the position they were taken at." : "Photos are without position.";
+    process.stdout.write(`Exported ${site.name}, ${photos} photos, to ${folder}. ${where}\n`);
+    return 0;
+  } finally {
+    await data.close();
+  }
+}
+
+async function callerIn({ db }: Data, site: string): Promise<Caller> {
+  const query = db.selectFrom("members").select(["site_id as site", "person_id as person"]).where("site_id", "=", site);
+  const found = await query.limit(1).executeTakeFirst();
+  if (!found) throw new UsageError(`There is no site ${site} in this data folder.`);
+  return found;
+}
+
+async function writeDecks(data: Data, caller: Caller, folder: string): Promise<void> {
+  for await (const { id, name } of all((ask) => data.decks.list(caller, ask))) {
+    for await (const { version, file } of all((ask) => data.decks.versions(caller, id, ask))) {
+      await writeJson(join(folder, `${plain(name)}.${id.slice(0, 8)}.v${version}.deck.json`), file);
+    }
+  }
+}
+
+async function writeRuns(data: Data, caller: Caller, path: string): Promise<void> {
+  const runs: object[] = [];
+  for await (const run of all((ask) => data.runs.list(caller, ask))) {
+    runs.push({ ...run, settings: await listed((ask) => data.runs.settings(caller, run.id, ask)) });
+  }
+  await writeJson(path, runs);
+}
+
+async function writePhotos(data: Data, caller: Caller, folder: string, position: boolean): Promise<number> {
+  const lines = ["photo,takenAt,reading,current,madeAt,program,usable,band,fromMm,fromErrorMm,toMm,toErrorMm"];
+  let count = 0;
+  for await (const photo of all((ask) => data.photos.list(caller, ask, null))) {
+    const bytes = await data.blobs.read(photo.id);
+    if (!bytes) throw new UsageError(`The bytes of photo ${photo.name} are missing. Restore a backup.`);
+    const ending = extname(photo.name).replace(/[^.\w]/g, "") || `.${photo.format}`;
+    const stem = join(folder, "photos", `${plain(basename(photo.name, extname(photo.name)))}.${photo.id.slice(0, 12)}`);
+    await writeFile(stem + ending, position ? bytes : withoutPosition(bytes));
+    for await (const { id, madeAt, program } of all((ask) => data.readings.list(caller, ask, { photo: photo.id }))) {
+      const reading = await data.readings.reading(caller, id);
+      if (!reading) continue; // deleted while we looked
+      const name = `${stem}.${id.slice(0, 12)}`;
+      await writeJson(`${name}.reading.json`, reading);
+      await writeSaid(data, caller, id, name);
+      for (const picture of PICTURES) {
+        const blob = await data.readings.picture(caller, id, picture);
+        const drawn = blob && (await data.blobs.read(blob));
+        if (drawn) await writeFile(`${name}.${ENDINGS[picture]}`, drawn);
+      }
+      const first = [photo.name, photo.takenAt, id, id === photo.reading, madeAt, program, reading.quality.usable];
+      const spans = reading.bands.flatMap(({ kind, outlet }) =>
+        outlet.map((s) => [kind, s.fromMm, s.fromErrorMm, s.toMm, s.toErrorMm]),
+      );
+      for (const span of spans.length > 0 ? spans : [[]]) lines.push([...first, ...span].map(csvField).join(","));
+    }
+    count++;
+  }
+  await writeFile(join(folder, "readings.csv"), `${lines.join("\r\n")}\r\n`);
+  return count;
+}
+
+/** What people said of a reading, where they did. */
+async function writeSaid(data: Data, caller: Caller, id: string, name: string): Promise<void> {
+  const markUps = await listed((ask) => data.readings.markUps(caller, id, ask));
+  if (markUps.length > 0) await writeJson(`${name}.mark-ups.json`, markUps);
+  const hints = await listed((ask) => data.readings.hintsTaken(caller, id, ask));
+  if (hints.length > 0) await writeJson(`${name}.hints-taken.json`, hints);
+}
+
+/** Every item of a list, page after page. */
+async function* all<Item>(list: (ask: Ask) => Promise<Page<Item>>): AsyncGenerator<Item> {
+  let after: Ask["after"] = null;
+  do {
+    const { items, next }: Page<Item> = await list({ limit: 100, after });
+    yield* items;
+    after = next === null ? null : JSON.parse(Buffer.from(next, "base64url").toString());
+  } while (after !== null);
+}
+async function listed<Item>(list: (ask: Ask) => Promise<Page<Item>>): Promise<Item[]> {
+  const items: Item[] = [];
+  for await (const item of all(list)) items.push(item);
+  return items;
+}
+
+const writeJson = (path: string, value: unknown) => writeFile(path, `${JSON.stringify(value, null, 2)}\n`);
+/** A name as part of a file's name: never a path, and the same on every system. */
+const plain = (name: string) =>
+  name
+    .replace(/[^\p{L}\p{N}._-]+/gu, "-")
+    .replace(/^\.+/, "")
+    .slice(0, 60) || "unnamed";
+/** RFC 4180; text that a spreadsheet would take for a formula is given a quote before it. */
+function csvField(value: unknown): string {
+  if (value === null || value === undefined) return "";
+  const text = typeof value === "string" && /^[=+\-@\t\r]/.test(value) ? `'${value}` : String(value);
+  return /[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
+}

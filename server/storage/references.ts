@@ -1,0 +1,12 @@
+import type { Db } from "./database.ts";
+
+/** Every blob that some row names, each once. */
+export async function blobsNamed(db: Db): Promise<Set<string>> {
+  const photos = await db.selectFrom("photos").select(["sha256", "preview_sha256"]).execute();
+  const pictures = await db
+    .selectFrom("readings")
+    .select(["overlay_sha256", "classes_sha256", "confidence_sha256"])
+    .where("overlay_sha256", "is not", null)
+    .execute();
+  return new Set([...photos, ...pictures].flatMap((row) => Object.values(row)).filter((id) => id !== null));
+}
