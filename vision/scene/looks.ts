@@ -249,7 +249,7 @@ const entry = (random: Random, from: Record<string, Range>): [string, Lab] => {
 
 /**
  * What dense, middling, light and deck look like: a named material, a blend of two, or any colour. Neighbours differ by at
- * least 7 CIELAB units (less, nobody could tell), yet dense may be as the deck's colour nearly, and paler than light.
+ * least 15 CIELAB units, seldom 7 (less, nobody could tell), yet dense may be as the deck's colour nearly, and paler than light.
  */
 export function drawLooks(random: Random): Looks {
   for (;;) {
@@ -262,7 +262,7 @@ export function drawLooks(random: Random): Looks {
           (v, k) => v + bell(random) * (k ? 3 : 4),
         ) as unknown as Lab)
       : entry(random, LIGHT)[1];
-    const least = chance(random, 0.12) ? 5 : 10;
+    const least = chance(random, 0.1) ? 7 : 15;
     // a pale dense over dark light is seldom
     if (dense[0] > light[0] + 5 && chance(random, 0.5)) continue;
     if (Math.min(apart(dense, light), apart(deck, light), apart(dense, deck)) < least) continue;

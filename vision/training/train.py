@@ -24,7 +24,7 @@ from pool import batches, fill_pool
 
 # network, lesson, parts of a record, batch
 COURSES = {
-    "classes": (Classes, learn_classes, (0, 1), 32),
+    "classes": (Classes, learn_classes, (0, 1), 40),
     "outline": (Outline, learn_outline, (2, 4), 48),
     "way-round": (WayRound, learn_way_round, (3,), 256),
 }
@@ -91,6 +91,7 @@ if __name__ == "__main__":
     parser.add_argument("--whole", type=float, help="minutes of all runs together, for the learning rate")
     parser.add_argument("--out", required=True)
     parser.add_argument("--resume", help="folder of an earlier run's NAME.pt")
+    parser.add_argument("--only", nargs="*", default=list(COURSES), help="networks to train")
     parser.add_argument("--first-seed", type=int, default=1, help="odd; another for a resumed run")
     parser.add_argument("--textures", help="640 × 640 grey photographs of sand, wood and the like, end to end, for real fine structure")
     parser.add_argument("--pool", type=int, default=30000)
@@ -104,7 +105,7 @@ if __name__ == "__main__":
     with tempfile.TemporaryDirectory(dir=roomy) as folder:
         fill_pool(folder, args.pool, args.feed, args.node, args.first_seed)
         context = torch.multiprocessing.get_context("spawn")
-        courses = [context.Process(target=train, args=(name, args, folder, start)) for name in COURSES]
+        courses = [context.Process(target=train, args=(name, args, folder, start)) for name in args.only]
         for course in courses:
             course.start()
         for course in courses:
