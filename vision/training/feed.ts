@@ -25,7 +25,7 @@ function record(seed: number): Uint8Array {
   const random = randomFrom(seed ^ 0x5bd1e995);
   // a person or a finder places corners a little off
   const size = Math.max(scene.photo.width, scene.photo.height);
-  const off = chance(random, 0.3) ? 0 : between(random, 0, 0.008) * size;
+  const off = chance(random, 0.3) ? 0 : between(random, 0, chance(random, 0.3) ? 0.02 : 0.008) * size;
   const given = scene.corners.map(([x, y]) => [x + off * bell(random), y + off * bell(random)] as const);
   const { rgb, classes } = flatten(scene, given, COLUMNS, ROWS);
   const bytes = new Uint8Array(rgb.length + classes.length + SMALL * SMALL * 3 + SQUARE * SQUARE * 3 + 36);
