@@ -86,8 +86,15 @@ function rememberStatements(file: Sqlite.Database): SqliteDatabase {
       if (known) return known;
       if (prepared.size >= MOST) prepared.clear();
       const statement = file.prepare(text) as unknown as SqliteStatement;
-      prepared.set(text, statement);
-      return statement;
+      prepared.set(text, text === "rollback" ? rollback(file, statement) : statement);
+      return prepared.get(text) as SqliteStatement;
     },
   };
+}
+
+/** A full disk has rolled the transaction back already; asking again would fail, and hide why. */
+function rollback(file: Sqlite.Database, statement: SqliteStatement): SqliteStatement {
+  const run: SqliteStatement["run"] = (parameters) =>
+    file.inTransaction ? statement.run(parameters) : { changes: 0, lastInsertRowid: 0 };
+  return { reader: false, run, all: () => [], iterate: () => [][Symbol.iterator]() };
 }
