@@ -56,11 +56,11 @@ export class Victim {
     return this.#process!.pid!;
   }
 
-  /** kill -9 of the server and its reading processes, all at once. */
-  async kill(): Promise<void> {
+  /** kill -9 of the server, with its reading processes at the same moment or without them. */
+  async kill(withProcesses = true): Promise<void> {
     const child = this.#process!;
     const gone = once(child, "exit");
-    process.kill(-child.pid!, "SIGKILL");
+    process.kill(withProcesses ? -child.pid! : child.pid!, "SIGKILL");
     await gone;
   }
 
