@@ -11,7 +11,7 @@ import {
   VisionError,
 } from "../vision/index.ts";
 import { decode, preview } from "./decode.ts";
-import { firstLook } from "./first-look.ts";
+import { openEyes } from "./eyes.ts";
 import { drawPictures, type Pictures } from "./pictures.ts";
 import { sha256 } from "./sha256.ts";
 
@@ -54,11 +54,11 @@ export type Answer<T> = { readonly value: T } | { readonly trouble: Trouble & { 
 let loading: Promise<Engines> | null = null;
 /** The engines, loaded when first wanted: taking a photo in needs none. */
 function engines(): Promise<Engines> {
-  loading ??= Promise.all([loadOpenCv(), firstLook()]).then(([{ cv }, look]) => {
+  loading ??= Promise.all([loadOpenCv(), openEyes()]).then(([{ cv }, eyes]) => {
     // opencv-wasm catches what nobody caught and prints a page of its own code; here such an error ends this process
     process.removeAllListeners("uncaughtException");
     process.removeAllListeners("unhandledRejection");
-    return { cv, look };
+    return { cv, eyes };
   });
   return loading;
 }

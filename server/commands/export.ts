@@ -6,6 +6,7 @@ import type { Caller } from "../storage/caller.ts";
 import { type Data, openData, peopleOf, siteOf } from "../storage/data.ts";
 import type { Ask, Page } from "../storage/pages.ts";
 import { PICTURES } from "../storage/readings.ts";
+import { wholeList } from "../storage/whole-list.ts";
 import { UsageError } from "../usage.ts";
 import { VERSION } from "../version.ts";
 
@@ -54,8 +55,8 @@ async function callerIn({ db }: Data, site: string): Promise<Caller> {
 }
 
 async function writeDecks(data: Data, caller: Caller, folder: string): Promise<void> {
-  for await (const { id, name } of all((ask) => data.decks.list(caller, ask))) {
-    for await (const { version, file } of all((ask) => data.decks.versions(caller, id, ask))) {
+  for await (const { id, name } of wholeList((ask) => data.decks.list(caller, ask))) {
+    for await (const { version, file } of wholeList((ask) => data.decks.versions(caller, id, ask))) {
       await writeJson(join(folder, `${plain(name)}.${id.slice(0, 8)}.v${version}.deck.json`), file);
     }
   }
@@ -63,7 +64,7 @@ async function writeDecks(data: Data, caller: Caller, folder: string): Promise<v
 
 async function writeRuns(data: Data, caller: Caller, path: string): Promise<void> {
   const runs: object[] = [];
-  for await (const run of all((ask) => data.runs.list(caller, ask))) {
+  for await (const run of wholeList((ask) => data.runs.list(caller, ask))) {
     runs.push({ ...run, settings: await listed((ask) => data.runs.settings(caller, run.id, ask)) });
   }
   await writeJson(path, runs);
@@ -72,13 +73,15 @@ async function writeRuns(data: Data, caller: Caller, path: string): Promise<void
 async function writePhotos(data: Data, caller: Caller, folder: string, position: boolean): Promise<number> {
   const lines = ["photo,takenAt,reading,current,madeAt,program,usable,band,fromMm,fromErrorMm,toMm,toErrorMm"];
   let count = 0;
-  for await (const photo of all((ask) => data.photos.list(caller, ask, null))) {
+  for await (const photo of wholeList((ask) => data.photos.list(caller, ask, null))) {
     const bytes = await data.blobs.read(photo.id);
     if (!bytes) throw new UsageError(`The bytes of photo ${photo.name} are missing. Restore a backup.`);
     const ending = extname(photo.name).replace(/[^.\w]/g, "") || `.${photo.format}`;
     const stem = join(folder, "photos", `${plain(basename(photo.name, extname(photo.name)))}.${photo.id.slice(0, 12)}`);
     await writeFile(stem + ending, position ? bytes : withoutPosition(bytes));
-    for await (const { id, madeAt, program } of all((ask) => data.readings.list(caller, ask, { photo: photo.id }))) {
+    for await (const { id, madeAt, program } of wholeList((ask) =>
+      data.readings.list(caller, ask, { photo: photo.id }),
+    )) {
       const reading = await data.readings.reading(caller, id);
       if (!reading) continue; // deleted while we looked
       const name = `${stem}.${id.slice(0, 12)}`;
@@ -109,18 +112,9 @@ async function writeSaid(data: Data, caller: Caller, id: string, name: string): 
   if (hints.length > 0) await writeJson(`${name}.hints-taken.json`, hints);
 }
 
-/** Every item of a list, page after page. */
-async function* all<Item>(list: (ask: Ask) => Promise<Page<Item>>): AsyncGenerator<Item> {
-  let after: Ask["after"] = null;
-  do {
-    const { items, next }: Page<Item> = await list({ limit: 100, after });
-    yield* items;
-    after = next === null ? null : JSON.parse(Buffer.from(next, "base64url").toString());
-  } while (after !== null);
-}
 async function listed<Item>(list: (ask: Ask) => Promise<Page<Item>>): Promise<Item[]> {
   const items: Item[] = [];
-  for await (const item of all(list)) items.push(item);
+  for await (const item of wholeList(list)) items.push(item);
   return items;
 }
 

@@ -21,7 +21,7 @@ export type JobEvent =
 /** How much may wait before more is refused, so that a runaway program does not fill the queue for everyone. */
 const MOST_WAITING = 20_000;
 /** Who waits before a screen goes before what can wait. */
-const PRIORITY = { reading: 0, remake: 10 };
+const PRIORITY = { reading: 0, report: 5, remake: 10 };
 const STOPPED = problem("stopped", "Reading this photo was stopped because nobody waits for it any more.");
 
 /** Readings asked for: kept as rows, done one after another, told to whoever listens. */
@@ -92,6 +92,15 @@ export class Jobs {
     return id;
   }
 
+  /** Ask for a run to be told on a page, as it stands when its turn comes. @throws {RequestError} `not-found`. */
+  async report(caller: Caller, run: string, newId: () => string): Promise<string> {
+    await this.#data.runs.one(caller, run);
+    const id = sha256(`report ${newId()}`);
+    await this.#rows.add(id, caller, "report", { run }, PRIORITY.report);
+    this.#runner.wake();
+    return id;
+  }
+
   /** One who asked does not wait any more; when nobody does, the work is dropped. @returns false: not under way. */
   async leave(caller: Caller, id: string): Promise<boolean> {
     const left = await this.#rows.leave(caller, id);
@@ -112,7 +121,8 @@ export class Jobs {
     if (row.state !== "given-up" && row.state !== "cancelled") {
       throw new RequestError("ended", "Only a job that was given up or cancelled can begin anew.");
     }
-    await this.#rows.add(id, caller, row.kind, JSON.parse(row.payload_json), row.priority);
+    const subject = row.run_id === null ? JSON.parse(row.payload_json) : { run: row.run_id };
+    await this.#rows.add(id, caller, row.kind, subject, row.priority);
     this.#runner.wake();
     return this.one(caller, id);
   }

@@ -9,7 +9,7 @@ import type { JobState, Row } from "../storage/tables.ts";
 
 export type JobRow = Row<"jobs">;
 
-/** What a worker needs to know. */
+/** What a worker needs to know to read a photo. */
 export const Payload = z.object({
   asked: NewReading,
   deckId: z.string().nullable(),
@@ -17,6 +17,9 @@ export const Payload = z.object({
   remadeFrom: z.string().nullable(),
 });
 export type Payload = z.infer<typeof Payload>;
+
+/** What a job is of: a photo with what was asked, or a run. */
+export type Subject = Payload | { readonly run: string };
 
 /** How long a worker's word that it is at work is believed. It says so again three times as often. */
 export const LEASE_MS = 10_000;
@@ -34,10 +37,10 @@ export class JobRows {
   }
 
   /** Ask for a job; one that is under way gets one more asker, one that has ended begins anew. */
-  async add(id: string, { site }: Caller, kind: JobRow["kind"], payload: Payload, priority: number): Promise<void> {
+  async add(id: string, { site }: Caller, kind: JobRow["kind"], of: Subject, priority: number): Promise<void> {
     const begun = {
       kind,
-      payload_json: JSON.stringify(payload),
+      payload_json: JSON.stringify("run" in of ? {} : of),
       priority,
       state: "waiting" as const,
       askers: 1,
@@ -49,7 +52,8 @@ export class JobRows {
     await this.#db.transaction().execute(async (trx) => {
       const known = await trx.selectFrom("jobs").select("state").where("id", "=", id).executeTakeFirst();
       if (!known) {
-        const fixed = { id, site_id: site, photo: payload.asked.photo, asked_at: now() };
+        const subject = "run" in of ? { photo: null, run_id: of.run } : { photo: of.asked.photo, run_id: null };
+        const fixed = { id, site_id: site, asked_at: now(), ...subject };
         await trx
           .insertInto("jobs")
           .values({ ...fixed, ...anew })
@@ -287,6 +291,7 @@ export function tellJob(row: JobRow): Job {
     id: row.id,
     kind: row.kind,
     photo: row.photo,
+    run: row.run_id,
     state: row.state,
     stage: row.stage,
     tries: row.tries,

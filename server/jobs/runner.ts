@@ -4,6 +4,7 @@ import { problem } from "../problems.ts";
 import { type Reader, ReaderError, type Task } from "../reader.ts";
 import type { Data } from "../storage/data.ts";
 import { isDiskFull } from "../storage/disk-full.ts";
+import { tellRun } from "./report.ts";
 import { type JobRow, type JobRows, LEASE_MS, Payload } from "./rows.ts";
 
 /** How often jobs of other processes, and those that wait for their next try, are looked for, ms. */
@@ -118,9 +119,12 @@ export class Runner {
   async #work(job: JobRow, signal: AbortSignal): Promise<void> {
     const started = performance.now();
     try {
-      const usable = await this.#read(job, signal);
+      const usable = job.kind === "report" ? await this.#tell(job, signal) : await this.#read(job, signal);
       if (usable !== null) this.#news.done(job.id, usable);
-      this.#log.info({ job: job.id, ms: Math.round(performance.now() - started), tries: job.tries }, "photo read");
+      this.#log.info(
+        { job: job.id, ms: Math.round(performance.now() - started), kind: job.kind, tries: job.tries },
+        "job done",
+      );
     } catch (error) {
       if (signal.aborted) return; // its row says already what became of it
       await this.#failed(job, error).catch((worse) => this.#log.error({ err: worse }, "a failure cannot be kept"));
@@ -131,7 +135,7 @@ export class Runner {
   async #read(job: JobRow, signal: AbortSignal): Promise<boolean | null> {
     const { site_id: site, id } = job;
     const payload = Payload.parse(JSON.parse(job.payload_json));
-    const photo = await this.#data.photos.find({ site, person: "" }, job.photo);
+    const photo = await this.#data.photos.find({ site, person: "" }, payload.asked.photo);
     const bytes = photo && (await this.#data.blobs.read(photo.sha256));
     if (!bytes) throw new ReaderError("not-found", "This photo is no longer kept here. Send it again.");
     const hear = (stage: string) => {
@@ -144,13 +148,21 @@ export class Runner {
     return kept ? outcome.reading.quality.usable : null;
   }
 
+  /** @returns true; null when the job was cancelled meanwhile. */
+  async #tell(job: JobRow, signal: AbortSignal): Promise<true | null> {
+    const { site_id: site, id, run_id: run } = job;
+    if (run === null) throw new ReaderError("not-found", "There is no such run here.");
+    const page = await tellRun(this.#data, { site, person: "" }, run, signal);
+    return (await this.#data.reports.add(site, id, run, page, (trx) => this.#rows.finish(trx, id))) || null;
+  }
+
   async #failed(job: JobRow, error: unknown): Promise<void> {
     if (!(error instanceof ReaderError)) {
       const full = isDiskFull(error);
-      this.#log.error({ err: error, job: job.id }, full ? "the disk is full" : "a reading cannot be kept");
+      this.#log.error({ err: error, job: job.id }, full ? "the disk is full" : "what was made cannot be kept");
       const why = full
         ? problem("disk-full", "The server's disk is full. The photo will be read when there is room again.")
-        : problem("internal", "The reading could not be kept. It will be tried again.");
+        : problem("internal", "What was made could not be kept. It will be tried again.");
       const hopeless = !full && job.tries >= 3;
       await this.#rows.fail(job.id, why, hopeless ? null : DISK_RETRY_MS, !full);
       if (hopeless) this.#news.failed(job.id, why);

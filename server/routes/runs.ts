@@ -1,8 +1,11 @@
 import { z } from "zod";
 import {
+  ContentId,
   Id,
   NewRun,
   NewSettingsEntry,
+  ReportList,
+  ReportReceipt,
   Run,
   RunChange,
   RunList,
@@ -11,12 +14,14 @@ import {
 } from "../../vision/contract/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
 import type { Parts } from "../parts.ts";
+import { RequestError } from "../problems.ts";
+import { sendBlob } from "../send-blob.ts";
 import { askOf, PageQuery } from "../storage/pages.ts";
 
 const At = z.object({ id: Id });
 
-/** Runs, with what the controls stood at. */
-export function runRoutes({ data }: Parts): Endpoint[] {
+/** Runs, with what the controls stood at, and reports of them. */
+export function runRoutes({ data, jobs }: Parts): Endpoint[] {
   return [
     endpoint(
       { method: "post", path: "/api/runs", says: "Start a run", body: NewRun, answer: Run, status: 201 },
@@ -66,6 +71,48 @@ export function runRoutes({ data }: Parts): Endpoint[] {
         answer: SettingsList,
       },
       ({ caller, params, query }) => data.runs.settings(caller, params.id, askOf(query)),
+    ),
+    endpoint(
+      {
+        method: "post",
+        path: "/api/runs/:id/reports",
+        says: "Have a run told on a page to print or send; the job's id is the report's",
+        params: At,
+        answer: ReportReceipt,
+        status: 202,
+      },
+      async ({ caller, params, res, newId }) => {
+        const id = await jobs.report(caller, params.id, newId);
+        res.location(`/api/reports/${id}`);
+        return { id };
+      },
+    ),
+    endpoint(
+      {
+        method: "get",
+        path: "/api/runs/:id/reports",
+        says: "Reports of a run, the latest first",
+        params: At,
+        query: PageQuery,
+        answer: ReportList,
+      },
+      ({ caller, params, query }) => data.reports.list(caller, params.id, askOf(query)),
+    ),
+    endpoint(
+      {
+        method: "get",
+        path: "/api/reports/:id",
+        says: "A report's page",
+        params: z.object({ id: ContentId }),
+        answerType: "text/html",
+      },
+      async ({ caller, params, req, res }) => {
+        const blob = await data.reports.page(caller, params.id);
+        res.set("Content-Security-Policy", "sandbox; default-src 'none'"); // it holds what people typed
+        if (!blob || !(await sendBlob(req, res, data.blobs, blob, "text/html"))) {
+          throw new RequestError("not-found", "There is no such report, or it is not made yet: look at its job.");
+        }
+      },
     ),
   ];
 }

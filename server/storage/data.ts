@@ -8,6 +8,7 @@ import { Gate } from "./gate.ts";
 import { newId, now } from "./naming.ts";
 import { Photos } from "./photos.ts";
 import { Readings } from "./readings.ts";
+import { Reports } from "./reports.ts";
 import { Runs } from "./runs.ts";
 
 /** Everything that is kept: one database and the blobs of one data folder. */
@@ -19,6 +20,7 @@ export interface Data {
   readonly readings: Readings;
   readonly decks: Decks;
   readonly runs: Runs;
+  readonly reports: Reports;
   /** Who works here where nobody logs in: the owner of the first site. */
   readonly local: Caller;
   close(): Promise<void>;
@@ -38,6 +40,7 @@ export async function openData(folder: string): Promise<Data> {
     readings: new Readings(db, blobs, gate),
     decks: new Decks(db),
     runs: new Runs(db),
+    reports: new Reports(db, blobs, gate),
     local: await firstCaller(db),
     close: () => db.destroy(),
   };

@@ -90,10 +90,22 @@ async function start(db: Db): Promise<void> {
   );
   await index("hints_taken_of_reading", "hints_taken", ["reading_id", "at", "id"]);
 
+  await table("reports", (t) => ofRun(ofSite(text(keyed(t), "run_id", "made_at", "page_sha256"))));
+  await index("reports_of_run", "reports", ["run_id", "made_at", "id"]);
+  await index("reports_by_page", "reports", ["page_sha256"]);
+
   await table("jobs", (t) => {
-    const columns = text(keyed(t), "kind", "photo", "state", "payload_json", "due_at", "stage", "asked_at");
+    const columns = text(
+      maybe(keyed(t), "photo", "run_id"),
+      "kind",
+      "state",
+      "payload_json",
+      "due_at",
+      "stage",
+      "asked_at",
+    );
     const counts = numbers(columns, "priority", "askers", "tries", "interruptions");
-    return ofPhoto(ofSite(maybe(counts, "holder", "lease_until", "problem_json", "ended_at")));
+    return ofRun(ofPhoto(ofSite(maybe(counts, "holder", "lease_until", "problem_json", "ended_at"))));
   });
   await index("jobs_next", "jobs", ["state", "priority", "due_at"]);
   await index("jobs_of_site", "jobs", ["site_id", "asked_at", "id"]);

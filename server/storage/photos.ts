@@ -94,11 +94,18 @@ export class Photos {
       const gone = await this.#db.transaction().execute(async (trx) => {
         const photo = await trx
           .selectFrom("photos")
-          .select(["sha256", "preview_sha256"])
+          .select(["sha256", "preview_sha256", "run_id"])
           .where("site_id", "=", site)
           .where("sha256", "=", sha256)
           .executeTakeFirst();
         if (!photo) return null;
+        const { run_id: run, ...own } = photo;
+        const reports = await trx
+          .deleteFrom("reports")
+          .where("site_id", "=", site)
+          .where("run_id", "=", run)
+          .returning("page_sha256")
+          .execute(); // they tell of it
         const pictures = await trx
           .selectFrom("readings")
           .select(["overlay_sha256", "classes_sha256", "confidence_sha256"])
@@ -106,7 +113,7 @@ export class Photos {
           .where("photo", "=", sha256)
           .execute();
         await trx.deleteFrom("photos").where("site_id", "=", site).where("sha256", "=", sha256).execute();
-        const held = [photo, ...pictures].flatMap((row) => Object.values(row)).filter((id) => id !== null);
+        const held = [own, ...pictures, ...reports].flatMap((row) => Object.values(row)).filter((id) => id !== null);
         return unneeded(trx, held);
       });
       for (const id of gone ?? []) await this.#blobs.remove(id);
@@ -157,7 +164,13 @@ export async function unneeded(db: Db, ids: readonly string[]): Promise<string[]
       )
       .limit(1)
       .executeTakeFirst();
-    if (!photo && !picture) free.push(id);
+    const report = await db
+      .selectFrom("reports")
+      .select("id")
+      .where("page_sha256", "=", id)
+      .limit(1)
+      .executeTakeFirst();
+    if (!photo && !picture && !report) free.push(id);
   }
   return free;
 }

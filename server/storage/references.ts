@@ -8,5 +8,6 @@ export async function blobsNamed(db: Db): Promise<Set<string>> {
     .select(["overlay_sha256", "classes_sha256", "confidence_sha256"])
     .where("overlay_sha256", "is not", null)
     .execute();
-  return new Set([...photos, ...pictures].flatMap((row) => Object.values(row)).filter((id) => id !== null));
+  const reports = await db.selectFrom("reports").select("page_sha256").execute();
+  return new Set([...photos, ...pictures, ...reports].flatMap((row) => Object.values(row)).filter((id) => id !== null));
 }

@@ -18,6 +18,7 @@ export interface Tables {
   current_readings: CurrentReadingRow;
   mark_ups: MarkUpRow;
   hints_taken: HintTakenRow;
+  reports: ReportRow;
   jobs: JobRow;
   answers: AnswerRow;
 }
@@ -137,14 +138,25 @@ export interface HintTakenRow {
   at: string;
 }
 
+/** What was told of a run at one moment: a page, kept as a blob. */
+export interface ReportRow {
+  id: string;
+  site_id: string;
+  run_id: string;
+  made_at: string;
+  page_sha256: string;
+}
+
 export const JOB_STATES = ["waiting", "working", "done", "cancelled", "given-up"] as const;
 export type JobState = (typeof JOB_STATES)[number];
 export interface JobRow {
-  /** Also the id of the reading that comes of it. */
+  /** Also the id of the reading or report that comes of it. */
   id: string;
   site_id: string;
-  kind: "reading" | "remake";
-  photo: string;
+  kind: "reading" | "remake" | "report";
+  /** What is read, or the run that is told of. */
+  photo: string | null;
+  run_id: string | null;
   state: JobState;
   /** What was asked, and what a worker needs to know. */
   payload_json: string;

@@ -158,7 +158,7 @@ async function kills(folder: string): Promise<void> {
   }
   const phones = Promise.all([1, 2, 3].map((n) => phone(() => victim.at, photos(n * 100_000), acknowledged)));
   for (let i = 0; i < count; i++) {
-    await new Promise((later) => setTimeout(later, 50 + Math.random() * 2500));
+    await new Promise((later) => setTimeout(later, 50 + Math.random() * 5000));
     await victim.kill(i % 2 === 0);
     await victim.start();
   }

@@ -168,6 +168,31 @@ describe("runs, settings, mark-ups and hints", () => {
   });
 });
 
+it("a run is told on a page, which goes when one of its photos does", async () => {
+  const name = "Night <script>alert(1)</script>";
+  const run = contract.Run.parse(await json(app.ask("POST", "/api/runs", { name, material: "garnet sand" })));
+  await app.ask("POST", `/api/runs/${run.id}/settings`, { settings: { washWaterLitresPerMinute: 12 } });
+  const body = new Uint8Array(await photoNo(51));
+  const headers = { "X-File-Name": "first.jpg" };
+  const sent = await fetch(`${app.at}/api/photos?run=${run.id}`, { method: "POST", body, headers });
+  const photo = contract.PhotoReceipt.parse(await sent.json()).id;
+  await read(photo);
+  const asked = await app.ask("POST", `/api/runs/${run.id}/reports`);
+  const { id } = contract.ReportReceipt.parse(await asked.json());
+  await until(async () => (await json(app.get(`/api/jobs/${id}`))).state === "done");
+  const answer = await app.get(asked.headers.get("Location")!);
+  expect(answer.headers.get("Content-Security-Policy")).toMatch(/^sandbox/);
+  const page = await answer.text();
+  for (const said of ["garnet sand", "wash water litres per minute 12", "first.jpg", "lock out the drive"]) {
+    expect(page).toContain(said);
+  }
+  expect(page).not.toContain("<script");
+  expect(contract.ReportList.parse(await json(app.get(`/api/runs/${run.id}/reports`))).items).toMatchObject([{ id }]);
+  await app.ask("DELETE", `/api/photos/${photo}`);
+  await problemOf(await app.get(`/api/reports/${id}`), 404, "not-found");
+  await problemOf(await app.ask("POST", `/api/runs/${randomUUID()}/reports`), 404, "not-found");
+});
+
 describe("lists", () => {
   it("go on with the cursor they answered: nothing twice, nothing left out", async () => {
     for (let i = 0; i < 7; i++) await app.ask("POST", "/api/decks", { name: `Listed ${i}`, file: DECK });

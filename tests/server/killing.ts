@@ -119,7 +119,7 @@ async function insist(ask: () => Promise<Response>): Promise<unknown> {
     const answer = await ask().catch(() => null); // the server is being killed
     if (answer?.ok) return answer.json();
     if (answer && answer.status < 500) throw new Error(`${answer.status}: ${await answer.text()}`);
-    if (tries > 400) throw new Error("the server stays away");
+    if (tries > 5000) throw new Error("the server stays away");
     await new Promise((later) => setTimeout(later, 50));
   }
 }

@@ -165,11 +165,18 @@ export const NewHintTaken = z.strictObject({
 });
 export const HintTakenList = listOf(HintTaken);
 
-/** Work that is done by itself: a photo to be read, or read anew by a newer program. Its id is that of its reading. */
+/** What was told of a run at one moment; the page itself is at /api/reports/ID. */
+export const Report = z.strictObject({ id: ContentId, run: Id, madeAt: Time });
+export type Report = z.infer<typeof Report>;
+export const ReportList = listOf(Report);
+export const ReportReceipt = z.strictObject({ id: ContentId });
+
+/** Work that is done by itself: a photo read, or read anew by a newer program, or a run told of. Its id is that of what comes of it. */
 export const Job = z.strictObject({
   id: ContentId,
-  kind: z.enum(["reading", "remake"]),
-  photo: ContentId,
+  kind: z.enum(["reading", "remake", "report"]),
+  photo: ContentId.nullable(),
+  run: Id.nullable(),
   state: z.enum(["waiting", "working", "done", "cancelled", "given-up"]),
   stage: z.string(),
   /** Tries begun. */
