@@ -1,6 +1,18 @@
-import { readFileSync } from "node:fs";
+import { readdirSync, readFileSync } from "node:fs";
 import { sha256 } from "./sha256.ts";
 import { VERSION } from "./version.ts";
 
-/** What makes readings: the version of the code and of the model's weights. Another one may read a photo otherwise. */
-export const PROGRAM = `${VERSION} ${sha256(readFileSync(new URL("../vision/model/classes.bin", import.meta.url))).slice(0, 12)}`;
+const MODEL = new URL("../vision/model/", import.meta.url);
+
+/** What makes readings: the version of the code and a digest of all weights. Another one may read a photo otherwise. */
+export const PROGRAM = `${VERSION} ${digestOfWeights().slice(0, 12)}`;
+
+function digestOfWeights(): string {
+  const files = readdirSync(MODEL).filter((name) => name.endsWith(".bin"));
+  return sha256(
+    files
+      .sort()
+      .map((name) => `${name} ${sha256(readFileSync(new URL(name, MODEL)))}`)
+      .join("\n"),
+  );
+}
