@@ -2,6 +2,7 @@ import { findBands } from "./bands.ts";
 import type { CornersFile, Reading } from "./contract/index.ts";
 import { findView } from "./finding/find-view.ts";
 import { evenLight } from "./light.ts";
+import type { DeckEyes } from "./model/deck-look.ts";
 import type { Look } from "./model/first-look.ts";
 import type { OpenCv } from "./opencv.ts";
 import { readOutlet } from "./outlet.ts";
@@ -16,10 +17,14 @@ import type { Classes, Deck, Notes, Photo } from "./stages.ts";
 export const STAGES = ["view", "rectify", "light", "classes", "bands", "advice"] as const;
 export type StageName = (typeof STAGES)[number];
 
+/** What the networks see: where the deck lies, which way round, and what is where on it. */
+export interface Eyes extends DeckEyes {
+  readonly lookAt: Look;
+}
 export interface Engines {
   readonly cv: OpenCv;
-  /** The learned model's first look at a deck; without it the photo's own colours alone tell the classes apart. */
-  readonly look?: Look;
+  /** The learned networks; without them the photo's own edges and colours alone tell. */
+  readonly eyes?: Eyes;
 }
 export interface Job {
   readonly deck: Deck;
@@ -48,14 +53,14 @@ export function analyse(
   const { cv } = engines;
   const { corners, notes, source } = job;
   onStage("view");
-  const { deck, view, issues, usable } = findView(cv, photo, job.deck, corners);
+  const { deck, view, issues, usable } = findView(cv, photo, job.deck, corners, engines.eyes);
   if (!usable) return { reading: unusable(source, photo, issues), deck, classes: null };
   onStage("rectify");
   const flat = rectify(cv, photo, deck, view);
   onStage("light");
   const even = evenLight(cv, flat, photo);
   onStage("classes");
-  const first = engines.look?.(flat);
+  const first = engines.eyes?.lookAt(flat);
   const classes = segment(cv, even, deck, view, notes, first);
   onStage("bands");
   const outlet = readOutlet(classes, deck, view);

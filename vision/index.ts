@@ -1,5 +1,5 @@
 /** The door: every public name, in flow order. */
-export { type Analysis, analyse, type Engines, type Job, STAGES, type StageName } from "./analyse.ts";
+export { type Analysis, analyse, type Engines, type Eyes, type Job, STAGES, type StageName } from "./analyse.ts";
 export { describeDeck } from "./deck.ts";
 export { EngineError, NotesError, PhotoError, ViewError, VisionError } from "./errors.ts";
 export { findView, type Located } from "./finding/find-view.ts";
@@ -10,8 +10,9 @@ export { findOutline, type OutlineCandidate } from "./finding/outline.ts";
 export { type Snapped, snapCorners } from "./finding/snap.ts";
 export { project } from "./homography.ts";
 export { evenLight } from "./light.ts";
+export { type DeckEyes, type DeckLook, loadDeckEyes } from "./model/deck-look.ts";
 export { type FirstLook, type Look, loadFirstLook } from "./model/first-look.ts";
-export { readyTensors } from "./model/network.ts";
+export { readyTensors, type WeightList } from "./model/network.ts";
 export { loadOpenCv, type OpenCv } from "./opencv.ts";
 export { readOutlet } from "./outlet.ts";
 export { overlaySvg } from "./overlay.ts";

@@ -9,7 +9,7 @@ import { join } from "node:path";
 import { parseArgs } from "node:util";
 import sharp from "sharp";
 import { decode } from "../../server/decode.ts";
-import { firstLook } from "../../server/first-look.ts";
+import { openEyes } from "../../server/eyes.ts";
 import type { CornersFile } from "../../vision/contract/index.ts";
 import {
   analyse,
@@ -45,7 +45,7 @@ const folder = positionals[0] ?? "sample-images";
 /** Even: training uses odd seeds. */
 const FIRST_TEST_SEED = 2_000_000;
 const { cv } = await loadOpenCv();
-const look = await firstLook();
+const eyes = await openEyes();
 const names = ["bare", "dense", "middling", "light", "dry"];
 const pooled = noConfusion();
 const matched: EdgeMatch[] = [];
@@ -100,7 +100,7 @@ for await (const { name, deck, corners, photo, truth } of values.scenes
   ? fromScenes(Number(values.scenes))
   : fromFolder()) {
   const source = { name, sha256: "0".repeat(64), takenAt: null };
-  const { reading, classes } = analyse(values.colours ? { cv } : { cv, look }, photo, {
+  const { reading, classes } = analyse(values.colours ? { cv } : { cv, eyes }, photo, {
     deck,
     corners,
     notes: {},

@@ -1,7 +1,7 @@
 /** The vision code alone: reads the photo at argv[2] argv[3] times, in one process, and prints when it began and ended, ms. */
 import { readFile } from "node:fs/promises";
 import { decode } from "../../server/decode.ts";
-import { firstLook } from "../../server/first-look.ts";
+import { openEyes } from "../../server/eyes.ts";
 import { drawPictures } from "../../server/pictures.ts";
 import { CornersFile } from "../../vision/contract/index.ts";
 import { analyse, describeDeck, loadOpenCv } from "../../vision/index.ts";
@@ -11,7 +11,7 @@ const bytes = await readFile(path);
 const json = async (kind: string) => JSON.parse(await readFile(path.replace(/\.jpg$/, `.${kind}.json`), "utf8"));
 const [deck, corners] = [describeDeck(await json("deck")), CornersFile.parse(await json("corners"))];
 const { cv } = await loadOpenCv();
-const engines = { cv, look: await firstLook() };
+const engines = { cv, eyes: await openEyes() };
 
 async function read(): Promise<void> {
   const { photo, sha256, takenAt } = await decode(bytes);

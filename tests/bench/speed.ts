@@ -9,7 +9,7 @@ import { join } from "node:path";
 import { parseArgs } from "node:util";
 import sharp from "sharp";
 import { decode } from "../../server/decode.ts";
-import { firstLook } from "../../server/first-look.ts";
+import { openEyes } from "../../server/eyes.ts";
 import { drawPictures } from "../../server/pictures.ts";
 import { CornersFile } from "../../vision/contract/index.ts";
 import { analyse, type Deck, describeDeck, gridOf, loadOpenCv, viewFromCorners } from "../../vision/index.ts";
@@ -28,7 +28,7 @@ interface Shot {
 
 const { positionals, values } = parseArgs({ allowPositionals: true, options: { memory: { type: "boolean" } } });
 const { cv } = await loadOpenCv();
-const look = await firstLook();
+const eyes = await openEyes();
 await (values.memory ? memory() : speed(positionals[0] ?? join("sample-images", "black-sand.jpg")));
 
 async function speed(path: string): Promise<void> {
@@ -78,7 +78,7 @@ async function readShot({ name, bytes, deck, corners }: Shot, note = (_step: str
     [stage, since] = [next, now];
   };
   const source = { name, sha256, takenAt };
-  const analysis = analyse({ cv, look }, photo, { deck, corners, notes: {}, source }, pass);
+  const analysis = analyse({ cv, eyes }, photo, { deck, corners, notes: {}, source }, pass);
   pass("");
   note("total", performance.now() - start);
   const drawing = performance.now();

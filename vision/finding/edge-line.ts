@@ -189,3 +189,23 @@ export function crossing(a: EdgeLine, b: EdgeLine): { readonly at: Pair; readonl
   const error = Math.hypot(a.errorAt(s), b.errorAt(t)) / Math.abs(det);
   return { at: [a.at[0] + a.along[0] * s, a.at[1] + a.along[1] * s], errorPx: error / Math.SQRT2 };
 }
+
+/** Sides that fewer of their stations follow an edge stay where they are. */
+const LEAST_SUPPORT = 0.45;
+
+/** A polygon's corners, its sides drawn to the straight edges beside them; a corner that would leap stays. */
+export function drawnToEdges(photo: Photo, corners: readonly Pair[], search: EdgeSearch): Pair[] {
+  const n = corners.length;
+  const lines = corners.map((from, k): EdgeLine => {
+    const to = corners[(k + 1) % n]!;
+    const line = fitEdge(photo, from, to, search);
+    if (line && line.support >= LEAST_SUPPORT) return line;
+    const length = Math.hypot(to[0] - from[0], to[1] - from[1]);
+    const along: Pair = [(to[0] - from[0]) / length, (to[1] - from[1]) / length];
+    return { at: from, along, support: 0, step: 0, errorAt: () => search.reachPx, points: [] };
+  });
+  return corners.map((corner, k): Pair => {
+    const met = crossing(lines[(k + n - 1) % n]!, lines[k]!)?.at;
+    return met && Math.hypot(met[0] - corner[0], met[1] - corner[1]) < 3 * search.reachPx ? met : corner;
+  });
+}

@@ -2,12 +2,15 @@ import type { CornersFile, DeckFileInput, QualityIssue } from "../contract/index
 import { describeDeck } from "../deck.ts";
 import { ViewError } from "../errors.ts";
 import { signedArea } from "../geometry.ts";
+import type { DeckEyes } from "../model/deck-look.ts";
 import type { OpenCv } from "../opencv.ts";
 import type { Deck, Photo, View } from "../stages.ts";
-import { viewFromCorners } from "../view.ts";
+import { fitHomography, viewFromCorners } from "../view.ts";
 import { judgeFitness } from "./fitness.ts";
 import { viewFromMarks } from "./marks-view.ts";
-import { findOutline } from "./outline.ts";
+import { findOutline, mainCorners } from "./outline.ts";
+import { fitPlane, LENS_ERROR, viewOf } from "./plane-fit.ts";
+import { seeOutline } from "./seen-outline.ts";
 
 export interface Located {
   /** The deck as it lies in this photo: without a deck file the corners' turn tells its hand. */
@@ -22,17 +25,22 @@ export interface Located {
 const OUTLINE_ERROR_SHARE = 0.04;
 /** … and when it is this sure which end is the drive's. */
 const OUTLINE_SURE = 0.8;
+/** Less overlap of the seen deck with its quadrilateral, or less of its sides seen, is no deck. */
+const LEAST_OVERLAP = 0.7;
+const LEAST_SUPPORT = 0.5;
+/** One standard error of a seen corner's coordinates, as a share of the deck's longest side in the photo (measured: DEVELOPERS.md). */
+const SEEN_ERROR_SHARE = 0.01;
 
 /**
  * Where the deck lies in the photo, and whether the photo is fit to be read: by the corners a person gave, else by printed
- * marks, else by the deck's own straight edges.
+ * marks, else by the deck as the networks see it or, without them, by its own straight edges.
  *
  * @throws {ViewError} `corners-missing` when none tells, saying what would; others when they cannot be this deck.
  */
-export function findView(cv: OpenCv, photo: Photo, given: Deck, corners: CornersFile | null): Located {
+export function findView(cv: OpenCv, photo: Photo, given: Deck, corners: CornersFile | null, eyes?: DeckEyes): Located {
   const { deck, view, issues } = corners
     ? byCorners(cv, photo, given, corners)
-    : (byMarks(cv, photo, given) ?? byOutline(cv, photo, given));
+    : (byMarks(cv, photo, given) ?? byOutline(cv, photo, given, eyes));
   const fitness = judgeFitness(cv, photo, deck, view);
   return { deck, view, usable: fitness.usable, issues: [...fitness.issues, ...issues] };
 }
@@ -54,23 +62,24 @@ function byMarks(cv: OpenCv, photo: Photo, deck: Deck): Found | null {
   return { deck, view: marks.view, issues };
 }
 
-function byOutline(cv: OpenCv, photo: Photo, deck: Deck): Found {
+function byOutline(cv: OpenCv, photo: Photo, given: Deck, eyes?: DeckEyes): Found {
   const giveCorners =
     "Give its corners: drag them on the page, or put a NAME.corners.json beside the photo, starting at the high drive-end corner.";
-  if (deck.scale === "deck file") {
-    const best = findOutline(cv, photo, deck)?.[0]?.view;
-    if (best && best.errorMm <= OUTLINE_ERROR_SHARE * deck.lengthMm) {
-      if (best.orientationConfidence < OUTLINE_SURE) {
-        throw new ViewError(
-          "corners-missing",
-          `A deck was found, but not which end is the drive's and which side the wash water's. ${giveCorners}`,
-        );
-      }
-      const say = `The deck was found by its edges alone, so places on it may be off by about ${Math.round(best.errorMm)} mm. Check the corners, or fix printed marks beside the deck (deckbands marks).`;
-      return { deck, view: best, issues: [{ kind: "place", say }] };
+  const found = eyes ? bySight(cv, photo, given, eyes) : byEdges(cv, photo, given);
+  if (found && found.view.errorMm <= OUTLINE_ERROR_SHARE * found.deck.lengthMm) {
+    if (found.view.orientationConfidence < OUTLINE_SURE) {
+      throw new ViewError(
+        "corners-missing",
+        `A deck was found, but not which end is the drive's and which side the wash water's. ${giveCorners}`,
+      );
     }
+    const off = Math.round(found.view.errorMm);
+    const about =
+      given.scale === "deck file" ? `${off} mm` : `${Math.round((100 * off) / found.deck.lengthMm)} % of its length`;
+    const say = `The deck was found by its looks, so places on it may be off by about ${about}. Check the corners, or fix printed marks beside the deck (deckbands marks).`;
+    return { ...found, issues: [{ kind: "place", say }] };
   }
-  const marks = deck.file.marks
+  const marks = given.file.marks
     ? "Fewer than two of the deck's printed marks can be seen: wipe them and take the photo so that two or more show."
     : "Printed marks beside the deck (deckbands marks) make that needless.";
   throw new ViewError(
@@ -79,9 +88,38 @@ function byOutline(cv: OpenCv, photo: Photo, deck: Deck): Found {
   );
 }
 
+/** The deck as the networks see it; without a deck file they tell its hand too. */
+function bySight(cv: OpenCv, photo: Photo, given: Deck, eyes: DeckEyes): Pick<Found, "deck" | "view"> | null {
+  const seen = seeOutline(cv, eyes, photo, given, mainCorners(given));
+  if (!seen || seen.overlap < LEAST_OVERLAP || seen.support < LEAST_SUPPORT) return null;
+  const deck = given.scale === "deck file" ? given : withHand(given, seen.hand);
+  const main = mainCorners(deck);
+  const longest = Math.max(
+    ...seen.corners.map(([x, y], k) =>
+      Math.hypot(x - seen.corners[(k + 1) % 4]![0], y - seen.corners[(k + 1) % 4]![1]),
+    ),
+  );
+  const sights = main.map((mm, k) => ({ mm, px: seen.corners[k]!, errorPx: SEEN_ERROR_SHARE * longest }));
+  const fit = fitPlane(photo, sights, fitHomography(cv, main, seen.corners), {
+    placeMm: 0,
+    lens: 0,
+    lensError: LENS_ERROR,
+  });
+  return { deck, view: viewOf(fit, photo, deck, { source: "outline", lens: 0, orientationConfidence: seen.wayRound }) };
+}
+
+function byEdges(cv: OpenCv, photo: Photo, deck: Deck): Pick<Found, "deck" | "view"> | null {
+  const view = deck.scale === "deck file" ? findOutline(cv, photo, deck)?.[0]?.view : null;
+  return view ? { deck, view } : null;
+}
+
 /** Without a deck file the corners' turn tells the hand. */
 function handFrom({ corners }: CornersFile, deck: Deck): Deck {
   if (deck.scale === "deck file" || corners.length !== 4 || signedArea(corners) >= 0) return deck;
-  const mirrored: DeckFileInput = { ...deck.file, hand: "left" };
-  return { ...describeDeck(mirrored), scale: "assumed" };
+  return withHand(deck, "left");
+}
+
+function withHand(deck: Deck, hand: "right" | "left"): Deck {
+  const file: DeckFileInput = { ...deck.file, hand };
+  return { ...describeDeck(file), scale: "assumed" };
 }

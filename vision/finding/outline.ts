@@ -67,7 +67,7 @@ export function findOutline(cv: OpenCv, photo: Photo, deck: Deck): OutlineCandid
 }
 
 /** The deck's four main sides, extended until they meet: the outline itself when it has four corners. */
-function mainCorners(deck: Deck): Pair[] {
+export function mainCorners(deck: Deck): Pair[] {
   const outline = deck.outline.map(({ x, y }): Pair => [x, y]);
   if (outline.length === 4) return outline;
   const n = outline.length;

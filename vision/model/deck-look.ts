@@ -1,5 +1,5 @@
-import type { Pair } from "../geometry.ts";
 import { squareRound } from "../finding/way-round.ts";
+import type { Pair } from "../geometry.ts";
 import type { Photo } from "../stages.ts";
 import { classifier, loadNetwork, uNet, type WeightList } from "./network.ts";
 

@@ -1,0 +1,242 @@
+import { type Pair, signedArea } from "../geometry.ts";
+import { invert, squareTo } from "../homography.ts";
+import type { DeckEyes, DeckLook } from "../model/deck-look.ts";
+import type { OpenCv } from "../opencv.ts";
+import type { Deck, Photo } from "../stages.ts";
+import { drawnToEdges, type EdgeSearch } from "./edge-line.ts";
+import { strangeness } from "./outline-cues.ts";
+import { shrink } from "./pixels.ts";
+
+/** A quadrilateral whose corners are those of the deck's main sides, in their order, photo pixels. */
+export interface SeenOutline {
+  readonly corners: readonly Pair[];
+  /** Chance that it lies this way round, among all ways that the deck's hand allows. */
+  readonly wayRound: number;
+  /** Whether its turn in the photo is that of a right-hand deck. */
+  readonly hand: "right" | "left";
+  /** Mean chance, along its sides, that a side shows there, 0 to 1. */
+  readonly support: number;
+  /** How well the deck plane fills it: overlap over union, 0 to 1. */
+  readonly overlap: number;
+}
+
+/** Photos are looked at, and their sides drawn to edges, at these longer sides, px; and how far beside a side an edge is sought. */
+const LOOK_PX = 800;
+const FINE_PX = 1600;
+const LOOK_REACH_PX = 8;
+const FINE_REACH_PX = 4;
+/** Peaks kept when corners are told apart by place alone. */
+const PEAKS = 6;
+/** Cells to each side of a side in which its line is sought, and rounds of doing so. */
+const REACH = 4;
+const ROUNDS = 3;
+/** A stranger shape of deck than this counts no more against a way round. */
+const STRANGEST = 6;
+
+/**
+ * The deck as the networks see it: the quadrilateral that the planes of corners, sides and deck agree on best, its sides drawn
+ * to the plane of sides and then to straight edges of the photo, turned the way the second network says.
+ *
+ * @param main  The deck's four main corners, mm.
+ * @returns null when the planes show no quadrilateral.
+ */
+export function seeOutline(
+  cv: OpenCv,
+  eyes: DeckEyes,
+  photo: Photo,
+  deck: Deck,
+  main: readonly Pair[],
+): SeenOutline | null {
+  const small = shrink(cv, photo, LOOK_PX);
+  const look = eyes.seeDeck(small);
+  let corners: readonly Pair[] | null = bestQuad(look);
+  if (!corners) return null;
+  for (let round = 0; round < ROUNDS; round++) corners = drawnToSides(look, corners);
+  const [overlap, support] = [overlapOf(look, corners), supportOf(look, corners)];
+  corners = corners.map(([x, y]): Pair => [(x / look.size) * small.width, (y / look.size) * small.height]);
+  corners = drawnToEdges(small, corners, { ...EDGES, reachPx: LOOK_REACH_PX });
+  const way = turned(eyes, small, corners, deck, main);
+  const fine = shrink(cv, photo, FINE_PX);
+  const scaled = (by: number) => way.corners.map(([x, y]): Pair => [x * by, y * by]);
+  const sharp = drawnToEdges(fine, scaled(small.scale / fine.scale), { ...EDGES, reachPx: FINE_REACH_PX });
+  return { ...way, corners: sharp.map(([x, y]): Pair => [x * fine.scale, y * fine.scale]), overlap, support };
+}
+const EDGES: Omit<EdgeSearch, "reachPx"> = {
+  peaks: 4,
+  trim: 0.04,
+  tolerancePx: 1,
+  nearFirst: 0.6,
+  everyPx: 3,
+  leastStep: 6,
+};
+
+/** The convex quadrilateral of corner peaks that deck and sides fill best, clockwise, in cells. */
+function bestQuad(look: DeckLook): Pair[] | null {
+  let best: { corners: Pair[]; worth: number } | null = null;
+  for (const quad of [namedQuad(look), ...peakQuads(look)]) {
+    const corners = clockwise(quad);
+    if (!corners) continue;
+    const worth = overlapOf(look, corners) + supportOf(look, corners);
+    if (!best || worth > best.worth) best = { corners, worth };
+  }
+  return best?.corners ?? null;
+}
+
+/** The likeliest place of each named corner. */
+function namedQuad({ corners, size }: DeckLook): Pair[] {
+  return corners.map((plane) => {
+    let best = 0;
+    for (let i = 1; i < plane.length; i++) if (plane[i]! > plane[best]!) best = i;
+    return centred(plane, size, best);
+  });
+}
+
+/** Quadrilaterals of the strongest corner places, whatever their names. */
+function peakQuads({ corners, size }: DeckLook): Pair[][] {
+  const sum = corners[0]!.map((_, i) => Math.max(...corners.map((plane) => plane[i]!)));
+  const peaks: Pair[] = [];
+  const left = sum.slice();
+  for (let n = 0; n < PEAKS; n++) {
+    let best = 0;
+    for (let i = 1; i < left.length; i++) if (left[i]! > left[best]!) best = i;
+    if (left[best]! < 0.08) break;
+    peaks.push(centred(sum, size, best));
+    const [x, y] = [best % size, Math.floor(best / size)];
+    for (let row = Math.max(0, y - 8); row <= Math.min(size - 1, y + 8); row++) {
+      left.fill(0, row * size + Math.max(0, x - 8), row * size + Math.min(size, x + 9));
+    }
+  }
+  const quads: Pair[][] = [];
+  for (let a = 0; a < peaks.length; a++)
+    for (let b = a + 1; b < peaks.length; b++)
+      for (let c = b + 1; c < peaks.length; c++)
+        for (let d = c + 1; d < peaks.length; d++) quads.push([peaks[a]!, peaks[b]!, peaks[c]!, peaks[d]!]);
+  return quads;
+}
+
+/** Mean place of a peak's cells, in cells from the outer corner. */
+function centred(plane: Float32Array, size: number, best: number): Pair {
+  let [sum, sx, sy] = [0, 0, 0];
+  const [x, y] = [best % size, Math.floor(best / size)];
+  for (let row = Math.max(0, y - 3); row <= Math.min(size - 1, y + 3); row++) {
+    for (let column = Math.max(0, x - 3); column <= Math.min(size - 1, x + 3); column++) {
+      const p = plane[row * size + column]!;
+      sum += p;
+      sx += p * (column + 0.5);
+      sy += p * (row + 0.5);
+    }
+  }
+  return sum > 0 ? [sx / sum, sy / sum] : [x + 0.5, y + 0.5];
+}
+
+/** The four points in clockwise order (y down); null when they make no convex quadrilateral of some size. */
+function clockwise(points: readonly Pair[]): Pair[] | null {
+  const [cx, cy] = [0, 1].map((k) => points.reduce((s, p) => s + p[k]!, 0) / 4) as [number, number];
+  const order = points.toSorted((a, b) => Math.atan2(a[1] - cy, a[0] - cx) - Math.atan2(b[1] - cy, b[0] - cx));
+  const convex = order.every((p, k) => {
+    const [q, r] = [order[(k + 1) % 4]!, order[(k + 2) % 4]!];
+    return (q[0] - p[0]) * (r[1] - q[1]) - (q[1] - p[1]) * (r[0] - q[0]) > 20;
+  });
+  return convex && signedArea(order) > 400 ? order : null;
+}
+
+/** Overlap over union of a quadrilateral and the deck plane, both as shares. */
+function overlapOf({ deck, size }: DeckLook, corners: readonly Pair[]): number {
+  const sides = corners.map(([x, y], k) => {
+    const [u, v] = corners[(k + 1) % 4]!;
+    return [y - v, u - x, x * (v - y) - y * (u - x)] as const;
+  });
+  let [both, either] = [0, 1e-6];
+  for (let row = 0, i = 0; row < size; row++) {
+    for (let column = 0; column < size; column++, i++) {
+      const inside = sides.every(([a, b, c]) => a * (column + 0.5) + b * (row + 0.5) + c > 0);
+      const p = deck[i]!;
+      if (inside) both += p;
+      either += inside ? 1 : p;
+    }
+  }
+  return both / either;
+}
+
+const at = (plane: Float32Array, size: number, x: number, y: number) => {
+  const [u, v] = [Math.min(size - 1.001, Math.max(0, x - 0.5)), Math.min(size - 1.001, Math.max(0, y - 0.5))];
+  const i = Math.floor(v) * size + Math.floor(u);
+  const [fu, fv] = [u - Math.floor(u), v - Math.floor(v)];
+  return (
+    (plane[i]! * (1 - fu) + plane[i + 1]! * fu) * (1 - fv) +
+    (plane[i + size]! * (1 - fu) + plane[i + size + 1]! * fu) * fv
+  );
+};
+
+function supportOf({ sides, size }: DeckLook, corners: readonly Pair[]): number {
+  let sum = 0;
+  corners.forEach(([x, y], k) => {
+    const [u, v] = corners[(k + 1) % 4]!;
+    for (let t = 0.05; t < 0.96; t += 0.05) sum += at(sides, size, x + t * (u - x), y + t * (v - y)) / 76;
+  });
+  return sum;
+}
+
+/** Each side moved to the line through the plane of sides beside it (weighted least squares), and the lines crossed. In cells. */
+function drawnToSides({ sides, size }: DeckLook, corners: readonly Pair[]): readonly Pair[] {
+  const lines = corners.map(([x, y], k) => {
+    const [u, v] = corners[(k + 1) % 4]!;
+    const length = Math.hypot(u - x, v - y);
+    const [dx, dy] = [(u - x) / length, (v - y) / length];
+    // across = a + b · along, by weight
+    let [w0, w1, w2, c0, c1] = [1e-9, 0, 0, 0, 0];
+    for (let n = 0; n < 60; n++) {
+      const t = length * (0.03 + (0.94 * (n + 0.5)) / 60);
+      for (let across = -REACH; across <= REACH; across += 0.5) {
+        const [px, py] = [x + dx * t - dy * across, y + dy * t + dx * across];
+        if (px < 0 || py < 0 || px > size || py > size) continue;
+        const weight = at(sides, size, px, py) ** 2 * (1 - Math.abs(across) / (REACH + 1));
+        const along = t - length / 2;
+        w0 += weight;
+        w1 += weight * along;
+        w2 += weight * along * along;
+        c0 += weight * across;
+        c1 += weight * along * across;
+      }
+    }
+    const det = w0 * w2 - w1 * w1;
+    const sure = w0 > 6 && det > 1e-6;
+    const [a, b] = sure ? [(c0 * w2 - c1 * w1) / det, (c1 * w0 - c0 * w1) / det] : [0, 0];
+    const place = (along: number): Pair => {
+      const across = a + b * (along - length / 2);
+      return [x + dx * along - dy * across, y + dy * along + dx * across];
+    };
+    return [place(0), place(length)] as const;
+  });
+  return corners.map((corner, k) => {
+    const [[a, b], [c, d]] = [lines[(k + 3) % 4]!, lines[k]!];
+    const [rx, ry, sx, sy] = [b[0] - a[0], b[1] - a[1], d[0] - c[0], d[1] - c[1]];
+    const det = rx * sy - ry * sx;
+    if (Math.abs(det) < 1e-6) return corner;
+    const t = ((c[0] - a[0]) * sy - (c[1] - a[1]) * sx) / det;
+    const met: Pair = [a[0] + t * rx, a[1] + t * ry];
+    return Math.hypot(met[0] - corner[0], met[1] - corner[1]) < 3 * REACH ? met : corner;
+  });
+}
+
+/** The corners in the outline's order: by what the deck shows, and by which order gives the deck a shape it can have. */
+function turned(eyes: DeckEyes, small: Photo, quad: readonly Pair[], deck: Deck, main: readonly Pair[]) {
+  const chances = eyes.seeWayRound(small, quad);
+  const fromMain = invert(squareTo(main));
+  const ways = chances.flatMap((chance, way) => {
+    const mirrored = way >= 4;
+    // quad is clockwise, as a right-hand deck's outline
+    const hand = mirrored ? ("left" as const) : ("right" as const);
+    if (deck.scale === "deck file" && deck.hand !== hand) return [];
+    const corners = new Array<Pair>(4);
+    quad.forEach((p, j) => {
+      const k = (j + way) % 4;
+      corners[mirrored ? [1, 0, 3, 2][k]! : k] = p;
+    });
+    const strange = Math.min(STRANGEST, strangeness(small, corners, fromMain, deck));
+    return [{ corners, hand, weight: (chance + 1e-4) * Math.exp(-strange) }];
+  });
+  const total = ways.reduce((s, { weight }) => s + weight, 0);
+  const best = ways.reduce((a, b) => (b.weight > a.weight ? b : a));
+  return { corners: best.corners, hand: best.hand, wayRound: best.weight / total };
+}
