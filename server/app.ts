@@ -1,16 +1,19 @@
 import express, { type Express } from "express";
 import { answerAt, type Endpoint, endpoint } from "./endpoint.ts";
-import { limitRate, ownNameOnly, ownSiteOnly, safeHeaders } from "./guards.ts";
+import { limitGuesses, limitRate, ownNameOnly, ownSiteOnly, safeHeaders } from "./guards.ts";
 import { describeApi } from "./openapi.ts";
 import type { Parts } from "./parts.ts";
 import { answerProblem, nothingHere } from "./problems.ts";
 import { deckRoutes } from "./routes/decks.ts";
 import { healthRoutes } from "./routes/health.ts";
 import { jobRoutes } from "./routes/jobs.ts";
+import { answerLogIn } from "./routes/log-in.ts";
+import { peopleRoutes } from "./routes/people.ts";
 import { photoRoutes } from "./routes/photos.ts";
 import { readingRoutes } from "./routes/readings.ts";
 import { runRoutes } from "./routes/runs.ts";
 import { sampleRoutes } from "./routes/samples.ts";
+import { shareRoutes } from "./routes/shares.ts";
 import { siteRoutes } from "./routes/site.ts";
 import { answerUploads } from "./routes/uploads.ts";
 
@@ -24,12 +27,17 @@ export interface Folders {
 export function createApp(parts: Parts, folders: Folders): Express {
   const app = express();
   app.set("query parser", "simple");
-  const guards = [...safeHeaders, ...(parts.ownNameOnly ? [ownNameOnly] : []), ownSiteOnly];
+  const guards = [...safeHeaders, ...(parts.logIn ? [] : [ownNameOnly]), ownSiteOnly];
   app.use(...guards, parts.metrics.watch);
   app.use("/api", ...limitRate(parts.limits));
-  const who = () => parts.data.local;
-  parts.tidied(answerUploads(app, parts, who));
-  answerAt(app, endpointsOf(parts, folders), { who, answers: parts.answers });
+  if (parts.logIn) {
+    app.use(["/log-in", "/join"], limitGuesses());
+    answerLogIn(app, parts.auth, parts.members, parts.who);
+  }
+  app.use("/share", limitGuesses(300));
+  parts.tidied(answerUploads(app, parts));
+  const nobody = { ...parts.data.local, role: "operator" as const };
+  answerAt(app, endpointsOf(parts, folders), { who: parts.who, nobody, answers: parts.answers });
   app.use(express.static(folders.page, { setHeaders: (res) => res.setHeader("Cache-Control", "no-cache") }));
   app.use(nothingHere);
   app.use(answerProblem(parts.log));
@@ -44,13 +52,21 @@ export function endpointsOf(parts: Parts, folders: Folders): Endpoint[] {
     ...deckRoutes(parts),
     ...runRoutes(parts),
     ...siteRoutes(parts),
+    ...peopleRoutes(parts),
+    ...shareRoutes(parts),
     ...jobRoutes(parts),
     ...sampleRoutes(folders.samples),
     ...healthRoutes(parts),
   ];
   let description: object | null = null;
   const described = endpoint(
-    { method: "get", path: "/api/openapi.json", says: "This document", answerType: "application/json" },
+    {
+      method: "get",
+      path: "/api/openapi.json",
+      right: "anyone",
+      says: "This document",
+      answerType: "application/json",
+    },
     async ({ res }) => {
       description ??= describeApi([...all, described]);
       res.json(description);

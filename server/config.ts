@@ -11,6 +11,7 @@ const Environment = z.object({
   PORT: count(65535).default(8737),
   HOST: z.string().min(1).default("127.0.0.1"),
   DECKBANDS_DATA: z.string().min(1).optional(),
+  DECKBANDS_URL: z.url({ protocol: /^https?$/ }).optional(),
   DECKBANDS_READERS: count(64).default(USUAL_READERS),
   DECKBANDS_READS_PER_MINUTE: count(1e7).optional(),
   DECKBANDS_WRITES_PER_MINUTE: count(1e7).optional(),
@@ -22,6 +23,8 @@ export interface Config {
   readonly port: number;
   readonly host: string;
   readonly dataFolder: string | null;
+  /** Where people reach the server, where that is not `host`, such as behind a proxy that speaks HTTPS. */
+  readonly address: string | null;
   /** Photos read at the same time; 0 keeps jobs waiting. */
   readonly readers: number;
   readonly limits: { readonly reads: number; readonly writes: number };
@@ -38,6 +41,7 @@ export function readConfig(environment: NodeJS.ProcessEnv): Config {
     port: PORT,
     host: HOST,
     dataFolder: DECKBANDS_DATA ?? null,
+    address: rates.DECKBANDS_URL ?? null,
     readers: DECKBANDS_READERS,
     limits: { reads: rates.DECKBANDS_READS_PER_MINUTE ?? 3000, writes: rates.DECKBANDS_WRITES_PER_MINUTE ?? 600 },
     logLevel: DECKBANDS_LOG,

@@ -1,9 +1,11 @@
 import express, { type Express, type Request, type RequestHandler, type Response } from "express";
 import type { z } from "zod";
 import type { Answer, Answers } from "./answers.ts";
+import { mayDo, type Right } from "./people/rights.ts";
+import { NOT_ALLOWED, STRANGER, type Who } from "./people/who.ts";
 import { parse, RequestError } from "./problems.ts";
 import { sha256 } from "./sha256.ts";
-import type { Caller } from "./storage/caller.ts";
+import type { Caller, Member } from "./storage/caller.ts";
 import { newId } from "./storage/naming.ts";
 
 /** Most bytes of a JSON body. */
@@ -17,6 +19,7 @@ export interface Spec<Params extends Schema, Query extends Schema, Body extends 
   /** Such as `/api/decks/:id`. */
   readonly path: string;
   readonly says: string;
+  readonly right: Right;
   readonly params?: Params;
   readonly query?: Query;
   readonly body?: Body;
@@ -29,7 +32,7 @@ export interface Spec<Params extends Schema, Query extends Schema, Body extends 
 }
 
 export interface Asked<Params, Query, Body> {
-  readonly caller: Caller;
+  readonly caller: Member;
   readonly params: Params;
   readonly query: Query;
   readonly body: Body;
@@ -57,7 +60,9 @@ export function endpoint<
 }
 
 export interface Manner {
-  readonly who: (req: Request) => Caller | Promise<Caller>;
+  readonly who: Who;
+  /** In whose name is answered what needs no log-in. */
+  readonly nobody: Member;
   readonly answers: Answers;
 }
 
@@ -78,9 +83,11 @@ const jsonOnly: RequestHandler = (req, _res, next) => {
   throw new RequestError("body-type", "Send JSON, with the header Content-Type: application/json.");
 };
 
-function answering(spec: Endpoint, { who, answers }: Manner): RequestHandler {
+function answering(spec: Endpoint, { who, nobody, answers }: Manner): RequestHandler {
   return async (req, res) => {
-    const caller = await who(req);
+    const caller = spec.right === "anyone" ? nobody : await who(req);
+    if (!caller) throw STRANGER();
+    if (!mayDo(caller.role, spec.right)) throw NOT_ALLOWED();
     const params = spec.params ? placeIn(spec.params, req.params) : req.params;
     const query = spec.query ? parse(spec.query, req.query) : {};
     const body = spec.body ? parse(spec.body, req.body) : null;

@@ -62,17 +62,22 @@ export interface Limits {
   readonly writes: number;
 }
 
+/** Guessing a pass phrase or a link takes too long at this pace. */
+export const limitGuesses = (limit = 20) => limiter(limit, () => false);
+
 export function limitRate({ reads, writes }: Limits): readonly RateLimitRequestHandler[] {
   const isRead = (method: string) => method === "GET" || method === "HEAD";
-  const limiter = (limit: number, skip: (method: string) => boolean) =>
-    rateLimit({
-      windowMs: 60_000,
-      limit,
-      standardHeaders: "draft-8",
-      legacyHeaders: false,
-      skip: (req) => skip(req.method),
-      handler: (_req, _res, next) =>
-        next(new RequestError("too-many", "Too many requests came from this address. Wait a minute, then go on.")),
-    });
   return [limiter(reads, (method) => !isRead(method)), limiter(writes, isRead)];
 }
+
+const limiter = (limit: number, skip: (method: string) => boolean) =>
+  rateLimit({
+    windowMs: 60_000,
+    limit,
+    standardHeaders: "draft-8",
+    legacyHeaders: false,
+    validate: { xForwardedForHeader: false }, // what a stranger says of its address is not believed
+    skip: (req) => skip(req.method),
+    handler: (_req, _res, next) =>
+      next(new RequestError("too-many", "Too many requests came from this address. Wait a minute, then go on.")),
+  });

@@ -23,17 +23,23 @@ const GRACE_MS = 8000;
 /** Serve the page until the process is told to stop; then end what is under way, and give back what is not done. */
 export async function serve(given?: Reader): Promise<void> {
   const config = readConfig(process.env);
-  const { readers, limits, logLevel } = config;
+  const { readers, limits, logLevel, address } = config;
+  const logIn = address !== null || !isOwn(config.host);
   const reader = given ?? new Reader({ readers });
   const folder = config.dataFolder ?? mkdtempSync(join(tmpdir(), "deckbands-"));
   try {
-    const parts = await openParts(folder, { readers, reader, limits, logLevel, ownNameOnly: isOwn(config.host) });
+    const parts = await openParts(folder, { readers, reader, limits, logLevel, logIn, address });
     try {
       await parts.data.blobs.clearIncoming();
       const server = createServer(createApp(parts, FOLDERS));
       const at = await listen(server, config);
       if (readers > 0) reader.warm();
       process.stdout.write(`Open ${at} in a browser. Stop with Ctrl+C.\n`);
+      if (logIn && !(await parts.members.isAnyone())) {
+        const { token } = await parts.members.invite(parts.data.local, "owner", 1);
+        const link = new URL(`/join/${token}`, address ?? at).href;
+        process.stdout.write(`Nobody can log in yet. To be its owner, open ${link} within a day.\n`);
+      }
       await stopAsked();
       const closed = new Promise((done) => server.close(done));
       server.closeIdleConnections();

@@ -4,6 +4,9 @@ import type { Limits } from "./guards.ts";
 import { Jobs } from "./jobs/jobs.ts";
 import { openLog } from "./log.ts";
 import { Metrics } from "./metrics.ts";
+import { type Auth, openAuth } from "./people/auth.ts";
+import { Members } from "./people/members.ts";
+import { byLogIn, ownerAlways, type Who } from "./people/who.ts";
 import { Reader } from "./reader.ts";
 import { type Data, openData } from "./storage/data.ts";
 
@@ -16,8 +19,13 @@ export interface Parts {
   readonly metrics: Metrics;
   readonly log: Logger;
   readonly limits: Limits;
-  /** Whether only this computer may ask. */
-  readonly ownNameOnly: boolean;
+  readonly auth: Auth;
+  readonly members: Members;
+  readonly who: Who;
+  /** Whether people log in; else only this computer may ask, and whoever does is the owner. */
+  readonly logIn: boolean;
+  /** Where people reach the server, where that is known. */
+  readonly address: string | null;
   /** Aborts when the server begins to stop. */
   readonly stopping: AbortSignal;
   /** Have this clean-up done now and then. */
@@ -31,7 +39,8 @@ export interface Choices {
   readonly readers?: number;
   readonly reader?: Reader;
   readonly limits?: Limits;
-  readonly ownNameOnly?: boolean;
+  readonly logIn?: boolean;
+  readonly address?: string | null;
   readonly logLevel?: string;
 }
 
@@ -42,12 +51,14 @@ const TIDY_MS = 60 * 60 * 1000;
 
 /** Open everything over a data folder, and go on with the jobs that are left there. */
 export async function openParts(folder: string, choices: Choices = {}): Promise<Parts> {
-  const { readers = 1, limits = USUAL_LIMITS, ownNameOnly = true, logLevel = "error" } = choices;
+  const { readers = 1, limits = USUAL_LIMITS, logIn = false, address = null, logLevel = "error" } = choices;
   const log = openLog(logLevel);
   const data = await openData(folder);
   const reader = choices.reader ?? new Reader({ readers });
   const jobs = new Jobs(data, reader, readers, log);
   const answers = new Answers(data.db);
+  const auth = openAuth(data.db, folder, address ?? "http://localhost");
+  const members = new Members(data.db, auth);
   const stopping = new AbortController();
   const tidies: (() => Promise<unknown>)[] = [() => answers.tidy()];
   const tidy = async () => {
@@ -64,7 +75,11 @@ export async function openParts(folder: string, choices: Choices = {}): Promise<
     metrics: new Metrics(jobs, reader),
     log,
     limits,
-    ownNameOnly,
+    auth,
+    members,
+    who: logIn ? byLogIn(auth, members) : ownerAlways(data),
+    logIn,
+    address,
     stopping: stopping.signal,
     tidied: (work) => tidies.push(work),
     close: async (graceMs = 0) => {

@@ -8,11 +8,18 @@ import type { Blobs } from "./storage/blobs.ts";
  *
  * @returns false, with nothing answered, where there is no such blob.
  */
-export async function sendBlob(req: Request, res: Response, blobs: Blobs, id: string, type: string): Promise<boolean> {
+export async function sendBlob(
+  req: Request,
+  res: Response,
+  blobs: Blobs,
+  id: string,
+  type: string,
+  caching = "private, max-age=31536000, immutable",
+): Promise<boolean> {
   const size = await blobs.size(id);
   if (size === null) return false;
   const etag = `"${id}"`;
-  res.set({ ETag: etag, "Accept-Ranges": "bytes", "Cache-Control": "private, max-age=31536000, immutable" });
+  res.set({ ETag: etag, "Accept-Ranges": "bytes", "Cache-Control": caching });
   res.type(type);
   if (req.fresh) {
     res.status(304).end();

@@ -2,7 +2,7 @@ import type { HintTaken, Reading, Run, SettingsEntry } from "../../vision/contra
 import type { Caller } from "../storage/caller.ts";
 import type { Data } from "../storage/data.ts";
 import { wholeList } from "../storage/whole-list.ts";
-import { rulerOf, SAFETY_LINES } from "../words.ts";
+import { rulerOf, SAFETY_LINES, sayHint } from "../words.ts";
 
 /**
  * A run told on one page to print or send: what the controls stood at, where the bands left the deck in each photo, which
@@ -28,6 +28,19 @@ export async function tellRun(data: Data, caller: Caller, id: string, signal: Ab
   return page(run, settings, photos);
 }
 
+/** One reading told on one page, with its picture, for people outside. */
+export function tellCase(reading: Reading, pictureUrl: string): string {
+  const hints = reading.advice.map((hint) => `<li>${safe(sayHint(hint, rulerOf(reading)).join(" "))}</li>`);
+  return [
+    `<!doctype html><html lang="en"><head><meta charset="utf-8"><title>${safe(reading.photo.name)}</title></head><body>`,
+    photoPart(reading.photo.name, reading.photo.takenAt ?? "", reading, []),
+    reading.quality.usable ? `<p><img src="${safe(pictureUrl)}" alt="The photo with its bands drawn on it"></p>` : "",
+    hints.length > 0 ? `<h2>Hints</h2><ul>${hints.join("")}</ul>` : "",
+    careList(),
+    "</body></html>",
+  ].join("\n");
+}
+
 function page(run: Run, settings: readonly SettingsEntry[], photos: readonly string[]): string {
   const span = `${moment(run.startedAt)} to ${run.endedAt ? moment(run.endedAt) : "now"}`;
   const rows = settings.map(({ at, settings: set }) => {
@@ -41,12 +54,13 @@ function page(run: Run, settings: readonly SettingsEntry[], photos: readonly str
     rows.length > 0 ? table(["from", "settings"], rows) : "<p>Nothing was written down.</p>",
     `<h2>Photos (${photos.length})</h2>`,
     ...photos,
-    `<h2>Take care</h2><ul>${SAFETY_LINES.map((line) => `<li>${safe(line)}</li>`).join("")}</ul></body></html>`,
+    careList(),
+    "</body></html>",
   ].join("\n");
 }
 
 function photoPart(name: string, at: string, reading: Reading | null, hints: readonly HintTaken[]): string {
-  const title = `<h3>${safe(name)}, ${safe(moment(at))}</h3>`;
+  const title = `<h3>${safe([name, moment(at)].filter(Boolean).join(", "))}</h3>`;
   if (!reading) return `${title}<p>Not read yet.</p>`;
   if (!reading.quality.usable) {
     return `${title}<p>Could not be read: ${safe(reading.quality.issues.map(({ say }) => say).join(" "))}</p>`;
@@ -65,6 +79,7 @@ function photoPart(name: string, at: string, reading: Reading | null, hints: rea
   return `${title}${bands}${taken.length > 0 ? `<p>Hints</p><ul>${taken.join("")}</ul>` : ""}`;
 }
 
+const careList = () => `<h2>Take care</h2><ul>${SAFETY_LINES.map((line) => `<li>${safe(line)}</li>`).join("")}</ul>`;
 const table = (heads: readonly string[], rows: readonly string[]) =>
   `<table><tr>${heads.map((head) => `<th>${safe(head)}</th>`).join("")}</tr>${rows.join("")}</table>`;
 const row = (cells: readonly string[]) => `<tr>${cells.map((cell) => `<td>${safe(cell)}</td>`).join("")}</tr>`;

@@ -15,6 +15,7 @@ export function deckRoutes({ data, reader }: Parts): Endpoint[] {
       {
         method: "post",
         path: "/api/decks",
+        right: "work",
         says: "Keep a deck file as a new deck",
         body: NewDeck,
         answer: Deck,
@@ -28,13 +29,21 @@ export function deckRoutes({ data, reader }: Parts): Endpoint[] {
       },
     ),
     endpoint(
-      { method: "get", path: "/api/decks", says: "Decks, the newest first", query: PageQuery, answer: DeckList },
+      {
+        method: "get",
+        path: "/api/decks",
+        right: "see",
+        says: "Decks, the newest first",
+        query: PageQuery,
+        answer: DeckList,
+      },
       ({ caller, query }) => data.decks.list(caller, askOf(query)),
     ),
     endpoint(
       {
         method: "get",
         path: "/api/decks/:id",
+        right: "see",
         says: "A deck with the newest version of its file; the version is its ETag",
         params: At,
         answer: Deck,
@@ -49,6 +58,7 @@ export function deckRoutes({ data, reader }: Parts): Endpoint[] {
       {
         method: "put",
         path: "/api/decks/:id",
+        right: "work",
         says: "Write a deck's next version; If-Match names the version it was made from",
         params: At,
         body: NewDeck,
@@ -66,6 +76,7 @@ export function deckRoutes({ data, reader }: Parts): Endpoint[] {
       {
         method: "get",
         path: "/api/decks/:id/versions",
+        right: "see",
         says: "All versions of a deck's file, the newest first",
         params: At,
         query: PageQuery,

@@ -10,15 +10,19 @@ const ROOM_BYTES = 100e6;
 /** What those ask who watch over the server: is it there, can it work, how does it fare? */
 export function healthRoutes({ data, reader, metrics, stopping }: Parts): Endpoint[] {
   return [
-    endpoint({ method: "get", path: "/healthz", says: "Whether the server is there", answer: Health }, async () => ({
-      ok: true,
-      version: VERSION,
-      waiting: reader.waiting,
-    })),
+    endpoint(
+      { method: "get", path: "/healthz", right: "anyone", says: "Whether the server is there", answer: Health },
+      async () => ({
+        ok: true,
+        version: VERSION,
+        waiting: reader.waiting,
+      }),
+    ),
     endpoint(
       {
         method: "get",
         path: "/readyz",
+        right: "anyone",
         says: "Whether it can do its work; 503 where something is wrong",
         answer: Ready,
       },
@@ -34,7 +38,7 @@ export function healthRoutes({ data, reader, metrics, stopping }: Parts): Endpoi
       },
     ),
     endpoint(
-      { method: "get", path: "/metrics", says: "Numbers for Prometheus", answerType: "text/plain" },
+      { method: "get", path: "/metrics", right: "own", says: "Numbers for Prometheus", answerType: "text/plain" },
       async ({ res }) => {
         const text = await metrics.text();
         res.set("Content-Type", metrics.type).send(text);

@@ -14,6 +14,7 @@ export function jobRoutes({ jobs }: Parts): Endpoint[] {
       {
         method: "get",
         path: "/api/jobs",
+        right: "see",
         says: "Jobs, those asked for last first: all, or those in one state, such as given-up",
         query: PageQuery.extend({ state: z.enum(JOB_STATES).optional() }),
         answer: JobList,
@@ -21,13 +22,21 @@ export function jobRoutes({ jobs }: Parts): Endpoint[] {
       ({ caller, query }) => jobs.list(caller, askOf(query), query.state),
     ),
     endpoint(
-      { method: "get", path: "/api/jobs/:id", says: "A job; its id is that of its reading", params: At, answer: Job },
+      {
+        method: "get",
+        path: "/api/jobs/:id",
+        right: "see",
+        says: "A job; its id is that of its reading",
+        params: At,
+        answer: Job,
+      },
       ({ caller, params }) => jobs.one(caller, params.id),
     ),
     endpoint(
       {
         method: "post",
         path: "/api/jobs/:id/cancel",
+        right: "work",
         says: "Cancel a job for everyone who waits",
         params: At,
         answer: Job,
@@ -38,6 +47,7 @@ export function jobRoutes({ jobs }: Parts): Endpoint[] {
       {
         method: "post",
         path: "/api/jobs/:id/retry",
+        right: "review",
         says: "Begin a job anew that was given up or cancelled",
         params: At,
         answer: Job,

@@ -19,6 +19,7 @@ export function photoRoutes(parts: Parts): Endpoint[] {
       {
         method: "post",
         path: "/api/photos",
+        right: "work",
         says: "Send a photo: its bytes, with its name in X-File-Name (URI-encoded)",
         query: z.object({ run: Id.optional() }),
         bodyType: "application/octet-stream",
@@ -39,6 +40,7 @@ export function photoRoutes(parts: Parts): Endpoint[] {
       {
         method: "get",
         path: "/api/photos",
+        right: "see",
         says: "Photos, those sent last first",
         query: PageQuery.extend({ run: Id.optional() }),
         answer: PhotoList,
@@ -49,6 +51,7 @@ export function photoRoutes(parts: Parts): Endpoint[] {
       {
         method: "get",
         path: "/api/photos/:id",
+        right: "see",
         says: "What is known of a photo",
         params: PhotoAt,
         answer: StoredPhoto,
@@ -63,6 +66,7 @@ export function photoRoutes(parts: Parts): Endpoint[] {
       {
         method: "get",
         path: "/api/photos/:id/preview.jpg",
+        right: "see",
         says: `The photo upright, at most ${PREVIEW_PX} pixels on its longer side`,
         params: PhotoAt,
         answerType: "image/jpeg",
@@ -78,6 +82,7 @@ export function photoRoutes(parts: Parts): Endpoint[] {
       {
         method: "get",
         path: "/api/photos/:id/original",
+        right: "see",
         says: "The photo's bytes as they were sent",
         params: PhotoAt,
         answerType: "application/octet-stream",
@@ -95,6 +100,7 @@ export function photoRoutes(parts: Parts): Endpoint[] {
       {
         method: "delete",
         path: "/api/photos/:id",
+        right: "own",
         says: "Delete a photo with all that was read in it",
         params: PhotoAt,
         status: 204,

@@ -45,6 +45,7 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
       {
         method: "post",
         path: "/api/readings",
+        right: "work",
         says: "Ask for a photo to be read; asked twice, it is read once",
         body: NewReading,
         answer: ReadingReceipt,
@@ -60,6 +61,7 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
       {
         method: "post",
         path: "/api/readings/anew",
+        right: "review",
         says: "Have readings that an older program made be made anew; the old ones stay",
         body: z.strictObject({ most: z.number().int().min(1).max(MOST_ANEW).default(100) }),
         answer: z.strictObject({ asked: z.array(ContentId) }),
@@ -75,6 +77,7 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
       {
         method: "post",
         path: "/api/readings/:id/anew",
+        right: "review",
         says: "Have one reading made anew by this program; answers the new one's id, or its own where nothing would change",
         params: At,
         answer: ReadingReceipt,
@@ -86,6 +89,7 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
       {
         method: "delete",
         path: "/api/readings/:id",
+        right: "work",
         says: "Wait for this reading no more; when nobody does, the work is dropped. A finished reading stays",
         params: At,
         status: 204,
@@ -102,6 +106,7 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
       {
         method: "get",
         path: "/api/readings",
+        right: "see",
         says: "Readings, the newest first: all, or those of a deck, a run or a photo",
         query: PageQuery.extend({ deck: Id.optional(), run: Id.optional(), photo: ContentId.optional() }),
         answer: ReadingList,
@@ -112,6 +117,7 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
       {
         method: "get",
         path: "/api/readings/:id",
+        right: "see",
         says: "A reading; 202 with its id while it is under way; the problem when it was given up",
         params: At,
         answer: z.union([Reading, ReadingReceipt]),
@@ -128,6 +134,7 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
       {
         method: "get",
         path: "/api/readings/:id/events",
+        right: "see",
         says: "What becomes of a reading: events `stage`, then `done` or `problem`",
         params: At,
         answerType: "text/event-stream",
@@ -148,6 +155,7 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
       {
         method: "get",
         path: "/api/readings/:id/moved",
+        right: "see",
         says: "How far the edges of the bands moved since another reading of the same deck, mm along the outlet",
         params: At,
         query: z.object({ since: ContentId }),
@@ -170,6 +178,7 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
       return endpoint(
         {
           method: "get",
+          right: "see",
           path: `/api/readings/:id/${picture}.${type === "image/jpeg" ? "jpg" : "png"}`,
           says: `The ${picture} picture of a usable reading`,
           params: At,
@@ -190,6 +199,7 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
       {
         method: "post",
         path: "/api/readings/:id/mark-ups",
+        right: "review",
         says: "Lay a correction over a reading",
         params: At,
         body: MarkUpFile,
@@ -202,6 +212,7 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
       {
         method: "get",
         path: "/api/readings/:id/mark-ups",
+        right: "see",
         says: "What people corrected in a reading, the latest first",
         params: At,
         query: PageQuery,
@@ -213,6 +224,7 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
       {
         method: "post",
         path: "/api/readings/:id/hints-taken",
+        right: "work",
         says: "Say whether one of a reading's hints was followed",
         params: At,
         body: NewHintTaken,
@@ -225,6 +237,7 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
       {
         method: "get",
         path: "/api/readings/:id/hints-taken",
+        right: "see",
         says: "Which of a reading's hints were followed, the latest first",
         params: At,
         query: PageQuery,

@@ -24,7 +24,7 @@ const At = z.object({ id: Id });
 export function runRoutes({ data, jobs }: Parts): Endpoint[] {
   return [
     endpoint(
-      { method: "post", path: "/api/runs", says: "Start a run", body: NewRun, answer: Run, status: 201 },
+      { method: "post", path: "/api/runs", right: "work", says: "Start a run", body: NewRun, answer: Run, status: 201 },
       async ({ caller, body, res, newId }) => {
         const run = await data.runs.add(caller, body, newId());
         res.location(`/api/runs/${run.id}`);
@@ -32,16 +32,25 @@ export function runRoutes({ data, jobs }: Parts): Endpoint[] {
       },
     ),
     endpoint(
-      { method: "get", path: "/api/runs", says: "Runs, the latest first", query: PageQuery, answer: RunList },
+      {
+        method: "get",
+        path: "/api/runs",
+        right: "see",
+        says: "Runs, the latest first",
+        query: PageQuery,
+        answer: RunList,
+      },
       ({ caller, query }) => data.runs.list(caller, askOf(query)),
     ),
-    endpoint({ method: "get", path: "/api/runs/:id", says: "A run", params: At, answer: Run }, ({ caller, params }) =>
-      data.runs.one(caller, params.id),
+    endpoint(
+      { method: "get", path: "/api/runs/:id", right: "see", says: "A run", params: At, answer: Run },
+      ({ caller, params }) => data.runs.one(caller, params.id),
     ),
     endpoint(
       {
         method: "patch",
         path: "/api/runs/:id",
+        right: "work",
         says: "End a run, or rename it",
         params: At,
         body: RunChange,
@@ -53,6 +62,7 @@ export function runRoutes({ data, jobs }: Parts): Endpoint[] {
       {
         method: "post",
         path: "/api/runs/:id/settings",
+        right: "work",
         says: "Say what the controls stand at",
         params: At,
         body: NewSettingsEntry,
@@ -65,6 +75,7 @@ export function runRoutes({ data, jobs }: Parts): Endpoint[] {
       {
         method: "get",
         path: "/api/runs/:id/settings",
+        right: "see",
         says: "What the controls stood at, the latest first",
         params: At,
         query: PageQuery,
@@ -76,6 +87,7 @@ export function runRoutes({ data, jobs }: Parts): Endpoint[] {
       {
         method: "post",
         path: "/api/runs/:id/reports",
+        right: "work",
         says: "Have a run told on a page to print or send; the job's id is the report's",
         params: At,
         answer: ReportReceipt,
@@ -91,17 +103,22 @@ export function runRoutes({ data, jobs }: Parts): Endpoint[] {
       {
         method: "get",
         path: "/api/runs/:id/reports",
+        right: "see",
         says: "Reports of a run, the latest first",
         params: At,
         query: PageQuery,
         answer: ReportList,
       },
-      ({ caller, params, query }) => data.reports.list(caller, params.id, askOf(query)),
+      async ({ caller, params, query }) => {
+        await data.runs.one(caller, params.id);
+        return data.reports.list(caller, params.id, askOf(query));
+      },
     ),
     endpoint(
       {
         method: "get",
         path: "/api/reports/:id",
+        right: "see",
         says: "A report's page",
         params: z.object({ id: ContentId }),
         answerType: "text/html",

@@ -7,13 +7,17 @@ import { listSamples } from "../samples.ts";
 /** Sample photos to try, without one's own table at hand. */
 export function sampleRoutes(folder: string): Endpoint[] {
   return [
-    endpoint({ method: "get", path: "/api/samples", says: "Sample photos to try", answer: SampleList }, async () => ({
-      samples: await listSamples(folder),
-    })),
+    endpoint(
+      { method: "get", path: "/api/samples", right: "anyone", says: "Sample photos to try", answer: SampleList },
+      async () => ({
+        samples: await listSamples(folder),
+      }),
+    ),
     endpoint(
       {
         method: "get",
         path: "/samples/:file",
+        right: "anyone",
         says: "A sample photo",
         params: z.object({ file: z.string() }),
         answerType: "image/jpeg",

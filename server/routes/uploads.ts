@@ -4,8 +4,10 @@ import type { IncomingMessage } from "node:http";
 import { join } from "node:path";
 import { FileStore } from "@tus/file-store";
 import { Server } from "@tus/server";
-import type { Express, Request } from "express";
+import type { Express } from "express";
 import type { Parts } from "../parts.ts";
+import { mayDo } from "../people/rights.ts";
+import { NOT_ALLOWED, STRANGER } from "../people/who.ts";
 import { RequestError, toProblem } from "../problems.ts";
 import { sha256Of } from "../sha256.ts";
 import type { Caller } from "../storage/caller.ts";
@@ -26,12 +28,15 @@ type Metadata = Record<string, string | null>;
  *
  * @returns throws away what lies unfinished for too long.
  */
-export function answerUploads(app: Express, parts: Parts, who: (req: Request) => Caller): () => Promise<unknown> {
+export function answerUploads(app: Express, parts: Parts): () => Promise<unknown> {
   const directory = join(parts.data.folder, "uploads");
   const datastore = new FileStore({ directory, expirationPeriodInMilliseconds: KEPT_MS });
   const callers = new WeakMap<IncomingMessage, Caller>();
-  const callerOf = (req: { runtime?: { node?: { req: unknown } } }) =>
-    callers.get(req.runtime?.node?.req as IncomingMessage) ?? parts.data.local;
+  const callerOf = (req: { runtime?: { node?: { req: unknown } } }): Caller => {
+    const caller = callers.get(req.runtime?.node?.req as IncomingMessage);
+    if (!caller) throw STRANGER();
+    return caller;
+  };
 
   const server = new Server({
     path: PATH,
@@ -67,7 +72,9 @@ export function answerUploads(app: Express, parts: Parts, who: (req: Request) =>
   });
 
   app.all([PATH, `${PATH}/:id`], async (req, res) => {
-    const caller = who(req);
+    const caller = await parts.who(req);
+    if (!caller) throw STRANGER();
+    if (!mayDo(caller.role, "work")) throw NOT_ALLOWED();
     const { id } = req.params;
     if (req.method === "GET") throw new RequestError("not-found", "An upload is not to be looked at; its photo is.");
     if (typeof id === "string" && !(await isMine(datastore, id, caller))) {

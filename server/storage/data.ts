@@ -1,15 +1,17 @@
 import { mkdir } from "node:fs/promises";
 import type { Person, Site } from "../../vision/contract/index.ts";
+import { RequestError } from "../problems.ts";
 import { BlobFolder } from "./blobs.ts";
 import type { Caller } from "./caller.ts";
 import { type Db, openDatabase } from "./database.ts";
 import { Decks } from "./decks.ts";
 import { Gate } from "./gate.ts";
 import { newId, now } from "./naming.ts";
-import { Photos } from "./photos.ts";
+import { Photos, unneeded } from "./photos.ts";
 import { Readings } from "./readings.ts";
 import { Reports } from "./reports.ts";
 import { Runs } from "./runs.ts";
+import { Shares } from "./shares.ts";
 
 /** Everything that is kept: one database and the blobs of one data folder. */
 export interface Data {
@@ -21,6 +23,7 @@ export interface Data {
   readonly decks: Decks;
   readonly runs: Runs;
   readonly reports: Reports;
+  readonly shares: Shares;
   /** Who works here where nobody logs in: the owner of the first site. */
   readonly local: Caller;
   close(): Promise<void>;
@@ -41,6 +44,7 @@ export async function openData(folder: string): Promise<Data> {
     decks: new Decks(db),
     runs: new Runs(db),
     reports: new Reports(db, blobs, gate),
+    shares: new Shares(db),
     local: await firstCaller(db),
     close: () => db.destroy(),
   };
@@ -75,6 +79,59 @@ export async function siteOf({ db }: Pick<Data, "db">, { site }: Caller): Promis
 export async function renameSite(data: Pick<Data, "db">, caller: Caller, name: string): Promise<Site> {
   await data.db.updateTable("sites").set({ name }).where("id", "=", caller.site).execute();
   return siteOf(data, caller);
+}
+
+/** All sites a person belongs to, the first one first. */
+export async function sitesOf({ db }: Pick<Data, "db">, { person }: Caller): Promise<Site[]> {
+  const rows = await db
+    .selectFrom("members")
+    .innerJoin("sites", "sites.id", "members.site_id")
+    .select(["sites.id", "sites.name", "sites.made_at as madeAt"])
+    .where("members.person_id", "=", person)
+    .orderBy("sites.made_at")
+    .orderBy("sites.id")
+    .execute();
+  return rows;
+}
+
+export async function addSite({ db }: Pick<Data, "db">, { person }: Caller, name: string, id: string): Promise<Site> {
+  const row = { id, name, made_at: now() };
+  await db.transaction().execute(async (trx) => {
+    await trx
+      .insertInto("sites")
+      .values(row)
+      .onConflict((on) => on.column("id").doNothing())
+      .execute();
+    await trx
+      .insertInto("members")
+      .values({ site_id: id, person_id: person, role: "owner" })
+      .onConflict((on) => on.columns(["site_id", "person_id"]).doNothing())
+      .execute();
+  });
+  return { id, name, madeAt: row.made_at };
+}
+
+/**
+ * Delete a site: its photos with all that was read in them, then all else.
+ *
+ * @throws {RequestError} `not-found` for another id than that of the caller's site; `ended` for the last site there is.
+ */
+export async function removeSite(data: Data, caller: Caller, id: string): Promise<void> {
+  if (id !== caller.site) throw new RequestError("not-found", "This is not the site you work in: name it with X-Site.");
+  const others = await data.db.selectFrom("sites").select("id").where("id", "!=", id).limit(1).execute();
+  if (others.length === 0) throw new RequestError("ended", "This is the last site. Begin another one first.");
+  for (;;) {
+    const { items } = await data.photos.list(caller, { limit: 100, after: null }, null);
+    if (items.length === 0) break;
+    for (const photo of items) await data.photos.remove(caller, photo.id);
+  }
+  const pages = await data.db.deleteFrom("reports").where("site_id", "=", id).returning("page_sha256").execute();
+  for (const page of await unneeded(
+    data.db,
+    pages.map((row) => row.page_sha256),
+  ))
+    await data.blobs.remove(page);
+  await data.db.deleteFrom("sites").where("id", "=", id).execute();
 }
 
 export async function peopleOf({ db }: Pick<Data, "db">, { site }: Caller): Promise<Person[]> {

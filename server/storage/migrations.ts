@@ -6,6 +6,7 @@ import type { CreateTableBuilder, Kysely, Migration } from "kysely";
  */
 export const MIGRATIONS: Readonly<Record<string, Migration>> = {
   "0001-start": { up: start },
+  "0002-people": { up: people },
 };
 
 type Db = Kysely<unknown>;
@@ -117,6 +118,65 @@ async function start(db: Db): Promise<void> {
       .addPrimaryKeyConstraint("answers_key", ["site_id", "key"]),
   );
   await index("answers_by_age", "answers", ["at"]);
+}
+
+/** Who may do what, and what is shared. Tables of better-auth have its own column names. */
+async function people(db: Db): Promise<void> {
+  const table = (name: string, columns: (table: Table) => Table) => columns(db.schema.createTable(name)).execute();
+  const dates = (t: Table, ...names: string[]) =>
+    names.reduce((so, name) => so.addColumn(name, "timestamptz", (c) => c.notNull()), t);
+  const ofUser = (t: Table) =>
+    text(t, "userId").addForeignKeyConstraint("of_user", ["userId"], "auth_users", ["id"], (fk) =>
+      fk.onDelete("cascade"),
+    );
+
+  await table("auth_users", (t) =>
+    dates(maybe(text(keyed(t), "name"), "image"), "createdAt", "updatedAt")
+      .addColumn("email", "text", (c) => c.notNull().unique())
+      .addColumn("emailVerified", "boolean", (c) => c.notNull()),
+  );
+  await table("auth_sessions", (t) =>
+    ofUser(dates(maybe(keyed(t), "ipAddress", "userAgent"), "expiresAt", "createdAt", "updatedAt")).addColumn(
+      "token",
+      "text",
+      (c) => c.notNull().unique(),
+    ),
+  );
+  await table("auth_accounts", (t) =>
+    ofUser(
+      dates(
+        maybe(text(keyed(t), "accountId", "providerId"), "accessToken", "refreshToken", "idToken", "scope", "password"),
+        "createdAt",
+        "updatedAt",
+      ),
+    )
+      .addColumn("accessTokenExpiresAt", "timestamptz")
+      .addColumn("refreshTokenExpiresAt", "timestamptz"),
+  );
+  await table("auth_verifications", (t) =>
+    dates(text(keyed(t), "identifier", "value"), "expiresAt", "createdAt", "updatedAt"),
+  );
+  const index = (name: string, of: string, columns: string[]) =>
+    db.schema.createIndex(name).on(of).columns(columns).execute();
+  await index("auth_sessions_of_user", "auth_sessions", ["userId"]);
+  await index("auth_accounts_of_user", "auth_accounts", ["userId"]);
+  await index("auth_verifications_by_identifier", "auth_verifications", ["identifier"]);
+
+  const secret = (t: Table) => t.addColumn("token_sha256", "text", (c) => c.notNull().unique());
+  await table("invitations", (t) =>
+    byPerson(ofSite(secret(maybe(text(keyed(t), "role", "made_at", "expires_at"), "used_at")))),
+  );
+  await table("devices", (t) => byPerson(ofSite(secret(maybe(text(keyed(t), "name", "made_at"), "used_at")))));
+  await table("shares", (t) =>
+    byPerson(ofReading(ofSite(secret(text(keyed(t), "reading_id", "made_at", "expires_at"))))),
+  );
+  for (const [name, time] of [
+    ["invitations", "made_at"],
+    ["devices", "made_at"],
+    ["shares", "made_at"],
+  ] as const) {
+    await index(`${name}_of_site`, name, ["site_id", time, "id"]);
+  }
 }
 
 const keyed = (t: Table) => t.addColumn("id", "text", (c) => c.primaryKey());

@@ -21,6 +21,9 @@ export interface Tables {
   reports: ReportRow;
   jobs: JobRow;
   answers: AnswerRow;
+  invitations: InvitationRow;
+  devices: DeviceRow;
+  shares: ShareRow;
 }
 
 export interface SiteRow {
@@ -33,10 +36,43 @@ export interface PersonRow {
   name: string;
   made_at: string;
 }
+export const ROLES = ["operator", "reviewer", "trainer", "owner"] as const;
+export type Role = (typeof ROLES)[number];
 export interface MemberRow {
   site_id: string;
   person_id: string;
-  role: "operator" | "reviewer" | "trainer" | "owner";
+  role: Role;
+}
+/** A way in for one more person, once. Of its secret only the digest is kept, as with devices and shares. */
+export interface InvitationRow {
+  id: string;
+  site_id: string;
+  person_id: string;
+  role: Role;
+  token_sha256: string;
+  made_at: string;
+  expires_at: string;
+  used_at: string | null;
+}
+/** A phone or program that asks in a person's name. */
+export interface DeviceRow {
+  id: string;
+  site_id: string;
+  person_id: string;
+  name: string;
+  token_sha256: string;
+  made_at: string;
+  used_at: string | null;
+}
+/** One reading shown to whoever has the link. */
+export interface ShareRow {
+  id: string;
+  site_id: string;
+  person_id: string;
+  reading_id: string;
+  token_sha256: string;
+  made_at: string;
+  expires_at: string;
 }
 
 export interface DeckRow {

@@ -19,6 +19,7 @@ const listOf = <Item extends z.ZodType>(item: Item) =>
 /** A place where people work, with its decks. */
 export const Site = z.strictObject({ id: Id, name: Name, madeAt: Time });
 export type Site = z.infer<typeof Site>;
+export const SiteList = listOf(Site);
 export const NewSiteName = z.strictObject({ name: Name });
 
 export const Person = z.strictObject({
@@ -28,6 +29,35 @@ export const Person = z.strictObject({
 });
 export type Person = z.infer<typeof Person>;
 export const PersonList = listOf(Person);
+export const Role = Person.shape.role;
+export type Role = z.infer<typeof Role>;
+
+/** A way in for one more person. `link` and its QR code (SVG) are told once, when it is made. */
+export const Invitation = z.strictObject({
+  id: Id,
+  role: Role,
+  madeAt: Time,
+  expiresAt: Time,
+  usedAt: Time.nullable(),
+});
+export type Invitation = z.infer<typeof Invitation>;
+export const NewInvitation = z.strictObject({ role: Role, days: z.number().int().min(1).max(30).default(7) });
+export const MadeInvitation = Invitation.extend({ link: z.string(), qrSvg: z.string() });
+export const InvitationList = listOf(Invitation);
+
+/** A phone or program that asks in a person's name, with `Authorization: Bearer TOKEN`; the token is told once. */
+export const Device = z.strictObject({ id: Id, name: Name, person: Id, madeAt: Time, usedAt: Time.nullable() });
+export type Device = z.infer<typeof Device>;
+export const NewDevice = z.strictObject({ name: Name });
+export const MadeDevice = Device.extend({ token: z.string() });
+export const DeviceList = listOf(Device);
+
+/** One reading shown to whoever has the link, until it expires or is withdrawn. The link is told once. */
+export const Share = z.strictObject({ id: Id, reading: ContentId, madeAt: Time, expiresAt: Time });
+export type Share = z.infer<typeof Share>;
+export const NewShare = z.strictObject({ days: z.number().int().min(1).max(90).default(14) });
+export const MadeShare = Share.extend({ link: z.string(), qrSvg: z.string() });
+export const ShareList = listOf(Share);
 
 /** A deck with the newest version of its file. */
 export const Deck = z.strictObject({

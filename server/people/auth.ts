@@ -1,0 +1,96 @@
+import { randomBytes } from "node:crypto";
+import { readFile, writeFile } from "node:fs/promises";
+import { join } from "node:path";
+import type { Db } from "../storage/database.ts";
+import { newId } from "../storage/naming.ts";
+
+/** Shortest pass phrase, characters: four or five words (NIST SP 800-63B-4, section 3.1.1.2: at least 15). */
+export const LEAST_PHRASE = 16;
+const MOST_PHRASE = 200;
+/** How long a log-in lasts when it is not used, seconds. */
+const SESSION_SECONDS = 14 * 24 * 60 * 60;
+
+/** Log-in by address and pass phrase, with sessions in cookies; better-auth keeps both. */
+export interface Auth {
+  /** @returns cookies that log in; null when address or pass phrase is wrong. */
+  logIn(email: string, phrase: string): Promise<string[] | null>;
+  /** @returns cookies that log out; the session is over. */
+  logOut(headers: Headers): Promise<string[]>;
+  /** Who these headers' cookie logs in. */
+  personIn(headers: Headers): Promise<string | null>;
+  /** Make a person who can log in. @returns their id; null when somebody has this address. */
+  addPerson(person: { name: string; email: string; phrase: string }): Promise<string | null>;
+}
+
+/** @param address  Where people reach the server, such as https://decks.example; over HTTPS, cookies go over HTTPS only. */
+export function openAuth(db: Db, folder: string, address: string): Auth {
+  let opened: ReturnType<typeof open> | null = null;
+  /** Loaded when first wanted: a server for one computer never wants it. */
+  const auth = () => {
+    opened ??= open(db, folder, address);
+    return opened;
+  };
+  const cookies = (answer: Response) => answer.headers.getSetCookie();
+  return {
+    async logIn(email, password) {
+      const answer = await (await auth()).api.signInEmail({ body: { email, password }, asResponse: true });
+      return answer.ok ? cookies(answer) : null;
+    },
+    async logOut(headers) {
+      return cookies(await (await auth()).api.signOut({ headers, asResponse: true }));
+    },
+    async personIn(headers) {
+      if (!headers.get("cookie")) return null;
+      return (await (await auth()).api.getSession({ headers }))?.user.id ?? null;
+    },
+    async addPerson({ name, email, phrase }) {
+      const { internalAdapter: rows, password } = await (await auth()).$context;
+      if (await rows.findUserByEmail(email)) return null;
+      const user = await rows.createUser({ name, email, emailVerified: false }, { method: "email-password" });
+      const account = { userId: user.id, providerId: "credential", accountId: user.id };
+      await rows.linkAccount({ ...account, password: await password.hash(phrase) });
+      return user.id;
+    },
+  };
+}
+
+async function open(db: Db, folder: string, address: string) {
+  const { betterAuth } = await import("better-auth");
+  return betterAuth({
+    appName: "deckbands",
+    baseURL: address,
+    basePath: "/api/auth",
+    secret: await secretOf(folder),
+    database: { db, type: "sqlite" },
+    emailAndPassword: {
+      enabled: true,
+      disableSignUp: true, // people come by invitation
+      minPasswordLength: LEAST_PHRASE,
+      maxPasswordLength: MOST_PHRASE,
+    },
+    user: { modelName: "auth_users" },
+    session: { modelName: "auth_sessions", expiresIn: SESSION_SECONDS },
+    account: { modelName: "auth_accounts" },
+    verification: { modelName: "auth_verifications" },
+    advanced: {
+      cookiePrefix: "deckbands",
+      useSecureCookies: address.startsWith("https:"),
+      database: { generateId: newId },
+      ipAddress: { disableIpTracking: true },
+      defaultCookieAttributes: { sameSite: "lax", httpOnly: true },
+    },
+    telemetry: { enabled: false },
+    logger: { disabled: true },
+  });
+}
+
+/** What signs cookies: made once for a data folder. A backup does not hold it, so a restored server asks for log-in again. */
+async function secretOf(folder: string): Promise<string> {
+  const path = join(folder, "secret");
+  try {
+    await writeFile(path, randomBytes(32).toString("base64url"), { flag: "wx", mode: 0o600, flush: true });
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code !== "EEXIST") throw error;
+  }
+  return readFile(path, "utf8");
+}

@@ -1,0 +1,105 @@
+import { z } from "zod";
+import { ContentId, Id, MadeShare, NewShare, Reading, ShareList } from "../../vision/contract/index.ts";
+import { type Endpoint, endpoint } from "../endpoint.ts";
+import { tellCase } from "../jobs/report.ts";
+import { linkTo, qrOf } from "../links.ts";
+import type { Parts } from "../parts.ts";
+import { RequestError } from "../problems.ts";
+import { sendBlob } from "../send-blob.ts";
+import { askOf, PageQuery } from "../storage/pages.ts";
+
+const Token = z.object({ token: z.string() });
+
+/** One reading shown to whoever has a link; nothing else of the site is. */
+export function shareRoutes({ data, address }: Parts): Endpoint[] {
+  const shown = async (token: string) => {
+    const { site, reading: id } = await data.shares.shown(token);
+    const caller = { site, person: "" };
+    const reading = await data.readings.reading(caller, id);
+    if (!reading) throw new RequestError("not-found", "This link shows nothing any more.");
+    return { caller, id, reading };
+  };
+  return [
+    endpoint(
+      {
+        method: "post",
+        path: "/api/readings/:id/shares",
+        says: "Make a link that shows this one reading to people outside; it is told only now",
+        right: "share",
+        params: z.object({ id: ContentId }),
+        body: NewShare,
+        answer: MadeShare,
+        status: 201,
+      },
+      async ({ caller, params, body, req, newId }) => {
+        const { token, ...share } = await data.shares.add(caller, params.id, body.days, newId());
+        const link = linkTo(req, address, `/share/${token}`);
+        return { ...share, link, qrSvg: qrOf(link) };
+      },
+    ),
+    endpoint(
+      {
+        method: "get",
+        path: "/api/shares",
+        says: "Links that were made, the latest first",
+        right: "share",
+        query: PageQuery,
+        answer: ShareList,
+      },
+      ({ caller, query }) => data.shares.list(caller, askOf(query)),
+    ),
+    endpoint(
+      {
+        method: "delete",
+        path: "/api/shares/:id",
+        says: "Withdraw a link: from now on it shows nothing",
+        right: "share",
+        params: z.object({ id: Id }),
+        status: 204,
+      },
+      ({ caller, params }) => data.shares.withdraw(caller, params.id),
+    ),
+    endpoint(
+      {
+        method: "get",
+        path: "/share/:token",
+        says: "The case that a link shows, as a page",
+        right: "anyone",
+        params: Token,
+        answerType: "text/html",
+      },
+      async ({ params, res }) => {
+        const { reading } = await shown(params.token);
+        res.set("Content-Security-Policy", "sandbox; default-src 'none'; img-src 'self'");
+        res.type("text/html").send(tellCase(reading, `/share/${params.token}/overlay.jpg`));
+      },
+    ),
+    endpoint(
+      {
+        method: "get",
+        path: "/share/:token/reading.json",
+        says: "The reading that a link shows",
+        right: "anyone",
+        params: Token,
+        answer: Reading,
+      },
+      async ({ params }) => (await shown(params.token)).reading,
+    ),
+    endpoint(
+      {
+        method: "get",
+        path: "/share/:token/overlay.jpg",
+        says: "The picture that a link shows",
+        right: "anyone",
+        params: Token,
+        answerType: "image/jpeg",
+      },
+      async ({ params, req, res }) => {
+        const { caller, id } = await shown(params.token);
+        const blob = await data.readings.picture(caller, id, "overlay");
+        const sent = blob !== null && (await sendBlob(req, res, data.blobs, blob, "image/jpeg", "no-store"));
+        if (!sent) throw new RequestError("not-found", "There is no picture of this reading.");
+      },
+    ),
+  ];
+}
