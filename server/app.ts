@@ -31,8 +31,9 @@ export function createApp(parts: Parts, folders: Folders): Express {
   app.use(...guards, parts.metrics.watch);
   app.use("/api", ...limitRate(parts.limits));
   if (parts.logIn) {
-    app.use(["/log-in", "/join"], limitGuesses());
-    answerLogIn(app, parts.auth, parts.members, parts.who);
+    app.post(["/log-in", "/join/:token"], limitGuesses());
+    app.use("/api/auth", limitGuesses(100));
+    answerLogIn(app, parts);
   }
   app.use("/share", limitGuesses(300));
   parts.tidied(answerUploads(app, parts));

@@ -1,6 +1,8 @@
 import { randomBytes } from "node:crypto";
 import { readFile, writeFile } from "node:fs/promises";
+import type { IncomingMessage, ServerResponse } from "node:http";
 import { join } from "node:path";
+import { toNodeHandler } from "better-auth/node";
 import type { Db } from "../storage/database.ts";
 import { newId } from "../storage/naming.ts";
 
@@ -10,7 +12,14 @@ const MOST_PHRASE = 200;
 /** How long a log-in lasts when it is not used, seconds. */
 const SESSION_SECONDS = 14 * 24 * 60 * 60;
 
-/** Log-in by address and pass phrase, with sessions in cookies; better-auth keeps both. */
+/** A passkey as its owner knows it. */
+export interface Passkey {
+  readonly id: string;
+  readonly name?: string | undefined;
+  readonly createdAt: Date | null;
+}
+
+/** Log-in by address and pass phrase or by passkey, with sessions in cookies; better-auth keeps all of it. */
 export interface Auth {
   /** @returns cookies that log in; null when address or pass phrase is wrong. */
   logIn(email: string, phrase: string): Promise<string[] | null>;
@@ -18,6 +27,9 @@ export interface Auth {
   logOut(headers: Headers): Promise<string[]>;
   /** Who these headers' cookie logs in. */
   personIn(headers: Headers): Promise<string | null>;
+  passkeysIn(headers: Headers): Promise<readonly Passkey[]>;
+  /** Answers what browsers ask below /api/auth/passkey/. */
+  answerPasskeys(req: IncomingMessage, res: ServerResponse): Promise<void>;
   /** Make a person who can log in. @returns their id; null when somebody has this address. */
   addPerson(person: { name: string; email: string; phrase: string }): Promise<string | null>;
 }
@@ -43,6 +55,12 @@ export function openAuth(db: Db, folder: string, address: string): Auth {
       if (!headers.get("cookie")) return null;
       return (await (await auth()).api.getSession({ headers }))?.user.id ?? null;
     },
+    async passkeysIn(headers) {
+      return (await auth()).api.listPasskeys({ headers });
+    },
+    async answerPasskeys(req, res) {
+      await toNodeHandler(await auth())(req, res);
+    },
     async addPerson({ name, email, phrase }) {
       const { internalAdapter: rows, password } = await (await auth()).$context;
       if (await rows.findUserByEmail(email)) return null;
@@ -56,6 +74,7 @@ export function openAuth(db: Db, folder: string, address: string): Auth {
 
 async function open(db: Db, folder: string, address: string) {
   const { betterAuth } = await import("better-auth");
+  const { passkey } = await import("@better-auth/passkey");
   return betterAuth({
     appName: "deckbands",
     baseURL: address,
@@ -79,6 +98,14 @@ async function open(db: Db, folder: string, address: string) {
       ipAddress: { disableIpTracking: true },
       defaultCookieAttributes: { sameSite: "lax", httpOnly: true },
     },
+    plugins: [
+      passkey({
+        rpID: new URL(address).hostname,
+        rpName: "deckbands",
+        origin: new URL(address).origin,
+        schema: { passkey: { modelName: "auth_passkeys" } },
+      }),
+    ],
     telemetry: { enabled: false },
     logger: { disabled: true },
   });

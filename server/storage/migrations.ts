@@ -7,6 +7,7 @@ import type { CreateTableBuilder, Kysely, Migration } from "kysely";
 export const MIGRATIONS: Readonly<Record<string, Migration>> = {
   "0001-start": { up: start },
   "0002-people": { up: people },
+  "0003-passkeys": { up: passkeys },
 };
 
 type Db = Kysely<unknown>;
@@ -177,6 +178,26 @@ async function people(db: Db): Promise<void> {
   ] as const) {
     await index(`${name}_of_site`, name, ["site_id", time, "id"]);
   }
+}
+
+/** Public keys that people log in with; better-auth's own column names. */
+async function passkeys(db: Db): Promise<void> {
+  const table = db.schema.createTable("auth_passkeys");
+  const columns = maybe(
+    text(keyed(table), "publicKey", "userId", "credentialID", "deviceType"),
+    "name",
+    "transports",
+    "aaguid",
+  );
+  await numbers(columns, "counter")
+    .addColumn("backedUp", "boolean", (c) => c.notNull())
+    .addColumn("createdAt", "timestamptz")
+    .addForeignKeyConstraint("of_user", ["userId"], "auth_users", ["id"], (fk) => fk.onDelete("cascade"))
+    .execute();
+  const index = (name: string, column: string) =>
+    db.schema.createIndex(name).on("auth_passkeys").column(column).execute();
+  await index("auth_passkeys_of_user", "userId");
+  await index("auth_passkeys_by_credential", "credentialID");
 }
 
 const keyed = (t: Table) => t.addColumn("id", "text", (c) => c.primaryKey());

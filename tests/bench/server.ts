@@ -153,12 +153,14 @@ async function kills(folder: string): Promise<void> {
   async function* photos(first: number) {
     for (let i = first; killing; i++) {
       yield tinyPhoto(i);
-      await new Promise((later) => setTimeout(later, 700));
+      await pause(300);
     }
   }
   const phones = Promise.all([1, 2, 3].map((n) => phone(() => victim.at, photos(n * 100_000), acknowledged)));
   for (let i = 0; i < count; i++) {
-    await new Promise((later) => setTimeout(later, 50 + Math.random() * 5000));
+    const known = acknowledged.size;
+    for (let waited = 0; acknowledged.size === known && waited < 100; waited++) await pause(200); // it must have begun
+    await pause(Math.random() * 3000);
     await victim.kill(i % 2 === 0);
     await victim.start();
   }
@@ -318,6 +320,10 @@ function memoryMb(pid: number): number {
   const own = /VmRSS:\s+(\d+)/.exec(readFileSync(`/proc/${pid}/status`, "utf8"))?.[1];
   const children = readFileSync(`/proc/${pid}/task/${pid}/children`, "utf8").trim().split(" ").filter(Boolean);
   return Number(own ?? 0) / 1024 + children.reduce((sum, child) => sum + memoryMb(Number(child)), 0);
+}
+
+function pause(ms: number): Promise<void> {
+  return new Promise((later) => setTimeout(later, ms));
 }
 
 function quantile(all: readonly number[], share: number): number {

@@ -28,12 +28,12 @@ export interface Serving {
 }
 
 export async function serving(
-  choices: Choices = {},
+  { port = 0, ...choices }: Choices & { port?: number } = {},
   folder = mkdtempSync(join(tmpdir(), "deckbands-test-")),
 ): Promise<Serving> {
   const parts = await openParts(folder, { logLevel: "silent", ...choices });
   const server = createServer(createApp(parts, { page: join(folder, "page"), samples: SAMPLES }));
-  await new Promise<void>((listening) => server.listen(0, "127.0.0.1", listening));
+  await new Promise<void>((listening) => server.listen(port, "127.0.0.1", listening));
   const at = `http://127.0.0.1:${(server.address() as AddressInfo).port}`;
   return {
     parts,
