@@ -24,14 +24,14 @@ export function parsePpm(bytes: Buffer): Traced {
 /** The traced picture, a little finer than the photo, through the lens onto the photo's pixels. */
 export function throughLens(traced: Traced, camera: Camera): Traced {
   const { width, height } = camera;
-  const finer = traced.width / width;
+  const [finerX, finerY] = [traced.width / width, traced.height / height];
   const row = 3 * traced.width;
   const rgb = new Float32Array(3 * width * height);
   for (let y = 0; y < height; y++) {
     for (let x = 0; x < width; x++) {
       const [sx, sy] = straightened(camera, [x + 0.5, y + 0.5]);
-      const cx = Math.min(traced.width - 1.001, Math.max(0, sx * finer - 0.5));
-      const cy = Math.min(traced.height - 1.001, Math.max(0, sy * finer - 0.5));
+      const cx = Math.min(traced.width - 1.001, Math.max(0, sx * finerX - 0.5));
+      const cy = Math.min(traced.height - 1.001, Math.max(0, sy * finerY - 0.5));
       const [x0, y0] = [Math.floor(cx), Math.floor(cy)];
       const [u, v] = [cx - x0, cy - y0];
       const i = row * y0 + 3 * x0;
@@ -79,6 +79,8 @@ export interface Phone {
   /** Gain of red and blue. */
   readonly warmth: readonly [red: number, blue: number];
   readonly contrast: number;
+  /** Does the phone widen dull tones? */
+  readonly stretched: boolean;
 }
 
 export function phoneOf(dice: Dice, light: string): Phone {
@@ -92,6 +94,7 @@ export function phoneOf(dice: Dice, light: string): Phone {
     sharpen: dice.between(0.2, 0.7),
     warmth: [1 + warm, 1 - warm],
     contrast: dice.between(0.85, 1.1),
+    stretched: true,
   };
 }
 
@@ -126,7 +129,7 @@ export function develop(traced: Traced, onDeck: Uint8Array, phone: Phone, dice: 
       tone[3 * i + k] = curve(Math.max(0, noisy), phone.contrast);
     }
   }
-  linear = stretch(tone);
+  linear = phone.stretched ? stretch(tone) : tone;
   const soft = blur(linear, width, height, 1.3);
   const rgb = new Uint8Array(linear.length);
   for (let i = 0; i < rgb.length; i++) {

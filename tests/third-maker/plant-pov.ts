@@ -12,7 +12,7 @@ interface Room {
   readonly ceiling: number;
 }
 
-export function plant(scene: Scenario, camera: Camera, neighbour: string): string {
+export function plant(scene: Scenario, camera: Camera, neighbour: string | null): string {
   const dice = scene.dice.on("plant");
   const { table } = scene;
   const far = (axis: 0 | 1, sign: number) => {
@@ -168,7 +168,7 @@ function yard(dice: Dice, room: Room): string[] {
 }
 
 /** Things about the floor, none of them between phone and deck. */
-function clutter(dice: Dice, scene: Scenario, room: Room, camera: Camera, neighbour: string): string[] {
+function clutter(dice: Dice, scene: Scenario, room: Room, camera: Camera, neighbour: string | null): string[] {
   const { table } = scene;
   const { floor } = room;
   const parts: string[] = [];
@@ -194,7 +194,7 @@ function clutter(dice: Dice, scene: Scenario, room: Room, camera: Camera, neighb
       `union { ${dice.pick(low ? [bucket, sacks, coil, pallet, bucket, plank] : [bucket, drum, sacks, coil, pallet, shelf, shovel, ladder, bench, drum])(dice)} ${here} }`,
     );
   }
-  if (dice.chance(0.35)) {
+  if (dice.chance(0.35) && neighbour) {
     const side = camera.at[1] > 0 ? -1 : 1;
     parts.push(
       `object { ${neighbour} translate ${vec([dice.between(-900, 900), side * (table.widthMm + dice.between(800, 1500)), 0])} }`,

@@ -12,39 +12,39 @@ export interface SceneFiles {
   readonly places: string;
 }
 
+/** @param relief  null: the plant without any table. */
 export function sceneFiles(
   scene: Scenario,
   camera: Camera,
   lie: Lie,
   splitters: readonly number[],
-  relief: { perMm: number; rangeMm: number },
+  relief: { perMm: number; rangeMm: number } | null,
 ): SceneFiles {
-  const { table, ore, dice } = scene;
+  const { ore, dice } = scene;
   const [slurry] = ore.light[0]!;
   const choice = dice.on("wear");
   const dressed = textures((list) => choice.pick(list), slurry);
   const deckThings = [
-    `#declare Body = union { ${tableBody(dice.on("body"), table, splitters)} }`,
-    `#declare Top = ${deckTop(table)}`,
+    `#declare Body = union { ${tableBody(dice.on("body"), scene.table, splitters)} }`,
+    `#declare Top = ${deckTop(scene.table)}`,
   ].join("\n");
   const lies = carry(lie.x, lie.y, lie.up, lie.origin);
-  const before = scene.thing ? `union { ${thingBefore(dice.on("before"), table, scene.thing)} ${lies} }` : "";
-  const neighbour = `union { object { Top } object { Body } ${lies} }`;
+  const before = scene.thing ? `union { ${thingBefore(dice.on("before"), scene.table, scene.thing)} ${lies} }` : "";
+  const table = `union { object { Top } object { Body } ${lies} }`;
   const eye = `camera { perspective location ${vec(camera.at)} direction ${vec(camera.forward.map((c) => (c * camera.focalPx) / camera.width))} right ${vec(camera.right)} up ${vec(camera.down.map((c) => (-c * camera.height) / camera.width))} }`;
-  const things = [deckThings, `object { Top ${lies} }`, `object { Body ${lies} }`, before].join("\n");
-  const surroundings = plant(scene, camera, neighbour);
+  const things = relief ? [deckThings, table, before].join("\n") : "";
+  const surroundings = plant(scene, camera, relief ? table : null);
   const head = `#version 3.7;\nglobal_settings { assumed_gamma 1.0 max_trace_level 5 }\n${eye}\n`;
   const photo = [
     head,
     "#declare Amb = 0;",
     ...Object.entries(dressed).map(([name, text]) => `#declare ${name} = texture { ${text} }`),
-    deckSkin(scene, relief),
+    relief ? deckSkin(scene, relief) : "",
     things,
     surroundings,
   ].join("\n");
   const black = "pigment { rgb 0 } finish { ambient 0 diffuse 0 }";
-  const L = table.lengthMm;
-  const W = table.widthMm;
+  const { lengthMm: L, widthMm: W } = scene.table;
   const places = [
     head,
     "#declare Amb = 0;",
