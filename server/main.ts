@@ -17,7 +17,8 @@ const FOLDERS = {
   page: fileURLToPath(new URL("../web/dist/", import.meta.url)),
   samples: fileURLToPath(new URL("../sample-images/", import.meta.url)),
 };
-/** How long requests and readings under way may take to end when the server is told to stop, ms. */
+/** How long requests under way, and then readings, may take to end when the server is told to stop, ms. */
+const REQUESTS_MS = 2000;
 const GRACE_MS = 8000;
 
 /** Serve the page until the process is told to stop; then end what is under way, and give back what is not done. */
@@ -41,10 +42,8 @@ export async function serve(given?: Reader): Promise<void> {
         process.stdout.write(`Nobody can log in yet. To be its owner, open ${link} within a day.\n`);
       }
       await stopAsked();
-      const closed = new Promise((done) => server.close(done));
-      server.closeIdleConnections();
-      await Promise.race([closed, parts.close(GRACE_MS)]);
-      server.closeAllConnections();
+      await stopListening(server);
+      await parts.close(GRACE_MS);
     } finally {
       await parts.close();
     }
@@ -91,6 +90,15 @@ function listen(server: ReturnType<typeof createServer>, { port, host }: Config)
       resolve(`http://${shown}:${bound}/`);
     });
   });
+}
+
+/** Take no more requests, let those under way end, and hang up on whoever still listens to events. */
+async function stopListening(server: ReturnType<typeof createServer>): Promise<void> {
+  const closed = new Promise((done) => server.close(done));
+  server.closeIdleConnections();
+  const late = setTimeout(() => server.closeAllConnections(), REQUESTS_MS);
+  await closed;
+  clearTimeout(late);
 }
 
 const stopAsked = () =>

@@ -9,6 +9,7 @@ import { Members } from "./people/members.ts";
 import { byLogIn, ownerAlways, type Who } from "./people/who.ts";
 import { Reader } from "./reader.ts";
 import { type Data, openData } from "./storage/data.ts";
+import { sweep } from "./storage/sweep.ts";
 
 /** What a running server is made of. */
 export interface Parts {
@@ -60,13 +61,25 @@ export async function openParts(folder: string, choices: Choices = {}): Promise<
   const auth = openAuth(data.db, folder, address ?? "http://localhost");
   const members = new Members(data.db, auth);
   const stopping = new AbortController();
-  const tidies: (() => Promise<unknown>)[] = [() => answers.tidy()];
+  const tidies: (() => Promise<unknown>)[] = [() => answers.tidy(), () => sweep(data, stopping.signal)];
   const tidy = async () => {
     for (const work of tidies) await work().catch((error) => log.error({ err: error }, "a clean-up failed"));
   };
-  const timer = setInterval(() => void tidy(), TIDY_MS);
+  let tidying = tidy();
+  const timer = setInterval(() => {
+    tidying = tidying.then(tidy);
+  }, TIDY_MS);
   timer.unref();
   jobs.start();
+  let closed: Promise<void> | null = null;
+  const close = async (graceMs: number) => {
+    stopping.abort();
+    clearInterval(timer);
+    await jobs.stop(graceMs);
+    await reader.close();
+    await tidying;
+    await data.close();
+  };
   return {
     data,
     reader,
@@ -82,12 +95,9 @@ export async function openParts(folder: string, choices: Choices = {}): Promise<
     address,
     stopping: stopping.signal,
     tidied: (work) => tidies.push(work),
-    close: async (graceMs = 0) => {
-      stopping.abort();
-      clearInterval(timer);
-      await jobs.stop(graceMs);
-      await reader.close();
-      await data.close();
+    close: (graceMs = 0) => {
+      closed ??= close(graceMs);
+      return closed;
     },
   };
 }

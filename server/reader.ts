@@ -29,8 +29,10 @@ const ENTRY = new URL("./reader.worker.mjs", import.meta.url);
 const QUICK: ReadonlySet<ActionName> = new Set(["receive", "checkDeck"]);
 /** Processes for that: two, so that one stubborn photo does not keep the next one waiting. */
 const RECEIVERS = 2;
-/** How long taking a photo in may take, seconds: it is only decoded and made smaller. */
-const RECEIVE_SECONDS = 30;
+/** How long taking a photo in may take, ms: it is only decoded and made smaller. */
+const RECEIVE_MS = 20_000;
+/** How long a process may take to come up, ms; no fault of the photo that waits for it. */
+const STARTING_MS = 20_000;
 
 const TOO_LONG = "Reading this photo took too long and was stopped. Send a smaller or another photo.";
 const STOPPED = "Reading this photo was stopped because nobody waits for it any more.";
@@ -81,7 +83,7 @@ export class Reader {
 
   /** Check the photo file at `path` and make a JPEG of at most `maxPx`. @throws {ReaderError} with the PhotoError's code. */
   receive(path: string, maxPx: number): Promise<Received> {
-    return this.#ask("receive", { path, maxPx }, { limitMs: Math.min(RECEIVE_SECONDS * 1000, this.#limitMs) });
+    return this.#ask("receive", { path, maxPx }, { limitMs: RECEIVE_MS });
   }
 
   /** @throws {ReaderError} `deck-file` when a deck file contradicts itself. */
@@ -154,10 +156,17 @@ export class Reader {
     limitMs: number,
   ): Promise<ValueOf<Name>> {
     const late = new AbortController();
-    const timer = setTimeout(() => late.abort(), limitMs);
+    let timer = setTimeout(() => late.abort(), limitMs + STARTING_MS);
     const channel = {
       onMessage: () => {}, // a process hears nothing but its tasks
-      postMessage: ({ stage }: { stage?: string }) => stage !== undefined && onStage(stage),
+      postMessage: ({ stage }: { stage?: string }) => {
+        if (stage === undefined) return;
+        if (stage === "photo") {
+          clearTimeout(timer); // the process is up: now the photo's own time runs
+          timer = setTimeout(() => late.abort(), limitMs);
+        }
+        onStage(stage);
+      },
     };
     let answer: Answer<ValueOf<Name>>;
     try {

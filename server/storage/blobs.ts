@@ -18,6 +18,8 @@ export interface Blobs {
   size(id: string): Promise<number | null>;
   remove(id: string): Promise<void>;
   list(): AsyncIterable<string>;
+  /** When it was kept, ms; null where there is no such blob. */
+  keptAt(id: string): Promise<number | null>;
 }
 
 /** A finished file on this machine that is not kept yet. */
@@ -107,6 +109,10 @@ export class BlobFolder implements Blobs {
 
   async size(id: string): Promise<number | null> {
     return (await unlessMissing(stat(this.#path(id))))?.size ?? null;
+  }
+
+  async keptAt(id: string): Promise<number | null> {
+    return (await unlessMissing(stat(this.#path(id))))?.mtimeMs ?? null;
   }
 
   async remove(id: string): Promise<void> {

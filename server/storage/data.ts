@@ -18,6 +18,7 @@ export interface Data {
   readonly folder: string;
   readonly db: Db;
   readonly blobs: BlobFolder;
+  readonly gate: Gate;
   readonly photos: Photos;
   readonly readings: Readings;
   readonly decks: Decks;
@@ -39,6 +40,7 @@ export async function openData(folder: string): Promise<Data> {
     folder,
     db,
     blobs,
+    gate,
     photos: new Photos(db, blobs, gate),
     readings: new Readings(db, blobs, gate),
     decks: new Decks(db),

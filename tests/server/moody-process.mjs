@@ -10,7 +10,10 @@ export const refuse = ({ source, why }) => ({
 });
 
 export function read({ name }) {
-  if (name.startsWith("hang")) for (;;);
+  if (name.startsWith("hang")) {
+    process.send({ stage: "photo" });
+    for (;;);
+  }
   if (name.startsWith("crash")) process.exit(3);
   if (name.startsWith("abort")) process.abort(); // as a native decoder that writes where it must not
   if (name.startsWith("throw")) throw new Error("thrown in the process");

@@ -10,6 +10,7 @@ import { type Data, openData } from "../../server/storage/data.ts";
 import { check, DATABASE_FILE, openDatabase } from "../../server/storage/database.ts";
 import { Gate } from "../../server/storage/gate.ts";
 import { newId, now } from "../../server/storage/naming.ts";
+import { sweep } from "../../server/storage/sweep.ts";
 import { NewReading } from "../../vision/contract/index.ts";
 import { denseBetween } from "./readings.ts";
 
@@ -202,6 +203,18 @@ describe("photos and readings of two sites", () => {
     const sent = data.photos.add(data.local, incoming, { name: "two", run: newId(), received: withJpeg });
     await expect(sent).rejects.toThrow(/no such run/);
     expect(await data.photos.find(data.local, incoming.sha256)).toBeNull();
+    await data.close();
+  });
+
+  it("bytes that no row names are swept away, once they are old enough to belong to none", async () => {
+    const data = await openData(fresh());
+    const { sha256 } = await send(data, data.local, "one");
+    await data.blobs.keep(bytes("left by a server that was killed"));
+    const never = new AbortController().signal;
+    expect(await sweep(data, never)).toBe(0);
+    expect(await sweep(data, never, Date.now() + 11 * 60_000)).toBe(1);
+    expect(await names(data.blobs)).toEqual(["one", "preview"].map(digest).sort());
+    expect(await data.blobs.size(sha256)).toBe(3);
     await data.close();
   });
 
