@@ -12,6 +12,7 @@ import { peopleRoutes } from "./routes/people.ts";
 import { photoRoutes } from "./routes/photos.ts";
 import { readingRoutes } from "./routes/readings.ts";
 import { runRoutes } from "./routes/runs.ts";
+import { saidRoutes } from "./routes/said.ts";
 import { sampleRoutes } from "./routes/samples.ts";
 import { shareRoutes } from "./routes/shares.ts";
 import { siteRoutes } from "./routes/site.ts";
@@ -50,6 +51,7 @@ export function endpointsOf(parts: Parts, folders: Folders): Endpoint[] {
   const all: Endpoint[] = [
     ...photoRoutes(parts),
     ...readingRoutes(parts),
+    ...saidRoutes(parts),
     ...deckRoutes(parts),
     ...runRoutes(parts),
     ...siteRoutes(parts),

@@ -106,9 +106,9 @@ async function writePhotos(data: Data, caller: Caller, folder: string, position:
 
 /** What people said of a reading, where they did. */
 async function writeSaid(data: Data, caller: Caller, id: string, name: string): Promise<void> {
-  const markUps = await listed((ask) => data.readings.markUps(caller, id, ask));
+  const markUps = await listed((ask) => data.said.markUps(caller, id, ask));
   if (markUps.length > 0) await writeJson(`${name}.mark-ups.json`, markUps);
-  const hints = await listed((ask) => data.readings.hintsTaken(caller, id, ask));
+  const hints = await listed((ask) => data.said.hintsTaken(caller, id, ask));
   if (hints.length > 0) await writeJson(`${name}.hints-taken.json`, hints);
 }
 

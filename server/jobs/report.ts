@@ -20,7 +20,7 @@ export async function tellRun(data: Data, caller: Caller, id: string, signal: Ab
     const reading = photo.reading && (await data.readings.reading(caller, photo.reading));
     const hints: HintTaken[] = [];
     if (photo.reading) {
-      for await (const hint of wholeList((ask) => data.readings.hintsTaken(caller, photo.reading!, ask)))
+      for await (const hint of wholeList((ask) => data.said.hintsTaken(caller, photo.reading!, ask)))
         hints.unshift(hint);
     }
     photos.unshift(photoPart(photo.name, photo.takenAt ?? photo.sentAt, reading || null, hints));

@@ -3,13 +3,7 @@ import { z } from "zod";
 import {
   Comparison,
   ContentId,
-  HintTaken,
-  HintTakenList,
   Id,
-  MarkUp,
-  MarkUpFile,
-  MarkUpList,
-  NewHintTaken,
   NewReading,
   Reading,
   ReadingList,
@@ -194,59 +188,7 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
     }),
   ];
 
-  const saying = [
-    endpoint(
-      {
-        method: "post",
-        path: "/api/readings/:id/mark-ups",
-        right: "review",
-        says: "Lay a correction over a reading",
-        params: At,
-        body: MarkUpFile,
-        answer: MarkUp,
-        status: 201,
-      },
-      ({ caller, params, body, newId }) => data.readings.markUp(caller, params.id, body, newId()),
-    ),
-    endpoint(
-      {
-        method: "get",
-        path: "/api/readings/:id/mark-ups",
-        right: "see",
-        says: "What people corrected in a reading, the latest first",
-        params: At,
-        query: PageQuery,
-        answer: MarkUpList,
-      },
-      ({ caller, params, query }) => data.readings.markUps(caller, params.id, askOf(query)),
-    ),
-    endpoint(
-      {
-        method: "post",
-        path: "/api/readings/:id/hints-taken",
-        right: "work",
-        says: "Say whether one of a reading's hints was followed",
-        params: At,
-        body: NewHintTaken,
-        answer: HintTaken,
-        status: 201,
-      },
-      ({ caller, params, body, newId }) => data.readings.takeHint(caller, params.id, body, newId()),
-    ),
-    endpoint(
-      {
-        method: "get",
-        path: "/api/readings/:id/hints-taken",
-        right: "see",
-        says: "Which of a reading's hints were followed, the latest first",
-        params: At,
-        query: PageQuery,
-        answer: HintTakenList,
-      },
-      ({ caller, params, query }) => data.readings.hintsTaken(caller, params.id, askOf(query)),
-    ),
-  ];
-  return [...making, ...telling, ...saying];
+  return [...making, ...telling];
 }
 
 /** Send events until the last one: what is so now, then what comes. */

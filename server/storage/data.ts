@@ -11,6 +11,7 @@ import { Photos, unneeded } from "./photos.ts";
 import { Readings } from "./readings.ts";
 import { Reports } from "./reports.ts";
 import { Runs } from "./runs.ts";
+import { Said } from "./said.ts";
 import { Shares } from "./shares.ts";
 
 /** Everything that is kept: one database and the blobs of one data folder. */
@@ -21,6 +22,7 @@ export interface Data {
   readonly gate: Gate;
   readonly photos: Photos;
   readonly readings: Readings;
+  readonly said: Said;
   readonly decks: Decks;
   readonly runs: Runs;
   readonly reports: Reports;
@@ -36,13 +38,15 @@ export async function openData(folder: string): Promise<Data> {
   const db = await openDatabase(folder);
   const blobs = await BlobFolder.open(folder);
   const gate = new Gate();
+  const readings = new Readings(db, blobs, gate);
   return {
     folder,
     db,
     blobs,
     gate,
     photos: new Photos(db, blobs, gate),
-    readings: new Readings(db, blobs, gate),
+    readings,
+    said: new Said(db, readings),
     decks: new Decks(db),
     runs: new Runs(db),
     reports: new Reports(db, blobs, gate),

@@ -1,19 +1,11 @@
-import {
-  type HintTaken,
-  type MarkUp,
-  MarkUpFile,
-  NewReading,
-  Reading,
-  type ReadingSummary,
-} from "../../vision/contract/index.ts";
+import { NewReading, Reading, type ReadingSummary } from "../../vision/contract/index.ts";
 import { PROGRAM } from "../made-by.ts";
-import { RequestError } from "../problems.ts";
 import type { Outcome } from "../reader.ts";
 import type { Blobs } from "./blobs.ts";
 import type { Caller } from "./caller.ts";
 import type { Db, Trx } from "./database.ts";
 import type { Gate } from "./gate.ts";
-import { newId, now } from "./naming.ts";
+import { now } from "./naming.ts";
 import { type Ask, following, type Page, pageOf } from "./pages.ts";
 import type { NewRow, Row } from "./tables.ts";
 
@@ -168,95 +160,6 @@ export class Readings {
       .limit(limit)
       .execute();
     return rows.map(({ id }) => id);
-  }
-
-  async markUp(caller: Caller, reading: string, markUp: MarkUpFile, id = newId()): Promise<MarkUp> {
-    await this.#must(caller, reading);
-    const row = { id, made_at: now(), mark_up_json: JSON.stringify(markUp) };
-    await this.#db
-      .insertInto("mark_ups")
-      .values({ ...row, site_id: caller.site, person_id: caller.person, reading_id: reading })
-      .onConflict((on) => on.column("id").doNothing())
-      .execute();
-    return { id: row.id, person: caller.person, madeAt: row.made_at, markUp };
-  }
-
-  async markUps(caller: Caller, reading: string, ask: Ask): Promise<Page<MarkUp>> {
-    await this.#must(caller, reading);
-    const rows = await this.#db
-      .selectFrom("mark_ups")
-      .selectAll()
-      .where("site_id", "=", caller.site)
-      .where("reading_id", "=", reading)
-      .where(following(ask, "made_at", "id"))
-      .orderBy("made_at", "desc")
-      .orderBy("id", "desc")
-      .limit(ask.limit + 1)
-      .execute();
-    return pageOf(
-      rows,
-      ask,
-      (row) => [row.made_at, row.id],
-      (row) => ({
-        id: row.id,
-        person: row.person_id,
-        madeAt: row.made_at,
-        markUp: MarkUpFile.parse(JSON.parse(row.mark_up_json)),
-      }),
-    );
-  }
-
-  /** @throws {RequestError} `body-wrong` for a hint that the reading does not have. */
-  async takeHint(
-    caller: Caller,
-    reading: string,
-    said: { hint: number; taken: HintTaken["taken"]; note: string | null; at?: string },
-    id = newId(),
-  ): Promise<HintTaken> {
-    const advice = (await this.#must(caller, reading)).advice;
-    const hint = advice[said.hint];
-    if (!hint) throw new RequestError("body-wrong", `This reading has ${advice.length} hints, counted from 0.`);
-    const row = { id, hint: said.hint, taken: said.taken, note: said.note, at: said.at ?? now() };
-    await this.#db
-      .insertInto("hints_taken")
-      .values({ ...row, site_id: caller.site, person_id: caller.person, reading_id: reading })
-      .onConflict((on) => on.column("id").doNothing())
-      .execute();
-    return { ...row, person: caller.person, said: hint };
-  }
-
-  async hintsTaken(caller: Caller, reading: string, ask: Ask): Promise<Page<HintTaken>> {
-    const { advice } = await this.#must(caller, reading);
-    const rows = await this.#db
-      .selectFrom("hints_taken")
-      .selectAll()
-      .where("site_id", "=", caller.site)
-      .where("reading_id", "=", reading)
-      .where(following(ask, "at", "id"))
-      .orderBy("at", "desc")
-      .orderBy("id", "desc")
-      .limit(ask.limit + 1)
-      .execute();
-    return pageOf(
-      rows,
-      ask,
-      (row) => [row.at, row.id],
-      ({ id, person_id: person, at, hint, taken, note }) => ({
-        id,
-        person,
-        at,
-        hint,
-        taken,
-        note,
-        said: advice[hint]!,
-      }),
-    );
-  }
-
-  async #must(caller: Caller, id: string): Promise<Reading> {
-    const reading = await this.reading(caller, id);
-    if (!reading) throw new RequestError("not-found", "There is no such reading here. Ask for it again.");
-    return reading;
   }
 }
 
