@@ -23,8 +23,10 @@ export type Subject = Payload | { readonly run: string };
 
 /** How long a worker's word that it is at work is believed. It says so again three times as often. */
 export const LEASE_MS = 10_000;
-/** So often may the server stop under a job before the job itself is suspected. */
+/** So often may the server stop under a job before the job itself is suspected, and given up. */
 const MOST_INTERRUPTIONS = 20;
+/** Each time it waits longer to be taken again, so that the others go first, ms. */
+const interruptedMs = (times: number) => Math.min(60_000, 500 * 2 ** (times - 1));
 
 /** A job whose worker is gone, or that waits, may be taken by anyone; `claim` sees to it that one gets it. */
 export class JobRows {
@@ -174,6 +176,7 @@ export class JobRows {
           ended_at: hopeless ? now() : null,
           problem_json: hopeless ? JSON.stringify(whyGivenUp) : null,
           stage: "waiting",
+          due_at: inMs(interruptedMs(interruptions + 1)),
           tries: eb("tries", "-", 1),
           interruptions: eb("interruptions", "+", 1),
           holder: null,

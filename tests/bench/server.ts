@@ -146,14 +146,14 @@ async function readings(folder: string): Promise<void> {
 /** kill -9 at random moments, of everything or of the server alone, while photos come in and are read. */
 async function kills(folder: string): Promise<void> {
   const count = size(50);
-  const victim = new Victim(folder, { DECKBANDS_READERS: "2" });
+  const victim = new Victim(folder, { DECKBANDS_READERS: "1" });
   await victim.start();
   const acknowledged = new Map<string, Uint8Array>();
   let killing = true;
   async function* photos(first: number) {
     for (let i = first; killing; i++) {
       yield tinyPhoto(i);
-      await pause(300);
+      await pause(1500);
     }
   }
   const phones = Promise.all([1, 2, 3].map((n) => phone(() => victim.at, photos(n * 100_000), acknowledged)));
