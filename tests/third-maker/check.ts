@@ -43,5 +43,5 @@ export async function checkPicture(
       { input: marked, raw, left: 0, top: rows },
     ])
     .jpeg({ quality: 88 })
-    .toFile(`${path}.check.jpg`);
+    .toFile(`${path}.jpg`);
 }

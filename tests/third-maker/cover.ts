@@ -174,17 +174,19 @@ function wash(scene: Scenario, masses: readonly Field[], columns: number, rows: 
   const { table, fault } = scene;
   const clear = blank(columns, rows).data.fill(1);
   const dice = scene.dice.on("washed");
+  const frayed = lumps(dice, columns, rows, 22, 6, 2);
   for (let n = 0; n < scene.rills; n++) {
     let x = dice.between(0.25, 0.85) * columns;
     let heading = dice.between(0.1, 0.9);
     const half = dice.between(6, 22) / MM_PER_CELL;
+    const depth = dice.between(0.75, 0.98);
     const bends = lumps(dice, rows, 1, 40, 1);
     for (let y = Math.floor(dice.between(0, 0.25) * rows); y < rows; y++) {
       heading = Math.max(-0.2, Math.min(1.6, heading + 0.06 * bends.data[y]!));
       x += heading;
       for (let c = Math.max(0, Math.floor(x - 2.5 * half)); c <= Math.min(columns - 1, x + 2.5 * half); c++) {
-        const off = Math.abs(c - x) / half;
-        clear[y * columns + c]! *= 1 - 0.97 * (1 - ramp(0.7, 1.3, off));
+        const off = Math.abs(c - x) / half + 0.4 * frayed.data[y * columns + c]!;
+        clear[y * columns + c]! *= 1 - depth * (1 - ramp(0.6, 1.3, off));
         clear[y * columns + c]! *= 1 + 0.35 * ramp(1, 1.5, off) * (1 - ramp(1.5, 2.4, off)); // little banks
       }
     }

@@ -1,8 +1,9 @@
 /**
  * Made-up photos of running decks with exact truth, for testing only: see README.md here.
- * `npx tsx tests/third-maker/make.ts --out DIR [--count 64] [--first SEED] [--check] [--kind unusable]`. `--check` writes what the eye needs to check truth.
+ * `npx tsx tests/third-maker/make.ts --out DIR [--count 64] [--first SEED] [--check] [--kind unusable]`. `--check` writes what the eye needs to check truth, into DIR/check.
  */
 import { mkdir, writeFile } from "node:fs/promises";
+import { getPriority, setPriority } from "node:os";
 import { join } from "node:path";
 import { parseArgs } from "node:util";
 import sharp from "sharp";
@@ -26,8 +27,10 @@ const { values } = parseArgs({
   },
 });
 if (!values.out) throw new Error("say where the pictures go: --out DIR");
+// others work on this computer too; the ray tracer inherits this
+setPriority(Math.max(10, getPriority()));
 const out = values.out;
-await mkdir(out, { recursive: true });
+await mkdir(values.check ? join(out, "check") : out, { recursive: true });
 const [first, count] = [Number(values.first), Number(values.count)];
 for (let seed = first; seed < first + count; seed++) {
   const started = Date.now();
@@ -58,6 +61,6 @@ async function makePicture(seed: number): Promise<string> {
     .toFile(join(out, `${name}.truth.png`));
   const about = aboutOf(scene, camera, truth, places.offMm);
   await writeFile(join(out, `${name}.about.json`), `${JSON.stringify(about, null, 2)}\n`);
-  if (values.check) await checkPicture(join(out, name), photo, truth, cover.columns, cover.rows, toPhoto);
+  if (values.check) await checkPicture(join(out, "check", name), photo, truth, cover.columns, cover.rows, toPhoto);
   return `${name}  ${camera.width} × ${camera.height}  ${about.title}  ${scene.light}  ${scene.fault}  places off ${places.offMm.toFixed(2)} mm`;
 }

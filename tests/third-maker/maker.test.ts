@@ -2,7 +2,7 @@ import { beforeAll, describe, expect, it } from "vitest";
 import { describeDeck } from "../../vision/index.ts";
 import { bulged, type Camera, lieOf, onDeck, see, stand, straightened } from "./camera.ts";
 import { type Cover, coverDeck, MM_PER_CELL } from "./cover.ts";
-import { parsePpm } from "./develop.ts";
+import { parsePpm, throughLens } from "./develop.ts";
 import { Dice } from "./dice.ts";
 import { blank } from "./fields.ts";
 import { aboutOf, deckFileOf, splittersOf } from "./papers.ts";
@@ -124,6 +124,27 @@ describe("corners", () => {
     const camera = pinhole(0.012);
     const [x, y] = straightened(camera, bulged(camera, [123.4, 987.6]));
     expect(Math.hypot(x - 123.4, y - 987.6)).toBeLessThan(0.001);
+  });
+
+  it("and the traced picture go through the same bulge, though it is traced finer: below a twentieth of a pixel", () => {
+    const camera = { ...pinhole(-0.011), width: 300, height: 200 };
+    const [width, height] = [315, 210];
+    const rgb = new Float32Array(width * height * 3);
+    for (let i = 0; i < width * height; i++) {
+      rgb[3 * i] = ((i % width) + 0.5) / 1.05; // the place of the photo without bulge that the pixel shows
+      rgb[3 * i + 1] = (Math.floor(i / width) + 0.5) / 1.05;
+    }
+    const photo = throughLens({ width, height, rgb }, camera);
+    for (const [x, y] of [
+      [20.5, 30.5],
+      [150.5, 100.5],
+      [271.5, 33.5],
+      [40.5, 180.5],
+    ] as const) {
+      const at = 3 * (Math.floor(y) * 300 + Math.floor(x));
+      const [px, py] = bulged(camera, [photo.rgb[at]!, photo.rgb[at + 1]!]);
+      expect(Math.hypot(px - x, py - y)).toBeLessThan(0.05);
+    }
   });
 
   it("lie in the frame for every seed, and the deck lies down toward y and up toward x", () => {

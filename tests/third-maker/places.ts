@@ -9,7 +9,10 @@ export interface Places {
   readonly mask: Uint8Array;
   /** Is the deck what the final photo shows at this place? */
   deckAt(px: number, py: number): boolean;
-  /** Middle distance between the place a pixel shows by the ray tracer and by our projection, mm. */
+  /**
+   * Distance between the place a pixel shows by the ray tracer and by our projection, mm: the fifth part of all pixels is nearer,
+   * so that riffles, which stand above the plane, do not count.
+   */
   readonly offMm: number;
 }
 

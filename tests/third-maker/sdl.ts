@@ -91,7 +91,7 @@ export function textures(pick: <T>(list: readonly T[]) => T, slurry: string): Re
     Plastic: matte(pick(["#3d6391", "#d2d0c8", "#9f4238", "#2c2e30", "#c79f45", "#d9d7ce"]), 0.03, 14),
     Drum: painted(pick(["#2f5f9a", "#3f4245", "#b5502f", "#5f7d4a"]), 0.3),
     Sack: matte("#c9c2b0", 0.5, 16, "#ded8c8"),
-    Plaster: matte(pick(["#b9b5a9", "#9fb0ab", "#c9bf9f", "#8e979c"]), 0.15, 60, "#c4c0b5"),
+    Plaster: matte(pick(["#b9b5a9", "#9fb0ab", "#c9bf9f", "#8e979c"]), 0.05, 60, "#c4c0b5"),
     Brick: `brick texture { ${matte("#a39a8e", 0.3, 8)} }, texture { ${matte("#7c4434", 0.3, 12, "#9a5d47")} } brick_size <230, 120, 70> mortar 10`,
     Corrugated: `pigment { bozo turbulence 0.6 scale 700 color_map { [0 ${rgb(pick(["#7f8a8e", "#5f7f74", "#7a8aa0"]))}] [0.75 ${rgb("#9aa3a6")}] [1 ${rgb("#7a5a42")}] } }
      normal { gradient x 0.9 sine_wave scale 76 } finish { ambient Amb diffuse 0.7 specular 0.2 roughness 0.05 }`,

@@ -58,12 +58,12 @@ export async function shoot(
   }
 }
 
-/** One thread, at low priority. Returns the picture's bytes. */
+/** One thread. Returns the picture's bytes. */
 async function trace(folder: string, name: string, width: number, height: number): Promise<Buffer> {
   const size = [`+W${width}`, `+H${height}`];
   const options = [`+I${name}.pov`, `+O${name}.ppm`, ...size, "+FP16", "File_Gamma=1.0", "-D", "-GA", "+WT1", "+BM2"];
   try {
-    await run("nice", ["-n", "10", "povray", ...options], { cwd: folder, maxBuffer: 2 ** 26 });
+    await run("povray", options, { cwd: folder, maxBuffer: 2 ** 26 });
   } catch (error) {
     const said = (error as { stderr?: string }).stderr ?? String(error);
     throw new Error(`povray failed on ${name}.pov (is Debian's package povray installed?): ${said.slice(-1500)}`);

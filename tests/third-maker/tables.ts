@@ -16,15 +16,15 @@ export interface Skin {
 export const SKINS: readonly Skin[] = [
   { name: "pale pine", colour: "#a98452", riffleColour: "#b99562", grain: "planks", wear: 0.7 },
   { name: "old dark wood", colour: "#5b4433", riffleColour: "#6c5340", grain: "planks", wear: 0.9 },
-  { name: "green fibreglass", colour: "#2f7a56", riffleColour: "#2f7a56", grain: "moulded", wear: 0.35 },
+  { name: "green fibreglass", colour: "#3d7158", riffleColour: "#3d7158", grain: "moulded", wear: 0.35 },
   { name: "grey rubber", colour: "#6d7174", riffleColour: "#5c6063", grain: "sheet", wear: 0.5 },
-  { name: "blue fibreglass", colour: "#27548c", riffleColour: "#2a5a95", grain: "moulded", wear: 0.3 },
+  { name: "blue fibreglass", colour: "#35567f", riffleColour: "#3b5d88", grain: "moulded", wear: 0.3 },
   { name: "red-brown linoleum", colour: "#7a3d30", riffleColour: "#b08a5f", grain: "sheet", wear: 0.6 },
   { name: "black rubber", colour: "#2c2e31", riffleColour: "#26282a", grain: "sheet", wear: 0.6 },
   { name: "cream polyurethane", colour: "#c9bd98", riffleColour: "#bdb08b", grain: "moulded", wear: 0.5 },
   { name: "stainless steel", colour: "#90959a", riffleColour: "#8a8f94", grain: "brushed", wear: 0.3 },
-  { name: "turquoise paint", colour: "#3b8d92", riffleColour: "#4b9a9c", grain: "sheet", wear: 0.8 },
-  { name: "yellow polyurethane", colour: "#c29a3a", riffleColour: "#b88f32", grain: "moulded", wear: 0.4 },
+  { name: "turquoise paint", colour: "#4b8486", riffleColour: "#5b9192", grain: "sheet", wear: 0.8 },
+  { name: "yellow polyurethane", colour: "#b3924a", riffleColour: "#a98841", grain: "moulded", wear: 0.4 },
   { name: "pale grey fibreglass", colour: "#aab0ad", riffleColour: "#b4bab7", grain: "moulded", wear: 0.5 },
 ];
 
