@@ -1,8 +1,6 @@
 import { parseArgs } from "node:util";
 import { advise } from "./commands/advise.ts";
-import { backup, restore } from "./commands/backup.ts";
 import { compare } from "./commands/compare.ts";
-import { exportSite } from "./commands/export.ts";
 import { marks } from "./commands/marks.ts";
 import { read } from "./commands/read.ts";
 import { schema } from "./commands/schema.ts";
@@ -69,11 +67,20 @@ async function run(args: readonly string[]): Promise<number | null> {
       exactly(names, 0, "nothing");
       return marks({ ...files, json });
     case "backup":
-      return backup(exactly(names, 1, "a new folder for the backup")[0] ?? "");
-    case "restore":
-      return restore(exactly(names, 1, "the folder of a backup")[0] ?? "");
-    case "export":
-      return exportSite(exactly(names, 1, "a new folder for the export")[0] ?? "", { site: files.site, position });
+    case "restore": {
+      const [folder = ""] = exactly(
+        names,
+        1,
+        command === "backup" ? "a new folder for the backup" : "the folder of a backup",
+      );
+      const { backup, restore } = await import("./commands/backup.ts"); // the database is loaded where it is wanted only
+      return command === "backup" ? backup(folder) : restore(folder);
+    }
+    case "export": {
+      const [folder = ""] = exactly(names, 1, "a new folder for the export");
+      const { exportSite } = await import("./commands/export.ts");
+      return exportSite(folder, { site: files.site, position });
+    }
     case "schema":
       return schema(exactly(names, 1, "one kind of file")[0]);
     default: {
