@@ -19,7 +19,7 @@ const UNIFORM_SD = 1 / Math.sqrt(12);
  * fall past the path's ends.
  */
 export function launderShares(outlet: Outlet, deck: Deck): Reading["launders"] {
-  const strokeSd = (deck.file.strokeMm ?? 0) / (2 * Math.SQRT2);
+  const strokeSd = strokeSdOf(deck);
   const segments = segmentsOf(deck);
   const fallen = (product: Product) =>
     deck.launders.map(({ fromMm, toMm }) => {
@@ -109,6 +109,15 @@ export function reachable({ minMm = 0, maxMm, stepMm }: Splitter, mm: number, le
   if (!stepMm) return within;
   const [fewest, greatest] = [Math.ceil(least / stepMm - 1e-9), Math.floor(most / stepMm + 1e-9)];
   return fewest > greatest ? within : clamp(Math.round(within / stepMm), fewest, greatest) * stepMm;
+}
+
+/** Spread of a fall by the stroke, one standard deviation: the RMS of a sine of that stroke. */
+const strokeSdOf = (deck: Deck) => (deck.file.strokeMm ?? 0) / (2 * Math.SQRT2);
+
+/** The stroke's spread of where a band falls, by outlet mm: 0 on edges across the stroke. */
+export function strokeSpreadMm(deck: Deck): (mm: number) => number {
+  const segments = segmentsOf(deck);
+  return (mm) => (segments.find(({ span }) => mm >= span[0] && mm < span[1])?.alongX ? strokeSdOf(deck) : 0);
 }
 
 function segmentsOf({ outletPath }: Deck) {

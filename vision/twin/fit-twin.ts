@@ -1,9 +1,10 @@
+import type { TwinBelief } from "../contract/index.ts";
 import { solve } from "../linear-system.ts";
-import { above0, type Measured, ProcessError } from "../process/range.ts";
-import { CLASSES, type Class } from "./outlet-curves.ts";
+import { above0, ProcessError } from "../process/range.ts";
+import { type Border, divideOf } from "./as-seen.ts";
+import type { OutletCurves } from "./outlet-curves.ts";
 import {
   FIRST_GUESS,
-  middles,
   predictOutlet,
   type TwinDeck,
   type TwinFeed,
@@ -11,86 +12,145 @@ import {
   type TwinSettings,
 } from "./transport.ts";
 
-/** One photo's bands with the settings they were seen at. */
+/** One photo's borders between bands with the settings they were seen at. */
 export interface Seen {
   readonly settings: TwinSettings;
   readonly feed: TwinFeed;
-  /** Middle of each class along the outlet, mm; leave out what was not seen. */
-  readonly middleMm: Readonly<Partial<Record<Class, Measured>>>;
+  readonly borders: readonly Pick<Border, "between" | "atMm" | "blurMm">[];
 }
-export interface TwinFit {
-  readonly parameters: TwinParameters;
-  /** One standard error of the logarithm of each fitted parameter: 0.1 is about 10 %. */
-  readonly logErrors: Readonly<Record<Fitted, number>>;
-  /** Root mean square of seen less predicted middles, mm. */
+
+/** What is believed after some readings, and how well it fits them. */
+export interface TwinFit extends TwinBelief {
+  /** Root mean square of seen less predicted borders, mm. */
   readonly misfitMm: number;
 }
 
-/** What middles can tell of; spread and fullness show in widths and keep their values. With the doubt before any photo. */
-const PRIOR = { drift: 1, friction: 0.3, climbMmPerM: 0.7 } as const;
-type Fitted = keyof typeof PRIOR;
-const NAMES = Object.keys(PRIOR) as Fitted[];
+/** Fullness shows in no border and keeps its value; friction does what drift does. */
+const NAMES = ["drift", "sorting", "climbMmPerM", "spread"] as const;
+type Fitted = (typeof NAMES)[number];
 const LIMITS: Record<Fitted, readonly [number, number]> = {
   drift: [0.05, 50],
-  friction: [0.1, 1.5],
+  sorting: [0.2, 2],
   climbMmPerM: [5, 200],
+  spread: [0.01, 0.5],
 };
 
+/** What is believed before any photo. The errors are judgement: nothing was measured on real decks yet. */
+export const FIRST_BELIEF: TwinBelief = {
+  parameters: FIRST_GUESS,
+  logErrors: { drift: 1.2, sorting: 0.4, climbMmPerM: 0.7, spread: 0.6 },
+};
+
+/** How far the twin itself may be off at one border, mm, and its blur, as a share: judgement. */
+const MODEL_MM = 10;
+const BLUR_SHARE = 0.4;
+/** Bins of the fit: borders lie between them by their shares. */
+const MM_PER_BIN = 20;
+/** Where the descent begins, as logarithms beside the belief: drift, sorting, climb, spread; and how many are followed. */
+const DRIFTS = [0, -0.7, 0.7, -1.4, 1.4, -2.1, 2.1, -2.8];
+const STARTS = [
+  [0, 0, 0, 0],
+  [0, 0.4, 0, -0.8],
+  [0, -0.4, 0, 0.4],
+  [0, -0.9, 0, 0.4],
+] as const;
+const TRIED = 2;
+/** Blur below this is the photo's own. */
+const BLUR_FLOOR_MM = 20;
+/** A band narrower than this may be passed over in a photo, mm. */
+const UNSEEN_MM = 30;
+/** Stands for a border that the twin does not show at all, mm off. */
+const NOWHERE_MM = 1000;
+
 /**
- * The twin's parameters that fit one or several readings best, held near the first guess where the readings are silent.
+ * The twin's parameters that fit one or several readings best, held near the belief where the readings are silent: what
+ * comes out is the belief after them.
  *
- * Method: least squares of errors-weighted middles and log-normal priors, by Levenberg (1944) and Marquardt (1963) (from
+ * Method: least squares of errors-weighted borders and log-normal priors, by Levenberg (1944) and Marquardt (1963) (from
  * memory), on logarithms, with slopes by differences.
  *
- * @throws {ProcessError} `too-few-readings` when no middle was seen; `out-of-range`.
+ * @throws {ProcessError} `too-few-readings` when no border was seen; `out-of-range`.
  */
-export function fitTwin(deck: TwinDeck, seen: readonly Seen[], start: TwinParameters = FIRST_GUESS): TwinFit {
-  const places = seen.flatMap((one) =>
-    CLASSES.flatMap((name) => {
-      const middle = one.middleMm[name];
-      if (middle) above0("Error of a middle, mm", middle.error);
-      return middle ? [{ one, name, ...middle }] : [];
-    }),
-  );
-  if (places.length === 0) throw new ProcessError("too-few-readings", "No band was seen: nothing can be fitted.");
+export function fitTwin(deck: TwinDeck, seen: readonly Seen[], belief: TwinBelief = FIRST_BELIEF): TwinFit {
+  const places = seen.flatMap((one) => one.borders.map((border) => ({ one, ...border })));
+  for (const { atMm } of places) above0("Error of a border, mm", atMm.error);
+  if (places.length === 0) throw new ProcessError("too-few-readings", "No two bands divide: nothing can be fitted.");
   const withLogs = (logs: readonly number[]): TwinParameters => ({
-    ...start,
-    ...Object.fromEntries(NAMES.map((name, i) => [name, limited(name, start[name] * Math.exp(logs[i]!))])),
+    ...belief.parameters,
+    ...Object.fromEntries(NAMES.map((name, i) => [name, limited(name, belief.parameters[name] * Math.exp(logs[i]!))])),
   });
   const misses = (logs: readonly number[]) => {
     const parameters = withLogs(logs);
-    const predicted = new Map(
-      seen.map((one) => [one, middles(predictOutlet(deck, one.settings, one.feed, parameters))] as const),
+    const curves = new Map(
+      seen.map((one) => [one, predictOutlet(deck, one.settings, one.feed, parameters, MM_PER_BIN)] as const),
     );
-    const photo = places.map((p) => (p.value - (predicted.get(p.one)![p.name] ?? 0)) / p.error);
-    return [...photo, ...NAMES.map((name, i) => -logs[i]! / PRIOR[name])];
+    const off = places.map(({ one, between, atMm, blurMm }) => {
+      const divide = divideOf(curves.get(one)!, between);
+      const miss = divide ? atMm.value - divide.atMm : NOWHERE_MM;
+      const blur =
+        divide && blurMm !== null
+          ? Math.log(Math.max(blurMm, BLUR_FLOOR_MM) / Math.max(divide.blurMm, BLUR_FLOOR_MM)) / BLUR_SHARE
+          : 0;
+      const hidden =
+        between[1] === "light" && between[0] === "dense" ? leadOfMiddling(curves.get(one)!) / UNSEEN_MM : 0;
+      return { miss, scaled: [miss / Math.hypot(atMm.error, MODEL_MM), blur, hidden] };
+    });
+    const held = NAMES.map((name, i) => -logs[i]! / belief.logErrors[name]);
+    return { off: off.map(({ miss }) => miss), all: [...off.flatMap(({ scaled }) => scaled), ...held] };
   };
-  let logs = NAMES.map(() => 0);
+  const { logs, now, normal } = STARTS.map((start) => nearest(misses, start))
+    .toSorted((a, b) => dot(a.now.all, a.now.all) - dot(b.now.all, b.now.all))
+    .slice(0, TRIED)
+    .map(({ logs: start }) => descend(misses, start))
+    .toSorted((a, b) => dot(a.now.all, a.now.all) - dot(b.now.all, b.now.all))[0]!;
+  const errors = NAMES.map((_, k) => Math.sqrt(solve(normal.map((row, i) => [...row, i === k ? 1 : 0]))[k]!));
+  return {
+    parameters: withLogs(logs),
+    logErrors: { drift: errors[0]!, sorting: errors[1]!, climbMmPerM: errors[2]!, spread: errors[3]! },
+    misfitMm: Math.sqrt(dot(now.off, now.off) / places.length),
+  };
+}
+
+interface Misses {
+  readonly off: readonly number[];
+  readonly all: readonly number[];
+}
+type MissesOf = (logs: readonly number[]) => Misses;
+
+/** Best of some drifts with a start's other parameters: far off, borders lie squeezed at an end and tell no way to go. */
+function nearest(misses: MissesOf, [, ...others]: readonly number[]) {
+  const tried = DRIFTS.map((drift) => [drift, ...others]).map((logs) => ({ logs, now: misses(logs) }));
+  return tried.reduce((a, b) => (dot(b.now.all, b.now.all) < dot(a.now.all, a.now.all) ? b : a));
+}
+
+/** Down to where the misses are least, on logarithms; with the curvature there. */
+function descend(misses: MissesOf, start: readonly number[]) {
+  let logs = start;
   let now = misses(logs);
   let damping = 1e-3;
   let normal: number[][] = [];
-  for (let step = 0; step < 30; step++) {
+  for (let step = 0; step < 10; step++) {
     const slopes = NAMES.map((_, k) => {
-      const moved = misses(logs.map((value, i) => value + (i === k ? 1e-3 : 0)));
-      return moved.map((miss, i) => (miss - now[i]!) / 1e-3);
+      const moved = misses(logs.map((value, i) => value + (i === k ? 0.02 : 0))).all;
+      return moved.map((miss, i) => (miss - now.all[i]!) / 0.02);
     });
     normal = slopes.map((a) => slopes.map((b) => dot(a, b)));
     const damped = normal.map((row, i) => row.map((value, j) => (i === j ? value * (1 + damping) : value)));
-    const change = solve(damped.map((row, i) => [...row, -dot(slopes[i]!, now)]));
+    const change = solve(damped.map((row, i) => [...row, -dot(slopes[i]!, now.all)]));
     const next = logs.map((value, i) => value + Math.min(1, Math.max(-1, change[i]!)));
     const then = misses(next);
-    const gain = dot(now, now) - dot(then, then);
+    const gain = dot(now.all, now.all) - dot(then.all, then.all);
     damping = gain > 0 ? damping / 5 : damping * 10;
     if (gain > 0) [logs, now] = [next, then];
-    if (Math.abs(gain) < 1e-6 * (1 + dot(now, now)) || damping > 1e9) break;
+    if ((gain >= 0 && gain < 1e-2) || damping > 1e3) break;
   }
-  const errors = NAMES.map((_, k) => Math.sqrt(solve(normal.map((row, i) => [...row, i === k ? 1 : 0]))[k]!));
-  const squares = places.reduce((sum, { error }, i) => sum + (now[i]! * error) ** 2, 0);
-  return {
-    parameters: withLogs(logs),
-    logErrors: { drift: errors[0]!, friction: errors[1]!, climbMmPerM: errors[2]! },
-    misfitMm: Math.sqrt(squares / places.length),
-  };
+  return { logs, now, normal };
+}
+
+/** Length of the outlet where middling is the most, mm: none, where a photo shows dense beside light. */
+function leadOfMiddling({ dense, middling, light, mmPerBin }: OutletCurves): number {
+  const lead = middling.map((mass, bin) => Math.max(0, 1 - Math.max(dense[bin]!, light[bin]!) / (mass + 1e-12)));
+  return mmPerBin * lead.reduce((sum, share) => sum + Math.min(1, 4 * share), 0); // soft, so that the fit finds a way
 }
 
 const limited = (name: Fitted, value: number) => Math.min(Math.max(value, LIMITS[name][0]), LIMITS[name][1]);

@@ -23,7 +23,7 @@ export interface TwinSettings {
   readonly strokesPerMinute: number;
   readonly waterTemperatureCelsius: number;
 }
-/** What makes a class: its share of the feed by weight, 0 to 1, its density and its sizes. */
+/** What makes a class: its share of the feed by weight, 0 to 1, its density and the sizes that hold 90 % of it. */
 export interface TwinMaterial {
   readonly share: number;
   readonly densityKgPerM3: number;
@@ -35,7 +35,9 @@ export type TwinFeed = Readonly<Record<Class, TwinMaterial>>;
 export interface TwinParameters {
   /** Share of the film's speed a grain is carried at, over the share of the deck's peak speed it travels at: 0.05 to 50. */
   readonly drift: number;
-  /** Grain on wet deck, 0.1 to 1.5. */
+  /** How well this deck tells grains apart beside lone grains on a smooth deck, an exponent: 0.2 to 2. */
+  readonly sorting: number;
+  /** Grain on wet deck, 0.1 to 1.5; like drift in all but the climb, so it is not fitted. */
   readonly friction: number;
   /** End slope that halves the travel of a grain about to slide, mm/m: 5 to 200. */
   readonly climbMmPerM: number;
@@ -47,22 +49,29 @@ export interface TwinParameters {
 /** A guess to start from, fitted to nothing. */
 export const FIRST_GUESS: TwinParameters = {
   drift: 1,
+  sorting: 1,
   friction: 0.5,
   climbMmPerM: 30,
   spread: 0.08,
   fullKgPerHourPerMm: 0.5,
 };
 
-/** Quantiles that stand for a size range and for the feed box. */
-const SIZES = 9;
-const STARTS = 5;
+/** Normal deviates in the middle of seven like shares: sizes are log-normal. */
+const SIZES = [-1.465, -0.792, -0.366, 0, 0.366, 0.792, 1.465];
+/** The range given for a material's sizes holds 90 % of it: ± 1.645 deviations. */
+const RANGE_DEVIATIONS = 3.29;
+/** Like grains stray by log-normal shares of their steepness: three deviates, and what a bell about each leaves. */
+const STRAYS = [-1, 0, 1];
+const LEFT = Math.sqrt(1 - 2 / 3);
+/** Places that stand for the feed box. */
+const STARTS = 4;
 
 /**
  * What leaves where: kg/h of each class in each bin of the outlet (dense-product end from its high corner, then the low
  * side back toward the drive), for a rectangular deck.
  *
  * Each grain goes straight from the feed box, down by the film's speed at its height times how near it is to sliding,
- * along by the stroke. Sizes lie evenly in their logarithm. A class spreads with the way it is carried, and its band
+ * along by the stroke. Sizes are log-normal. A class spreads with the way it is carried, and its band
  * widens with the kg/h it carries (band widths grow with the share in the feed: Manser, Barley & Wills, 1991, abstract).
  * Riffles, the bed's own motion, slimes and locked grains are left out: a first model, for directions more than amounts.
  *
@@ -76,21 +85,38 @@ export function predictOutlet(
   mmPerBin = 10,
 ): OutletCurves {
   const bins = Math.ceil((deck.lengthMm + deck.widthMm) / above0("Bin, mm", mmPerBin));
-  const curves = CLASSES.map((name) => {
+  within("Feed box, mm", deck.feedMm[1], deck.feedMm[0], above0("Deck length, mm", deck.lengthMm) - 1);
+  const water = waterAt(settings.waterTemperatureCelsius);
+  const film = filmOn({
+    litresPerMinute: settings.washWaterLitresPerMinute + settings.feedWaterLitresPerMinute,
+    wettedLengthMm: deck.lengthMm,
+    slopeMmPerM: settings.crossSlopeMmPerM,
+    water,
+  });
+  const steepnessOf = (name: Class) =>
+    SIZES.map((z) => {
+      const { sizeUm, densityKgPerM3 } = feed[name];
+      const size = above0("Finest size, µm", sizeUm[0]) * (sizeUm[1] / sizeUm[0]) ** (0.5 + z / RANGE_DEVIATIONS);
+      return steepness({ sizeUm: size, densityKgPerM3 }, film, settings, water, parameters);
+    });
+  for (const { sizeUm } of CLASSES.map((name) => feed[name])) {
+    if (sizeUm[1] < sizeUm[0]) throw new ProcessError("out-of-range", "Sizes: give the finest first.");
+  }
+  const steep = CLASSES.map(steepnessOf);
+  const middle = Math.exp(mean(steep.flatMap((sizes) => sizes.map(Math.log))));
+  const sorting = within("Sorting", parameters.sorting, 0.2, 2);
+  const curves = CLASSES.map((name, k) => {
     const kgPerHour =
       above0("Feed, kg/h", settings.feedKgPerHour) * within("Share of the feed", feed[name].share, 0, 1);
-    const falls = fallsOf(deck, settings, feed[name], parameters);
+    const spread = within("Spread", parameters.spread, 0, 0.5);
+    const falls = steep[k]!.flatMap((one) =>
+      STRAYS.flatMap((z) => fallsOf(deck, middle * (one / middle) ** sorting * Math.exp(spread * z))),
+    );
     const band = kgPerHour / within("Full outlet, kg/h per mm", parameters.fullKgPerHourPerMm, 0.02, 20);
     const each = new Float64Array(bins);
-    for (const fall of falls) {
-      const sd = Math.hypot(within("Spread", parameters.spread, 0, 0.5) * fall, band / Math.sqrt(12), mmPerBin / 4);
-      const [from, to] = [fall - 6 * sd, fall + 6 * sd].map((mm) => Math.floor(mm / mmPerBin));
-      const first = Math.min(bins - 1, Math.max(0, from!));
-      const weights = Array.from({ length: Math.max(first, Math.min(bins - 1, to!)) - first + 1 }, (_, i) =>
-        Math.exp(-((((first + i + 0.5) * mmPerBin - fall) / sd) ** 2) / 2),
-      );
-      const all = weights.reduce((sum, weight) => sum + weight, 0); // what would pass an end stays on the path
-      for (const [i, weight] of weights.entries()) each[first + i]! += (kgPerHour * weight) / all / falls.length;
+    for (const { atMm, stretchMm } of falls) {
+      const sd = Math.hypot(LEFT * spread * stretchMm, band / Math.sqrt(12), mmPerBin / 4);
+      addBell(each, atMm / mmPerBin - 0.5, sd / mmPerBin, kgPerHour / falls.length);
     }
     return each;
   });
@@ -106,31 +132,48 @@ export function middles(curves: OutletCurves): Readonly<Record<Class, number | n
   return { dense: middle(curves.dense), middling: middle(curves.middling), light: middle(curves.light) };
 }
 
-/** Outlet mm of each stand-in grain of a class. */
-function fallsOf(deck: TwinDeck, settings: TwinSettings, material: TwinMaterial, parameters: TwinParameters): number[] {
-  const { lengthMm, widthMm, feedMm } = deck;
-  within("Feed box, mm", feedMm[1], feedMm[0], above0("Deck length, mm", lengthMm) - 1);
-  const water = waterAt(settings.waterTemperatureCelsius);
-  const film = filmOn({
-    litresPerMinute: settings.washWaterLitresPerMinute + settings.feedWaterLitresPerMinute,
-    wettedLengthMm: lengthMm,
-    slopeMmPerM: settings.crossSlopeMmPerM,
-    water,
-  });
-  const [finest, coarsest] = material.sizeUm;
-  above0("Finest size, µm", finest);
-  if (coarsest < finest) throw new ProcessError("out-of-range", "Sizes: give the finest first.");
-  const quantiles = (count: number) => Array.from({ length: count }, (_, i) => (i + 0.5) / count);
-  return quantiles(SIZES).flatMap((q) => {
-    const sizeUm = finest * (coarsest / finest) ** q;
-    const fallPerMm = steepness({ sizeUm, densityKgPerM3: material.densityKgPerM3 }, film, settings, water, parameters);
-    return quantiles(STARTS).map((p) => {
-      const way = lengthMm - feedMm[0] - p * (feedMm[1] - feedMm[0]);
-      const down = fallPerMm * way;
-      return down <= widthMm ? down : widthMm + way - widthMm / fallPerMm;
-    });
+/**
+ * Outlet mm of grains of one steepness, from places along the feed box; and by how many mm of outlet it changes for each
+ * share of steepness.
+ */
+function fallsOf({ lengthMm, widthMm, feedMm }: TwinDeck, fallPerMm: number) {
+  return quantiles(STARTS).map((p) => {
+    const way = lengthMm - feedMm[0] - p * (feedMm[1] - feedMm[0]);
+    const down = fallPerMm * way;
+    if (down <= widthMm) return { atMm: down, stretchMm: down };
+    return { atMm: widthMm + way - widthMm / fallPerMm, stretchMm: widthMm / fallPerMm };
   });
 }
+
+/** A Gaussian of this mass into bins, five deviations each way; what would pass an end is shared over the rest. */
+function addBell(bins: Float64Array, at: number, sd: number, mass: number): void {
+  const first = Math.min(bins.length - 1, Math.max(0, Math.floor(at - 5 * sd)));
+  const last = Math.max(first, Math.min(bins.length - 1, Math.ceil(at + 5 * sd)));
+  // e^(-z²/2) from bin to bin by two factors instead of one exponential each
+  const begin = (first - at) / sd;
+  const curb = Math.exp(-1 / sd ** 2);
+  const walk = (use: (bin: number, weight: number) => void) => {
+    let weight = Math.exp(-(begin ** 2) / 2);
+    let factor = Math.exp(-begin / sd - 1 / (2 * sd ** 2));
+    for (let bin = first; bin <= last; bin++) {
+      use(bin, weight);
+      weight *= factor;
+      factor *= curb;
+    }
+  };
+  let all = 0;
+  walk((_, weight) => {
+    all += weight;
+  });
+  if (all > 0)
+    walk((bin, weight) => {
+      bins[bin]! += (mass * weight) / all;
+    });
+  else bins[first]! += mass;
+}
+
+const quantiles = (count: number) => Array.from({ length: count }, (_, i) => (i + 0.5) / count);
+const mean = (numbers: readonly number[]) => numbers.reduce((sum, n) => sum + n, 0) / numbers.length;
 
 /**
  * Way down over way along of one grain: drift · u(d/2) · s / (peak speed of the deck · climb), s the push over the hold

@@ -1,6 +1,7 @@
 import { describe, expect, it } from "vitest";
+import { divideOf } from "../../../vision/twin/as-seen.ts";
 import { fitTwin, type Seen } from "../../../vision/twin/fit-twin.ts";
-import { FIRST_GUESS, middles, predictOutlet, type TwinParameters } from "../../../vision/twin/transport.ts";
+import { FIRST_GUESS, predictOutlet, type TwinParameters } from "../../../vision/twin/transport.ts";
 
 /** Invented deck and feed; readings made by the twin itself with other parameters. */
 const deck = { lengthMm: 1800, widthMm: 900, feedMm: [40, 420] } as const;
@@ -19,16 +20,23 @@ const base = {
   strokesPerMinute: 290,
   waterTemperatureCelsius: 18,
 };
-const truth: TwinParameters = { ...FIRST_GUESS, drift: 0.7, friction: 0.4 };
+const truth: TwinParameters = { ...FIRST_GUESS, drift: 0.7, sorting: 0.8 };
+const PAIRS = [
+  ["dense", "middling"],
+  ["middling", "light"],
+] as const;
 const seenAt = (change: object, offMm = 0): Seen => {
   const settings = { ...base, ...change };
-  const { dense, middling, light } = middles(predictOutlet(deck, settings, feed, truth));
-  const at = (mm: number | null) => ({ value: mm! + offMm, error: 5 });
-  return { settings, feed, middleMm: { dense: at(dense), middling: at(middling), light: at(light) } };
+  const curves = predictOutlet(deck, settings, feed, truth);
+  const borders = PAIRS.map((between) => {
+    const { atMm, blurMm } = divideOf(curves, between)!;
+    return { between, atMm: { value: atMm + offMm, error: 5 }, blurMm };
+  });
+  return { settings, feed, borders };
 };
 
 describe("fit", () => {
-  it("one reading: its bands are met within their errors", () => {
+  it("one reading: its borders are met within their errors", () => {
     expect(fitTwin(deck, [seenAt({})]).misfitMm).toBeLessThan(5);
   });
 
@@ -37,14 +45,19 @@ describe("fit", () => {
     const { parameters, misfitMm } = fitTwin(deck, readings);
     expect(misfitMm).toBeLessThan(5);
     const other = { ...base, washWaterLitresPerMinute: 19 };
-    const found = middles(predictOutlet(deck, other, feed, parameters)).dense!;
-    const expected = middles(predictOutlet(deck, other, feed, truth)).dense!;
-    expect(Math.abs(found - expected)).toBeLessThan(10);
+    const [found, expected] = [parameters, truth].map(
+      (p) => divideOf(predictOutlet(deck, other, feed, p), PAIRS[0])!.atMm,
+    );
+    expect(Math.abs(found! - expected!)).toBeLessThan(10);
   });
 
   it("says how badly it fits when the bands are in no order that it knows", () => {
-    const swapped = { dense: { value: 1500, error: 5 }, light: { value: 200, error: 5 } };
-    expect(fitTwin(deck, [{ ...seenAt({}), middleMm: swapped }]).misfitMm).toBeGreaterThan(100);
+    const [first, second] = seenAt({}).borders as [Seen["borders"][0], Seen["borders"][0]];
+    const swapped = [
+      { ...first, atMm: second.atMm },
+      { ...second, atMm: first.atMm },
+    ];
+    expect(fitTwin(deck, [{ ...seenAt({}), borders: swapped }]).misfitMm).toBeGreaterThan(50);
   });
 
   it("grows surer with more readings", () => {

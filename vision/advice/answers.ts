@@ -1,0 +1,195 @@
+import type { Hint } from "../contract/index.ts";
+import { waterWithSolids } from "../process/pulp.ts";
+import { type Standing, standings } from "../set-points.ts";
+import { SOURCES } from "../sources.ts";
+import { gainFrom } from "./best-change.ts";
+import { CAUTIONS, type Case, type Draft, hold, mm1, rounded, share } from "./case.ts";
+import type { Sight } from "./measures.ts";
+import { type Remedy, SYMPTOMS, type Symptom } from "./symptoms.ts";
+import type { TwinCase } from "./twin-case.ts";
+import { waitMinutes } from "./waiting.ts";
+
+/** Settings that a remedy changes, with the unit and step it is told in. */
+const SETTINGS = {
+  washWater: { setting: "washWaterLitresPerMinute", unit: "L/min", step: 0.5 },
+  feedWater: { setting: "feedWaterLitresPerMinute", unit: "L/min", step: 0.5 },
+  feedRate: { setting: "feedKgPerHour", unit: "kg/h", step: 1 },
+  crossSlope: { setting: "crossSlopeMmPerM", unit: "mm/m", step: 1 },
+  endSlope: { setting: "endSlopeMmPerM", unit: "mm/m", step: 1 },
+  speed: { setting: "strokesPerMinute", unit: "1/min", step: 5 },
+  stroke: { setting: "strokeMm", unit: "mm", step: 1 },
+} as const;
+const isSetting = (control: Hint["control"]): control is keyof typeof SETTINGS => control in SETTINGS;
+
+/** What the symptoms call for, each answered by the first remedy that this deck can do; none on water when it is stopped. */
+export function answers(seen: Case, twin: TwinCase | null): Draft[] {
+  return SYMPTOMS.flatMap((symptom) => {
+    if (seen.reading.deckState === "stopped" && !symptom.evenStopped) return [];
+    if (twin && symptom.twinKnows) return [];
+    const sight = symptom.measure(seen);
+    if (!sight || sight.value - (sight.doubt ?? 0) <= symptom.above) return [];
+    return answer(seen, symptom, sight, twin);
+  });
+}
+
+function answer(seen: Case, symptom: Symptom, sight: Sight, twin: TwinCase | null): Draft[] {
+  const remedies = twin ? byGain(seen, twin, symptom.remedies) : symptom.remedies;
+  const able = remedies.filter((remedy) => canDo(seen, remedy));
+  // past an end of the set points, or shut, only where nothing else is left
+  const spent = (remedy: Remedy) => spentWords(seen, remedy);
+  const remedy = able.find((one) => spent(one) === null) ?? able.find((one) => spent(one)?.shut === false);
+  if (!remedy) return [];
+  const before = remedies.slice(0, remedies.indexOf(remedy));
+  const why = before.map((one) => (canDo(seen, one) ? spent(one)?.words : notHere(one))).filter((words) => words);
+  const hint: Hint = {
+    ...(remedy.direction
+      ? {
+          control: remedy.control,
+          target: null,
+          direction: remedy.direction,
+          amount: amountOf(seen, remedy),
+          toMm: null,
+        }
+      : hold(remedy.control, remedy.target ?? null)),
+    because: [sight.say, symptom.cause, ...why.map((words) => words!)],
+    evidence: { symptom: symptom.id, ...sight.evidence, limit: rounded(symptom.above), ...waterStands(seen) },
+    expect: symptom.expect,
+    lookAgainMinutes: symptom.lookAgainMinutes ?? residence(seen),
+    caution: remedy.control === "crossSlope" ? CAUTIONS.level : CAUTIONS[symptom.caution],
+    basis: [...symptom.basis],
+    confidence: share(sight.confidence),
+  };
+  const strength = symptom.above > 0 ? (sight.value - (sight.doubt ?? 0)) / symptom.above : 1;
+  return [
+    {
+      hint,
+      order: remedy.control === "crossSlope" ? "slope" : symptom.order,
+      gain: symptom.costs ? sight.value : null,
+      strength,
+    },
+  ];
+}
+
+/** Of remedies with an amount the twin's better first; the others keep their order. */
+function byGain(seen: Case, twin: TwinCase, remedies: readonly Remedy[]): Remedy[] {
+  const gain = ({ control, direction, byShare }: Remedy) => {
+    if (!byShare || !isSetting(control)) return Number.NEGATIVE_INFINITY;
+    const { setting } = SETTINGS[control];
+    const by = direction === "raise" ? 1 + byShare : 1 - byShare;
+    return gainFrom(seen, twin, { [setting]: by * twin.settings[setting] });
+  };
+  const gains = new Map(remedies.map((remedy) => [remedy, gain(remedy)]));
+  return remedies.toSorted((a, b) => (gains.get(b)! === gains.get(a)! ? 0 : gains.get(b)! - gains.get(a)!));
+}
+
+function canDo({ deck }: Case, { control }: Remedy): boolean {
+  const { controls } = deck.file;
+  if (control === "crossSlope" || control === "endSlope") return controls[control];
+  return !(control in controls) || controls[control as keyof typeof controls];
+}
+
+const NAMES: Partial<Record<Hint["control"], string>> = {
+  washWater: "The wash water of this deck cannot be set.",
+  crossSlope: "The cross slope of this deck cannot be set.",
+  feedRate: "The feed rate of this deck cannot be set.",
+};
+const notHere = ({ control }: Remedy) => NAMES[control];
+
+/** Water that is shut, or stands at an end of its set points: the next remedy, or the hint after this would undo it. */
+function spentWords(seen: Case, { control, direction }: Remedy): { words: string; shut: boolean } | null {
+  if (control !== "washWater") return null;
+  if (direction === "lower" && seen.notes.settings?.washWaterLitresPerMinute === 0) {
+    return { words: "The wash water is shut already.", shut: true };
+  }
+  const water = washStanding(seen);
+  if (water && direction === "raise" && water.at >= water.most) {
+    return { words: "The water is at its highest set point already.", shut: false };
+  }
+  if (water && direction === "lower" && water.at <= water.least) {
+    return { words: "The water is at its lowest set point already.", shut: false };
+  }
+  return null;
+}
+
+const washStanding = (seen: Case): Standing | undefined =>
+  standings(seen.deck, seen.notes).find(({ control }) => control === "washWater");
+
+/** Back to the set points; else to a density; else a share of what stands there, in whole steps. Null: a little at a time. */
+function amountOf(seen: Case, { control, direction, byShare, toSolidsPercent }: Remedy): Hint["amount"] {
+  if (!isSetting(control)) return null;
+  const { setting, unit, step } = SETTINGS[control];
+  const settings = seen.notes.settings ?? {};
+  const off = control === "washWater" ? (washStanding(seen)?.off ?? 0) : 0;
+  if (direction === "raise" ? off > 0 : off < 0) return { value: mm1(Math.abs(off)), unit };
+  const { feedKgPerHour, feedSolidsPercent } = settings;
+  if (toSolidsPercent && feedKgPerHour && feedSolidsPercent) {
+    const more = waterWithSolids(feedKgPerHour, toSolidsPercent) - waterWithSolids(feedKgPerHour, feedSolidsPercent);
+    return { value: Math.ceil(more / step) * step, unit };
+  }
+  const standing = settings[setting];
+  if (!byShare || standing === undefined || standing <= 0) return null;
+  const by = settings.reach?.[setting]?.step ?? step;
+  return { value: mm1(Math.max(by, Math.round((byShare * standing) / by) * by)), unit };
+}
+
+function residence({ deck, notes }: Case): number {
+  const { strokeMm = deck.file.strokeMm ?? 14, strokesPerMinute = 290 } = notes.settings ?? {};
+  return waitMinutes(deck.lengthMm, { strokeMm: strokeMm || 14, strokesPerMinute: strokesPerMinute || 290 });
+}
+
+function waterStands({ notes }: Case): { washWaterLitresPerMinute?: number } {
+  const stands = notes.settings?.washWaterLitresPerMinute;
+  return stands === undefined ? {} : { washWaterLitresPerMinute: stands };
+}
+
+/** How far a settings file is believed: it was typed in by hand, and a control may have been moved since. */
+const SETTINGS_BELIEVED = 0.8;
+
+/** What the settings file says stands off the deck file's set points, the furthest off first. */
+export function offSetPoint(seen: Case): Draft[] {
+  const { reading, deck, notes } = seen;
+  if (reading.deckState === "stopped") return [];
+  const span = ({ least, most, unit }: Standing) =>
+    least === most ? `${mm1(least)} ${unit}` : `${mm1(least)} to ${mm1(most)} ${unit}`;
+  return standings(deck, notes)
+    .filter(({ control, off }) => off !== 0 && deck.file.controls[control])
+    .toSorted((a, b) => Math.abs(b.off / (b.most || 1)) - Math.abs(a.off / (a.most || 1)))
+    .map((standing): Draft => {
+      const { control, unit, at, off } = standing;
+      const words = SET_POINT_WORDS[control];
+      const hint: Hint = {
+        control,
+        target: null,
+        direction: off > 0 ? "raise" : "lower",
+        amount: { value: mm1(Math.abs(off)), unit },
+        toMm: null,
+        because: [
+          `${words.what} ${mm1(at)} ${unit} by the settings file; the deck file's set point is ${span(standing)}.`,
+        ],
+        evidence: { at: mm1(at), setPointLeast: mm1(standing.least), setPointMost: mm1(standing.most) },
+        expect: off > 0 ? words.raised : words.lowered,
+        lookAgainMinutes: residence(seen),
+        caution: control === "washWater" ? CAUTIONS.water : CAUTIONS.level,
+        basis: [SOURCES.setPoints, control === "washWater" ? SOURCES.washWater : SOURCES.order],
+        confidence: SETTINGS_BELIEVED,
+      };
+      return { hint, order: control === "washWater" ? "water" : "slope", gain: null, strength: 1 };
+    });
+}
+const SET_POINT_WORDS = {
+  washWater: {
+    what: "The water stands at",
+    raised: "The bands move down a little, with water over the whole deck.",
+    lowered: "The bands move up a little, with water still over the whole deck.",
+  },
+  crossSlope: {
+    what: "The cross slope stands at",
+    raised: "The bands move down a little, with water over the whole deck.",
+    lowered: "The bands move up a little, with water over the whole deck.",
+  },
+  endSlope: {
+    what: "The end slope stands at",
+    raised: "The dense band runs as it does at the set point.",
+    lowered: "The dense band runs as it does at the set point.",
+  },
+} as const;

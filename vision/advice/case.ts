@@ -1,0 +1,96 @@
+import type { Hint, Product, Reading, SettingsFile } from "../contract/index.ts";
+import { type Pair, pathLength } from "../geometry.ts";
+import type { Deck, Notes } from "../stages.ts";
+
+/** An earlier look at the same deck, with what the controls stood at. */
+export interface EarlierLook {
+  readonly reading: Reading;
+  readonly settings?: SettingsFile;
+}
+/** What a person typed in beside the photo, and earlier looks of the same run, oldest first. */
+export type AdviceNotes = Notes & { readonly earlier?: readonly EarlierLook[] };
+
+/** What advice may look at: a reading, never pixels. */
+export interface Case {
+  readonly reading: Reading;
+  readonly deck: Deck;
+  readonly notes: AdviceNotes;
+}
+export type Span = readonly [from: number, to: number];
+
+/**
+ * The trade's order: what is upset first, then the film, feed, level, wash water, slope, splitters, stroke and speed.
+ * Source: order of adjustment, common practice.
+ */
+export const ORDER = ["photo", "film", "feed", "level", "water", "slope", "splitter", "drive"] as const;
+
+/** A hint with what ranks it. */
+export interface Draft {
+  readonly hint: Hint;
+  readonly order: (typeof ORDER)[number];
+  /** Share by which the aim is expected to be met better; null where the twin cannot say. */
+  readonly gain: number | null;
+  /** Evidence over what is needed to speak: 1 just enough. */
+  readonly strength: number;
+}
+
+/** A patch, rill or band less sure than this is not acted on. */
+export const SURE = 0.5;
+/** A difference counts from this many standard errors. */
+export const ERRORS = 2;
+
+const HANDS_CLEAR = "Keep hands clear of the moving deck and leave the guards on.";
+/** What can hurt the person who follows a hint. */
+export const CAUTIONS = {
+  lockOut: `${HANDS_CLEAR} Stop and lock out the drive before reaching near it.`,
+  water: `${HANDS_CLEAR} Stop and lock out the drive before reaching near it. Keep water off the electrics.`,
+  level:
+    "Stop and lock out the drive first. Levering a deck: two people, hands clear of the legs. Leave the guards on.",
+  photo: "Do not lean over the drive to take the photo.",
+  drive:
+    "Stop and lock out the drive before touching stroke, belt or speed; only as the machine's manual allows, by people trained for it.",
+  chemicals: `${HANDS_CLEAR} Wear gloves and eye protection; use only what the water permit allows. No mercury.`,
+} as const;
+
+export const hold = (control: Hint["control"], target: string | null = null) =>
+  ({ control, target, direction: "hold", amount: null, toMm: null }) as const;
+
+/** Where one product leaves, the middle of that, its poorest edge error and how sure its bands are. */
+export function sureSpans(reading: Reading, product: Product) {
+  const bands = reading.bands.filter((band) => band.kind === product && band.confidence >= SURE);
+  const edges = bands.flatMap((band) => band.outlet);
+  const spans = edges.map((e): Span => [e.fromMm, e.toMm]);
+  const length = total(spans);
+  const middle = length > 0 ? sum(spans.map(([a, b]) => ((a + b) / 2) * (b - a))) / length : 0;
+  const errorMm = Math.max(0, ...edges.flatMap((e) => [e.fromErrorMm ?? 0, e.toErrorMm ?? 0]));
+  return { spans, length, middle, errorMm, confidence: Math.min(1, ...bands.map((b) => b.confidence)) };
+}
+
+/** Stretches of the outlet that take this product; none of dense where the deck has no splitter. */
+export const laundersOf = (deck: Deck, product: Product): Span[] =>
+  deck.launders.filter((l) => l.product === product).map((l) => [l.fromMm, l.toMm]);
+
+/** Outlet mm where the tailings side begins: the first corner of the path after which it runs along the riffles. */
+export function sideStart({ outletPath }: Deck): number {
+  let along = 0;
+  for (let i = 1; i < outletPath.length; i++) {
+    const [a, b] = [outletPath[i - 1]!, outletPath[i]!];
+    if (Math.abs(b.x - a.x) > Math.abs(b.y - a.y)) return along;
+    along += Math.hypot(b.x - a.x, b.y - a.y);
+  }
+  return along;
+}
+
+export const outletLength = (deck: Deck) => pathLength(deck.outletPath.map(({ x, y }): Pair => [x, y]));
+/** How sure the less sure of the bands at the outlet is; 0 where none reaches it. */
+export const bandConfidence = ({ bands }: Reading) =>
+  bands.length > 0 ? Math.min(...bands.filter((b) => b.outlet.length > 0).map((b) => b.confidence), 1) : 0;
+export const overlaps = (spans: readonly Span[], others: readonly Span[]) =>
+  sum(spans.flatMap((s) => others.map((o) => Math.max(0, Math.min(s[1], o[1]) - Math.max(s[0], o[0])))));
+export const total = (spans: readonly Span[]) => sum(spans.map(([from, to]) => to - from));
+export const sum = (numbers: readonly number[]) => numbers.reduce((all, n) => all + n, 0);
+export const share = (value: number) => rounded(Math.min(1, Math.max(0, value)));
+export const rounded = (value: number) => Math.round(value * 10_000) / 10_000;
+export const mm1 = (mm: number) => Math.round(mm * 10) / 10;
+export const percent = (value: number) =>
+  value > 0 && value < 0.01 ? "less than 1 %" : `${Math.round(value * 100)} %`;

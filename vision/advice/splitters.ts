@@ -1,0 +1,241 @@
+import { placeForAim } from "../aim.ts";
+import type { AimFile, Hint, Splitter } from "../contract/index.ts";
+import { normalBelow, reachable } from "../products.ts";
+import { SOURCES } from "../sources.ts";
+import { bordersOf } from "../twin/as-seen.ts";
+import { type ByClass, CLASSES, type Class, carriedShares, type OutletCurves } from "../twin/outlet-curves.ts";
+import { expectedCurves } from "./best-change.ts";
+import {
+  bandConfidence,
+  CAUTIONS,
+  type Case,
+  type Draft,
+  mm1,
+  outletLength,
+  percent,
+  rounded,
+  SURE,
+  share,
+  sum,
+} from "./case.ts";
+import { measuredCurves } from "./measured-curves.ts";
+import type { TwinCase } from "./twin-case.ts";
+import { SPLITTER_MINUTES } from "./waiting.ts";
+import { worthOf } from "./worth.ts";
+
+/** A splitter is moved from this many standard errors off. */
+const MOVE_ERRORS = 2.5;
+/** Below this confidence of a band beside it, a border's error counts as larger, in inverse proportion. */
+const TRUSTED = 0.8;
+/** Where prices set the place, the tails of the bands matter, which nobody sees: one standard error more, mm (judgement). */
+const TAILS_MM = 20;
+const PRICED_ERRORS = 2;
+/**
+ * Where prices tell what a move is worth, the least share it must gain: less while a deck is being set, so that it is set
+ * well; more when it is at rest, so that what works is left alone.
+ */
+const LEAST_GAIN = { setting: 0.03, atRest: 0.09 } as const;
+/** What is carried is also told this far beside the suggested place, mm. */
+const BESIDE_MM = 10;
+
+/** Two splitters stand at least this far apart, mm. */
+const LEAST_APART_MM = 10;
+
+interface Place {
+  readonly own: Splitter;
+  readonly atMm: number;
+  /** Where the bands divide, and where the splitter would serve best. */
+  readonly evenMm: number | null;
+  readonly suggestedMm: number;
+  readonly errorMm: number;
+  readonly gain: number | null;
+  /** Why the place is not where the bands divide. */
+  readonly why: readonly string[];
+}
+
+/** Splitters further off their best place than the photo's doubt and their own step; the most gain first. */
+export function splittersOff(seen: Case, twin: TwinCase | null): Draft[] {
+  const { reading, deck } = seen;
+  if (!deck.file.controls.splitters) return [];
+  const shares = sharesOf(seen, twin);
+  const curves = blended(measuredCurves(reading, deck, shares, 10), twin && expectedCurves(twin, twin.settings, 10));
+  const priced = seen.notes.aim?.perTonne ? byPrice(seen, curves, shares) : null;
+  const leastGain = LEAST_GAIN[isBeingSet(seen) ? "setting" : "atRest"];
+  return reading.splitters
+    .flatMap(({ name, atMm, suggestedMm, errorMm }): Draft[] => {
+      const own = deck.splitters.find((s) => s.name === name);
+      // with prices a border beside it is enough: where middling leads nowhere, it still has its place
+      const errors = twin?.borders.map(({ atMm: at }) => at.error) ?? [];
+      const error = errorMm ?? (priced && errors.length > 0 ? Math.max(...errors) : null);
+      if (error === null || !own?.movable || (suggestedMm === null && !priced)) return [];
+      const sure = surenessAt(seen, own);
+      if (sure < SURE) return [];
+      const doubt = Math.hypot(error * Math.max(1, TRUSTED / sure), priced ? TAILS_MM : 0);
+      const place = { own, atMm, evenMm: suggestedMm, errorMm: doubt };
+      const aimed = clearOf(seen, priced ? priced(place) : byFloor(seen, place));
+      const off = Math.abs(aimed.suggestedMm - atMm);
+      const least = (priced ? PRICED_ERRORS : MOVE_ERRORS) * doubt;
+      if (off <= least || off <= (own.stepMm ?? 0)) return [];
+      if (aimed.gain !== null && aimed.gain < leastGain) return [];
+      return [
+        { hint: say(seen, aimed, curves, sure), order: "splitter", gain: aimed.gain, strength: off / (least || 1) },
+      ];
+    })
+    .toSorted((a, b) => (b.gain ?? 0) - (a.gain ?? 0) || (b.hint.amount?.value ?? 0) - (a.hint.amount?.value ?? 0));
+}
+
+/** The look before called for a change. */
+function isBeingSet({ notes }: Case): boolean {
+  const last = notes.earlier?.at(-1)?.reading.advice[0];
+  return last !== undefined && last.direction !== "hold";
+}
+
+/** The twin knows the tails, the photo shows where the bands lie. Of the curves this share is the twin's (judgement). */
+const TWIN_SHARE = 0.7;
+
+function blended(measured: OutletCurves, expected: OutletCurves | null): OutletCurves {
+  if (!expected) return measured;
+  const whole = sum(CLASSES.flatMap((name) => [...expected[name]])) || 1;
+  const both = (name: Class) =>
+    measured[name].map((mass, bin) => (1 - TWIN_SHARE) * mass + (TWIN_SHARE * (expected[name][bin] ?? 0)) / whole);
+  return { mmPerBin: measured.mmPerBin, dense: both("dense"), middling: both("middling"), light: both("light") };
+}
+
+/** How sure the two bands beside a splitter are; other bands do not matter to it. */
+function surenessAt({ reading }: Case, { between }: Splitter): number {
+  const border = bordersOf(reading).find((b) => b.between[0] === between[0] && b.between[1] === between[1]);
+  return border ? border.confidence : bandConfidence(reading);
+}
+
+function sharesOf({ reading, notes }: Case, twin: TwinCase | null): ByClass {
+  if (twin) return { dense: twin.feed.dense.share, middling: twin.feed.middling.share, light: twin.feed.light.share };
+  const of = (kind: keyof ByClass) =>
+    notes.profile?.[kind]?.feedShare ??
+    reading.bands
+      .filter((b) => b.kind === kind)
+      .flatMap((b) => b.outlet)
+      .reduce((all, o) => all + o.toMm - o.fromMm, 0);
+  const [dense, middling, light] = [of("dense"), of("middling"), of("light")];
+  const all = dense + middling + light || 1;
+  return { dense: dense / all, middling: middling / all, light: light / all };
+}
+
+type Start = Pick<Place, "own" | "atMm" | "evenMm" | "errorMm">;
+
+/** A splitter never passes its neighbours: it goes up to the next, which is then moved before it. */
+function clearOf({ reading, deck }: Case, place: Place): Place {
+  const i = deck.splitters.indexOf(place.own);
+  const at = (k: number) => reading.splitters.find(({ name }) => name === deck.splitters[k]?.name)?.atMm;
+  const [least, most] = [(at(i - 1) ?? 0) + LEAST_APART_MM, (at(i + 1) ?? Number.POSITIVE_INFINITY) - LEAST_APART_MM];
+  if (place.suggestedMm >= least && place.suggestedMm <= most) return place;
+  const nearest = Math.min(most, Math.max(least, place.suggestedMm));
+  return {
+    ...place,
+    suggestedMm: reachable(place.own, nearest, outletLength(deck)),
+    gain: place.gain && place.gain / 2,
+  };
+}
+
+/** Where the prices pay best, with the other splitters where they would best stand too. */
+function byPrice(seen: Case, curves: OutletCurves, shares: ByClass) {
+  const worth = worthOf(seen.deck, seen.notes.aim, shares);
+  const cuts = worth?.cuts(curves);
+  const { splitters } = seen.deck;
+  return (start: Start): Place => {
+    const i = splitters.indexOf(start.own);
+    const suggestedMm = cuts?.[i] ?? start.evenMm ?? start.atMm;
+    if (!worth || !cuts) return { ...start, suggestedMm, gain: null, why: [] };
+    const now = splitters.map((s) => seen.reading.splitters.find(({ name }) => name === s.name)?.atMm ?? s.atMm);
+    const then = now.map((at, k) => (k === i ? suggestedMm : at));
+    const [was, is, best] = [now, then, cuts].map((at) => worth.of(curves, at)) as [number, number, number];
+    const gain = (is - was) / Math.max(Math.abs(best), 1e-9);
+    const why = [`There it pays best by the prices of the aim file: about ${percent(gain)} more.`];
+    return { ...start, suggestedMm, gain, why };
+  };
+}
+
+function byFloor({ reading, deck, notes }: Case, start: Start): Place {
+  const aimed = notes.aim ? placeForAim(reading, deck, start.own, notes.aim) : null;
+  const suggestedMm = aimed?.atMm ?? start.evenMm ?? start.atMm;
+  const why = [
+    ...(aimed?.atMm === null ? [`No place of it gives ${sayAim(notes.aim!)}.`] : []),
+    ...(suggestedMm !== start.evenMm ? [`There it gives ${sayAim(notes.aim!)}, as you aim for.`] : []),
+  ];
+  return { ...start, suggestedMm, gain: null, why };
+}
+
+function say(
+  seen: Case,
+  { own, atMm, evenMm, suggestedMm, errorMm, why }: Place,
+  curves: OutletCurves,
+  sure: number,
+): Hint {
+  const { reading, deck } = seen;
+  const off = Math.abs(suggestedMm - atMm);
+  const known = reading.scale === "deck file";
+  const ofOutlet = (mm: number) => Math.round((1000 * mm) / outletLength(deck)) / 10;
+  const place = (mm: number) => (known ? `${mm1(mm)} mm` : `${ofOutlet(mm)} % of the outlet`);
+  const direction = suggestedMm > atMm ? "raise" : "lower";
+  const [first, second] = own.between;
+  const even = evenMm !== null && Math.abs(suggestedMm - evenMm) < 1;
+  return {
+    control: "splitter",
+    target: own.name,
+    direction,
+    amount: known ? { value: mm1(off), unit: "mm" } : { value: ofOutlet(off), unit: "%" },
+    toMm: known ? mm1(suggestedMm) : null,
+    because: [
+      evenMm === null
+        ? `Splitter '${own.name}' stands at ${place(atMm)}.`
+        : `The ${first} and ${second} bands divide at ${place(evenMm)}; splitter '${own.name}' stands at ${place(atMm)}.`,
+      ...(even ? [] : [`It serves best at ${place(suggestedMm)}.`]),
+      ...why,
+      ...(sure < TRUSTED
+        ? [`The bands beside it are only ${percent(sure)} sure, so look at them before you move it.`]
+        : []),
+    ],
+    evidence: {
+      ...(known
+        ? { atMm: mm1(atMm), suggestedMm: mm1(suggestedMm), errorMm: mm1(errorMm) }
+        : { atPercent: ofOutlet(atMm), suggestedPercent: ofOutlet(suggestedMm), errorPercent: ofOutlet(errorMm) }),
+      ...(known ? carriedAt(seen, own, curves, atMm, suggestedMm) : {}),
+    },
+    expect: even
+      ? `The ${direction === "raise" ? first : second} band falls wholly on its own side of the splitter.`
+      : `The ${first} launder carries ${direction === "raise" ? `more of the ${first} band` : `less of the ${second} band`}.`,
+    lookAgainMinutes: SPLITTER_MINUTES,
+    caution: CAUTIONS.lockOut,
+    basis: [even ? SOURCES.leastWrongSide : SOURCES.aim, SOURCES.overlap, SOURCES.bandWidth],
+    confidence: share(sure * (errorMm > 0 ? normalBelow(off / errorMm) : 1)),
+  };
+}
+
+/**
+ * Share of dense, middling and light that the launder above the splitter takes: now, as suggested, and beside that. The
+ * edges' doubt, their blur and the stroke are in it.
+ */
+function carriedAt({ deck, reading }: Case, own: Splitter, curves: OutletCurves, atMm: number, suggestedMm: number) {
+  const i = deck.splitters.indexOf(own);
+  const standing = deck.splitters.map((s) => reading.splitters.find(({ name }) => name === s.name)?.atMm ?? s.atMm);
+  const at = (mm: number) => {
+    const cuts = standing.map((other, k) => (k === i ? mm : other));
+    const { dense, middling, light } = carriedShares(curves, cuts)[i]!;
+    return [rounded(dense), rounded(middling), rounded(light)];
+  };
+  const within = (mm: number) => reachable(own, mm, outletLength(deck));
+  return {
+    carriedNow: at(atMm),
+    carriedSuggested: at(suggestedMm),
+    carried10MmLess: at(within(suggestedMm - BESIDE_MM)),
+    carried10MmMore: at(within(suggestedMm + BESIDE_MM)),
+  };
+}
+
+/** What the person wants of the dense launder; shares of outlet length, which a photo shows, not of mass. */
+function sayAim({ densePurity = 0, denseRecovery = 0 }: AimFile): string {
+  const wants = [
+    ...(densePurity > 0 ? [`at least ${percent(densePurity)} dense, by width`] : []),
+    ...(denseRecovery > 0 ? [`at least ${percent(denseRecovery)} of the dense band`] : []),
+  ];
+  return wants.join(" and ");
+}

@@ -1,0 +1,438 @@
+import type { Hint } from "../contract/index.ts";
+import { type Basis, SOURCES } from "../sources.ts";
+import type { CAUTIONS, Draft } from "./case.ts";
+import * as see from "./measures.ts";
+
+/**
+ * What is seen on a deck, what it means and what to do about it: one entry a symptom, to be read and extended.
+ *
+ * A symptom is there when its measure, less its doubt, is above `above`. The first remedy that this deck can do is
+ * advised. Limits without a publication behind them are judgement: large enough that a photo's noise does not trip them.
+ */
+export interface Symptom {
+  /** S1 to S12 as in the trade's table of faults; F for further ones. */
+  readonly id: string;
+  readonly measure: see.Measure;
+  readonly above: number;
+  /** What the measure and the limit count in. */
+  readonly unit: string;
+  readonly order: Draft["order"];
+  /** Likely cause, in words, after what was seen. */
+  readonly cause: string;
+  readonly remedies: readonly Remedy[];
+  readonly expect: string;
+  /** Minutes until the bands tell; null: from the residence of the solids. */
+  readonly lookAgainMinutes: number | null;
+  readonly caution: keyof typeof CAUTIONS;
+  readonly basis: readonly Basis[];
+  /** The twin judges this better where there is one. */
+  readonly twinKnows?: true;
+  /** What it measures is a share of the deck that does no work: it counts as what a remedy can gain. */
+  readonly costs?: true;
+  /** Holds on a stopped deck too. */
+  readonly evenStopped?: true;
+}
+export interface Remedy {
+  readonly control: Hint["control"];
+  readonly target?: string;
+  readonly direction?: "raise" | "lower";
+  /** Share of what the control stands at to change it by, where that is known. */
+  readonly byShare?: number;
+  /** The amount that brings the feed to this per cent solids. */
+  readonly toSolidsPercent?: number;
+}
+
+const WATER_UP: readonly Remedy[] = [
+  { control: "washWater", direction: "raise" },
+  { control: "crossSlope", direction: "raise" },
+];
+const WATER_DOWN: readonly Remedy[] = [
+  { control: "washWater", direction: "lower" },
+  { control: "crossSlope", direction: "lower" },
+];
+const HIGH_OR_LOW = [SOURCES.bandsHighOrLow, SOURCES.washWater, SOURCES.slope];
+
+/** In the order they are thought of; `rules.ts` ranks what they find. */
+export const SYMPTOMS: readonly Symptom[] = [
+  {
+    id: "F1 outlet hidden",
+    measure: see.outletHidden,
+    above: 0.5,
+    unit: "share of the outlet",
+    order: "photo",
+    cause: "Of its products nothing can be said.",
+    remedies: [{ control: "inspect", target: "photo" }],
+    expect: "A photo that shows the edge where product leaves, free of hands, tools and glare.",
+    lookAgainMinutes: 1,
+    caution: "photo",
+    basis: [SOURCES.photo],
+    evenStopped: true,
+  },
+  {
+    id: "S11 dense band gone",
+    measure: see.denseGone,
+    above: 0.5,
+    unit: "1: gone",
+    order: "photo",
+    cause: "The light may have changed, glare may lie on it, or the dense grains look alike when wet.",
+    remedies: [{ control: "inspect", target: "photo" }],
+    expect: "A photo in even light shows the dense band again; if not, check the feed.",
+    lookAgainMinutes: 2,
+    caution: "photo",
+    basis: [SOURCES.lightChange],
+    evenStopped: true,
+  },
+  {
+    id: "S11 told",
+    measure: see.told("dense band gone, weights the same"),
+    above: 0.5,
+    unit: "1: told",
+    order: "photo",
+    cause: "With the weights the same it is the light or the film, not the deck.",
+    remedies: [{ control: "inspect", target: "photo" }],
+    expect: "A photo in even light shows the dense band again.",
+    lookAgainMinutes: 2,
+    caution: "photo",
+    basis: [SOURCES.lightChange],
+  },
+  {
+    id: "S1 dry by the wash pipe",
+    measure: see.dryByPipe,
+    above: 0,
+    unit: "share of the deck",
+    order: "film",
+    cause: "It starts right below the wash pipe, so holes may be blocked or the pipe may not be level.",
+    remedies: [{ control: "washPipe" }],
+    expect: "Water comes evenly from every hole and the patch wets over.",
+    lookAgainMinutes: 2,
+    caution: "water",
+    basis: [SOURCES.dryByPipe, SOURCES.minimumWater],
+  },
+  {
+    id: "S2 dry elsewhere",
+    measure: see.dryElsewhere,
+    above: 0,
+    unit: "share of the deck",
+    order: "film",
+    cause: "There is too little water for this slope, or grease keeps it off.",
+    remedies: [
+      { control: "washWater", direction: "raise", byShare: 0.25 },
+      { control: "crossSlope", direction: "lower", byShare: 0.2 },
+      { control: "inspect", target: "dry patch" },
+    ],
+    expect: "The patch wets over: stop then. The bands move a little.",
+    lookAgainMinutes: 2,
+    caution: "water",
+    basis: [SOURCES.minimumWater, SOURCES.washWater, SOURCES.filmBreaks],
+    costs: true,
+  },
+  {
+    id: "S7 told",
+    measure: see.told("feed surges"),
+    above: 0.5,
+    unit: "1: told",
+    order: "feed",
+    cause: "No setting can be judged while the feed surges.",
+    remedies: [{ control: "inspect", target: "feed" }],
+    expect: "With a steady feed the fan stands still.",
+    lookAgainMinutes: 10,
+    caution: "lockOut",
+    basis: [SOURCES.steadyFeed, SOURCES.order],
+  },
+  {
+    id: "S7 fan swings",
+    measure: see.swing,
+    above: 2.5,
+    unit: "standard errors",
+    order: "feed",
+    cause: "The feed may surge, or its density may cycle: sump, pump or feeding by hand.",
+    remedies: [{ control: "inspect", target: "feed" }],
+    expect: "With a steady feed the fan stands still.",
+    lookAgainMinutes: 10,
+    caution: "lockOut",
+    basis: [SOURCES.steadyFeed, SOURCES.order],
+  },
+  {
+    id: "S8 bands drift",
+    measure: see.oneWay,
+    above: 4,
+    unit: "standard errors",
+    order: "feed",
+    cause: "The water's head or warmth, the ore or a slope screw may have changed.",
+    remedies: [{ control: "inspect", target: "water valve and level" }],
+    expect: "The cause is found and put back; then the bands return, and only then the splitters follow.",
+    lookAgainMinutes: 10,
+    caution: "water",
+    basis: [SOURCES.drift],
+  },
+  {
+    id: "F2 little or no feed",
+    measure: see.emptyDeck,
+    above: 0.97,
+    unit: "share of the deck seen",
+    order: "feed",
+    cause: "The feed may have stopped.",
+    remedies: [{ control: "inspect", target: "feed" }],
+    expect: "Feed comes on steadily and fans out into bands.",
+    lookAgainMinutes: 5,
+    caution: "lockOut",
+    basis: [SOURCES.order],
+  },
+  {
+    id: "F3 feed too thick",
+    measure: see.feedSolids,
+    above: 35,
+    unit: "% solids by weight",
+    order: "feed",
+    cause: "Above 35 % the bands merge and dense grains are lost.",
+    remedies: [
+      { control: "feedWater", direction: "raise", toSolidsPercent: 30 },
+      { control: "feedSolids", direction: "lower" },
+    ],
+    expect: "The bed thins and the bands part more clearly. They move down a little.",
+    lookAgainMinutes: null,
+    caution: "water",
+    basis: [SOURCES.feedSolids],
+  },
+  {
+    id: "S4 bed stands",
+    measure: see.told("bed stands in the riffles"),
+    above: 0.5,
+    unit: "1: told",
+    order: "feed",
+    cause: "The deck is overloaded: too much feed, too thick, or the end stands too high for this stroke.",
+    remedies: [
+      { control: "feedRate", direction: "lower", byShare: 0.2 },
+      { control: "feedWater", direction: "raise", byShare: 0.2 },
+      { control: "inspect", target: "feed" },
+    ],
+    expect: "The bed in the riffles begins to travel again.",
+    lookAgainMinutes: null,
+    caution: "lockOut",
+    basis: [SOURCES.sanding],
+  },
+  {
+    id: "F4 feed uneven, told",
+    measure: see.told("feed uneven along the feed box"),
+    above: 0.5,
+    unit: "1: told",
+    order: "feed",
+    cause: "Each part of the feed box then makes a fan of its own.",
+    remedies: [{ control: "feedSpread" }],
+    expect: "The feed leaves the box evenly along its length and makes one fan.",
+    lookAgainMinutes: null,
+    caution: "lockOut",
+    basis: [SOURCES.evenFeed],
+  },
+  {
+    id: "F4 bands in streaks",
+    measure: see.stretches,
+    above: 3.5,
+    unit: "stretches",
+    order: "feed",
+    cause: "The feed may come on unevenly along the feed box.",
+    remedies: [{ control: "feedSpread" }],
+    expect: "The feed leaves the box evenly along its length and makes one fan.",
+    lookAgainMinutes: null,
+    caution: "lockOut",
+    basis: [SOURCES.evenFeed],
+  },
+  {
+    id: "F5 thick with fines",
+    measure: see.told("water thick with fines"),
+    above: 0.5,
+    unit: "1: told",
+    order: "feed",
+    cause: "Slimes thicken the film and carry fine dense grains away.",
+    remedies: [{ control: "inspect", target: "slimes in the feed" }],
+    expect: "With the slimes taken out before the table, the water clears and the bands get edges.",
+    lookAgainMinutes: 30,
+    caution: "lockOut",
+    basis: [SOURCES.slimes],
+  },
+  {
+    id: "S10 bands merge",
+    measure: see.blurGrowth,
+    above: 2,
+    unit: "times the width before",
+    order: "feed",
+    cause: "The screen may be torn, riffles worn or the head motion loose.",
+    remedies: [{ control: "inspect", target: "screen, riffles and bolts" }],
+    expect: "The fault is found and mended; the bands part as before.",
+    lookAgainMinutes: 60,
+    caution: "lockOut",
+    basis: [SOURCES.merging],
+  },
+  {
+    id: "S12 froth",
+    measure: see.told("froth or floating grains"),
+    above: 0.5,
+    unit: "1: told",
+    order: "feed",
+    cause: "Oil or grains that water does not wet float off with what they hold.",
+    remedies: [{ control: "inspect", target: "froth" }],
+    expect: "A drop of wetting agent, or oil kept out of the feed, lets the grains sink.",
+    lookAgainMinutes: 10,
+    caution: "chemicals",
+    basis: [SOURCES.froth],
+  },
+  {
+    id: "F6 wash jets land low",
+    measure: see.told("wash jets land low"),
+    above: 0.5,
+    unit: "1: told",
+    order: "level",
+    cause: "Dense grains above the jets get no water and heap up instead of travelling on.",
+    remedies: [{ control: "washPipe" }],
+    expect: "The jets land high on the deck, each hole alike, and the heap travels on.",
+    lookAgainMinutes: 5,
+    caution: "water",
+    basis: [SOURCES.washJets],
+  },
+  {
+    id: "F6 dense heaps up",
+    measure: see.denseHeap,
+    above: 0.01,
+    unit: "share of the deck",
+    order: "level",
+    cause: "The wash pipe's jets may land too low, or the pipe may not be level.",
+    remedies: [{ control: "washPipe" }],
+    expect: "The jets land high on the deck, each hole alike, and the dense grains travel on to the end.",
+    lookAgainMinutes: 5,
+    caution: "water",
+    basis: [SOURCES.washJets],
+  },
+  {
+    id: "S3 water in streaks",
+    measure: see.rillCount,
+    above: 0,
+    unit: "streaks",
+    order: "level",
+    cause: "The deck may be twisted, not level, or its end set below the riffle taper.",
+    remedies: [{ control: "level" }],
+    expect: "Water spreads as one even sheet and the streaks fade.",
+    lookAgainMinutes: 5,
+    caution: "level",
+    basis: [SOURCES.riffleTaper, SOURCES.order],
+  },
+  {
+    id: "S6 dense past its launder",
+    measure: see.densePast,
+    above: 0.5,
+    unit: "share of the dense band",
+    order: "water",
+    cause: "The bands lie too low: there may be too much water for this slope.",
+    remedies: WATER_DOWN,
+    expect: "The bands move up and the dense band comes back to its launder.",
+    lookAgainMinutes: null,
+    caution: "water",
+    basis: HIGH_OR_LOW,
+    twinKnows: true,
+  },
+  {
+    id: "S6 dense over the low side",
+    measure: see.denseOverLowSide,
+    above: 0.1,
+    unit: "share of the dense band",
+    order: "water",
+    cause: "The bands lie too low: there may be too much water for this slope.",
+    remedies: WATER_DOWN,
+    expect: "The bands move up and the dense band comes back to its launder.",
+    lookAgainMinutes: null,
+    caution: "water",
+    basis: HIGH_OR_LOW,
+    twinKnows: true,
+  },
+  {
+    id: "S5 light on the dense end",
+    measure: see.lightOnDenseEnd,
+    above: 0.1,
+    unit: "share of the stretch",
+    order: "water",
+    cause: "The bands lie too high: there may be too little water.",
+    remedies: WATER_UP,
+    expect: "The bands move down and the light band clears the dense product.",
+    lookAgainMinutes: null,
+    caution: "water",
+    basis: HIGH_OR_LOW,
+    twinKnows: true,
+  },
+  {
+    id: "F7 middling in the dense launder",
+    measure: see.middlingOnDenseEnd,
+    above: 0.3,
+    unit: "share of the stretch",
+    order: "water",
+    cause: "More than the splitter can keep out: the bands lie too high.",
+    remedies: WATER_UP,
+    expect: "The middling band moves down, clear of the dense launder.",
+    lookAgainMinutes: null,
+    caution: "water",
+    basis: [SOURCES.middlingInDense, SOURCES.washWater],
+    twinKnows: true,
+  },
+  {
+    id: "F8 round heavy grains, told",
+    measure: see.told("round heavy grains roll to the low side"),
+    above: 0.5,
+    unit: "1: told",
+    order: "slope",
+    cause: "Round grains roll where flat ones of the same weight stay.",
+    remedies: [
+      { control: "crossSlope", direction: "lower", byShare: 0.1 },
+      { control: "washWater", direction: "lower", byShare: 0.1 },
+      { control: "inspect", target: "heavy grains on the low side" },
+    ],
+    expect: "Fewer heavy grains leave over the low side; catch and run again what still does.",
+    lookAgainMinutes: null,
+    caution: "level",
+    basis: [SOURCES.roundGrains],
+  },
+  {
+    id: "F8 dense strays to the low side",
+    measure: see.strayDense,
+    above: 0.1,
+    unit: "share of the dense band",
+    order: "slope",
+    cause: "Round or flat heavy grains may roll off.",
+    remedies: [{ control: "inspect", target: "heavy grains on the low side" }],
+    expect: "It is known what strays: round grains (ease the slope), flat flakes (wet them) or a trick of the light.",
+    lookAgainMinutes: 10,
+    caution: "lockOut",
+    basis: [SOURCES.roundGrains],
+  },
+  {
+    id: "S9 ragged dense edge",
+    measure: see.told("fine streaks ahead of the dense edge"),
+    above: 0.5,
+    unit: "1: told",
+    order: "water",
+    cause: "Fine dense grains are lifted by speed, ripples or slimes.",
+    remedies: [
+      { control: "speed", direction: "lower", byShare: 0.05 },
+      { control: "washWater", direction: "lower", byShare: 0.1 },
+      { control: "inspect", target: "slimes in the feed" },
+    ],
+    expect: "The dense edge draws a clean line.",
+    lookAgainMinutes: null,
+    caution: "lockOut",
+    basis: [SOURCES.raggedEdge],
+  },
+  {
+    id: "F9 dense launder not filled",
+    measure: see.denseLaunderEmpty,
+    above: 0.6,
+    unit: "share of the launder",
+    order: "splitter",
+    cause: "The deck may be fed too little, or carries little dense.",
+    remedies: [
+      { control: "feedRate", direction: "raise" },
+      { control: "inspect", target: "feed" },
+    ],
+    expect: "The dense band widens toward its splitter.",
+    lookAgainMinutes: null,
+    caution: "lockOut",
+    basis: [SOURCES.bandWidth],
+    twinKnows: true,
+  },
+];
