@@ -15,11 +15,11 @@ export interface Naming {
 }
 
 /** However sure the model is, each class keeps this much of a chance. */
-const FLOOR = 0.12;
+const FLOOR = 0.05;
 /** However sure the fan's order is, likewise. */
 const ORDER_FLOOR = 0.1;
 /** Less than this from the model is no word of a dry film. */
-const DRY_LEAST = 0.4;
+const DRY_LEAST = 0.25;
 /** Softness of the fan's cuts, as a share of the outlet path. */
 const SOFT = 0.035;
 
@@ -94,12 +94,23 @@ export function nameByModel(
   const { columns, rows } = looks.grid;
   const cells = columns * rows;
   const prior = CLASS_ORDER.map(() => new Float32Array(cells));
+  const plane = first.rows * first.columns;
   for (let row = 0, i = 0; row < rows; row++) {
-    const v = Math.min(first.rows - 1, Math.floor(((row + 0.5) / rows) * first.rows));
+    const y = Math.min(first.rows - 1.001, Math.max(0, ((row + 0.5) / rows) * first.rows - 0.5));
+    const [top, v] = [Math.floor(y) * first.columns, y - Math.floor(y)];
     for (let column = 0; column < columns; column++, i++) {
-      const u = Math.min(first.columns - 1, Math.floor(((column + 0.5) / columns) * first.columns));
-      const j = v * first.columns + u;
-      for (let k = 0; k < 5; k++) prior[k]![i] = first.planes[k * first.rows * first.columns + j]!;
+      const x = Math.min(first.columns - 1.001, Math.max(0, ((column + 0.5) / columns) * first.columns - 0.5));
+      const [j, u] = [top + Math.floor(x), x - Math.floor(x)];
+      for (let k = 0; k < 5; k++) {
+        const at = k * plane + j;
+        const [a, b, c, d] = [0, 1, first.columns, first.columns + 1].map((step) => first.planes[at + step]!) as [
+          number,
+          number,
+          number,
+          number,
+        ];
+        prior[k]![i] = (a * (1 - u) + b * u) * (1 - v) + (c * (1 - u) + d * u) * v;
+      }
     }
   }
   // the model mistakes bare deck for dry too often to be heard below this (the tuning pictures)

@@ -7,11 +7,11 @@ import { deckPoint } from "./stages.ts";
 const DEPTHS_MM = [1, 3, 5, 7, 9, 11, 13, 15, 17, 19];
 const UNSEEN_SHARE = 0.6;
 /** Neighbouring mm share their evidence over about this length, so each counts as this part of an observation. */
-const CORRELATION_MM = 12;
+const CORRELATION_MM = 10;
 /** What evidence alone can never rule out. */
 const FLOOR = 0.02;
 /** Costs in nats: changing class, and more for solids that come back in the order dense, middling, light. */
-const SWITCH_COST = 3;
+const SWITCH_COST = 2;
 const BACKWARD_COST = 4;
 const SHORT_MM = 15;
 const STRONG = 0.9;
