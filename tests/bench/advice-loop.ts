@@ -13,7 +13,7 @@ import type {
 } from "../../vision/contract/index.ts";
 import { describeDeck } from "../../vision/deck.ts";
 import { advise } from "../../vision/rules.ts";
-import { bell, between, chance, pick, type Random } from "../../vision/scene/random.ts";
+import { bell, between, chance, pick, type Random, randomFrom } from "../../vision/scene/random.ts";
 import { bordersOf } from "../../vision/twin/as-seen.ts";
 import {
   type Best,
@@ -247,7 +247,7 @@ export interface Outcome {
   readonly shares: readonly number[];
   readonly hints: readonly string[];
   /** Border moves expected and seen, where the expected one exceeds two standard errors. */
-  readonly moves: readonly { readonly expectedMm: number; readonly seenMm: number; readonly trueMm: number }[];
+  readonly moves: readonly { readonly expectedMm: number; readonly seenMm: number }[];
 }
 
 export function follow(start: Start, way: Way, random: Random): Outcome {
@@ -257,7 +257,7 @@ export function follow(start: Start, way: Way, random: Random): Outcome {
   // the plant drifts, and its best with it: on the way at the first best's water and slope, at the end found anew
   const ofBest = () => money(plant, settings) / bestCutsOf(plant, run(plant, start.best)).money;
   const hints: string[] = [];
-  const moves: { expectedMm: number; seenMm: number; trueMm: number }[] = [];
+  const moves: { expectedMm: number; seenMm: number }[] = [];
   let file = settingsFile(plant, settings, known);
   const earlier: { reading: Reading; settings: SettingsFile }[] = [];
   let quiet = 0;
@@ -269,7 +269,7 @@ export function follow(start: Start, way: Way, random: Random): Outcome {
         r && bordersOf(r).find((b) => b.between.join() === pair.join())?.atMm.value;
       const [was, is] = [at(earlier.at(-1)?.reading), at(reading)];
       if (was !== undefined && is !== undefined && Math.abs(byMm) > 2 * errorMm)
-        moves.push({ expectedMm: byMm, seenMm: is - was, trueMm: is - was });
+        moves.push({ expectedMm: byMm, seenMm: is - was });
     }
     foretold = [];
     const deck = describeDeck(deckFile(plant, settings));
@@ -322,3 +322,55 @@ function applied(plant: Plant, at: PlantSettings, { control, target, direction, 
 
 /** The first hint, with all that is known. */
 export const advised: Way = ({ reading, deck, notes }) => advise(reading, deck, notes)[0]!;
+
+/** The rules without a twin, so without amounts but for splitters: the material is not told, nor the prices. */
+export const rulesAlone: Way = ({ reading, deck, notes }) => {
+  const { washWaterLitresPerMinute, feedWaterLitresPerMinute } = notes.settings ?? {};
+  const hint = advise(reading, deck, { settings: { washWaterLitresPerMinute, feedWaterLitresPerMinute } })[0]!;
+  return { ...hint, amount: null, toMm: null };
+};
+
+/** One control, one way, by a twentieth to a half of it or 20 to 200 mm. */
+export const random: Way = ({ at, random: draw }) => {
+  const control = pick(draw, ["washWater", "crossSlope", "upper", "lower"] as const);
+  const direction = pick(draw, ["raise", "lower"] as const);
+  const share = between(draw, 0.05, 0.5);
+  const isCut = control === "upper" || control === "lower";
+  const value =
+    control === "washWater" ? share * at.wash : control === "crossSlope" ? share * at.slope : between(draw, 20, 200);
+  const amount = {
+    value,
+    unit: isCut ? ("mm" as const) : control === "washWater" ? ("L/min" as const) : ("mm/m" as const),
+  };
+  const target = isCut ? control : null;
+  const rest = {
+    because: ["a draw"],
+    evidence: {},
+    expect: "",
+    lookAgainMinutes: 1,
+    caution: null,
+    basis: [],
+    confidence: 0,
+  };
+  return { control: isCut ? "splitter" : control, target, direction, amount, toMm: null, ...rest };
+};
+
+/** On how many readings of plants that stand at their best a change is advised; five photos a plant, each with those before. */
+export function calmShare(readings: number, seed = 2e6): { readonly changed: number; readonly readings: number } {
+  let [changed, asked] = [0, 0];
+  for (let plantSeed = seed; asked < readings; plantSeed++) {
+    const draw = randomFrom(plantSeed);
+    const { plant, best } = drawPlant(draw);
+    const known = knowledge(plant, draw);
+    const deck = deckOf(plant, best);
+    const settings = settingsFile(plant, best, known);
+    const earlier: { reading: Reading; settings: SettingsFile }[] = [];
+    for (let photo = 0; photo < 5 && asked < readings; photo++, asked++) {
+      const reading = look(plant, best, draw);
+      const hint = advise(reading, deck, { profile: known.profile, aim: known.aim, settings, earlier })[0]!;
+      if (hint.direction !== "hold") changed++;
+      earlier.push({ reading: { ...reading, advice: [] }, settings });
+    }
+  }
+  return { changed, readings: asked };
+}

@@ -76,9 +76,12 @@ const WORTH_TABLING = 0.6;
 export function drawPlant(random: Random): { readonly plant: Plant; readonly best: Best } {
   for (;;) {
     const plant = draw(random);
-    const best = bestOf(plant);
+    const usual = { wash: (7 * plant.lengthMm * plant.widthMm) / 1e6, slope: 20 };
     const { perTonne, shares } = plant;
     const ideal = perTonne[0]!.dense * shares.dense + perTonne[1]!.middling * shares.middling;
+    // far from it at usual settings: not worth the search
+    if (bestCutsOf(plant, run(plant, usual)).money < 0.7 * WORTH_TABLING * ideal) continue;
+    const best = bestOf(plant);
     if (best.money >= WORTH_TABLING * ideal) return { plant, best };
   }
 }
@@ -134,9 +137,9 @@ const each = (of: (name: Name, i: number) => number): Each => ({
 });
 
 /** Standard normal quantiles that stand for the sizes of a class, and shares of the feed box. */
-const SIZES = [-1.8, -1.2, -0.6, 0, 0.6, 1.2, 1.8];
+const SIZES = [-1.7, -0.85, 0, 0.85, 1.7];
 const WEIGHTS = SIZES.map((z) => Math.exp(-(z ** 2) / 2));
-const STARTS = [0.06, 0.12, 0.18, 0.24];
+const STARTS = [0.07, 0.15, 0.23];
 
 /** What leaves where at these settings. */
 export function run(plant: Plant, { wash, slope }: Pick<PlantSettings, "wash" | "slope">): Products {
@@ -193,9 +196,10 @@ function spread(curve: Float64Array, at: number, sd: number, tail: number, mass:
   const shape = (mm: number) => 1 / (1 + Math.exp((-1.702 * mm) / sd)); // the normal's, near enough
   const before = (mm: number) =>
     tail < 1 ? shape(mm - at) : (sd / 1.702 / tail) * (soft((mm - at) / sd) - soft((mm - at - tail) / sd));
-  for (let bin = from; bin < to; bin++) {
-    const share = before((bin + 1) * BIN_MM) - before(bin * BIN_MM);
-    curve[Math.min(Math.max(bin, 0), curve.length - 1)]! += mass * share;
+  for (let bin = from, last = before(from * BIN_MM); bin < to; bin++) {
+    const next = before((bin + 1) * BIN_MM);
+    curve[Math.min(Math.max(bin, 0), curve.length - 1)]! += mass * (next - last);
+    last = next;
   }
 }
 const soft = (z: number) => (z > 20 ? 1.702 * z : Math.log(1 + Math.exp(1.702 * z)));
@@ -255,7 +259,7 @@ export function bestCutsOf(plant: Plant, products: Products): { upper: number; l
 
 /**
  * The best wash water, slope and cuts the plant itself has, by Nelder & Mead's simplex (1965, from memory) on the
- * logarithms of water and slope, from three starts.
+ * logarithms of water and slope, from two starts.
  */
 export function bestOf(plant: Plant): Best {
   const area = (plant.lengthMm * plant.widthMm) / 1e6;
@@ -266,9 +270,8 @@ export function bestOf(plant: Plant): Best {
   const cost = (x: readonly number[]) => -bestCutsOf(plant, run(plant, at(x))).money;
   let best: { x: readonly number[]; cost: number } | null = null;
   for (const [w, s] of [
-    [6, 25],
-    [12, 20],
-    [8, 45],
+    [7, 20],
+    [12, 35],
   ] as const) {
     const found = nelderMead(cost, [Math.log(w), Math.log(s)]);
     if (!best || found.cost < best.cost) best = found;
@@ -282,7 +285,7 @@ function nelderMead(cost: (x: readonly number[]) => number, start: readonly numb
   type Corner = { x: readonly number[]; cost: number };
   const corner = (x: readonly number[]): Corner => ({ x, cost: cost(x) });
   const corners = [corner(start), ...start.map((_, i) => corner(start.map((v, k) => v + (k === i ? 0.4 : 0))))];
-  for (let step = 0; step < 24; step++) {
+  for (let step = 0; step < 18; step++) {
     corners.sort((a, b) => a.cost - b.cost);
     const [best, worst] = [corners[0]!, corners.at(-1)!];
     const middle = start.map((_, k) => corners.slice(0, -1).reduce((sum, c) => sum + c.x[k]!, 0) / start.length);

@@ -1,4 +1,4 @@
-import type { Hint } from "../contract/index.ts";
+import type { Hint, SettingsFile } from "../contract/index.ts";
 import { waterWithSolids } from "../process/pulp.ts";
 import { type Standing, standings } from "../set-points.ts";
 import { SOURCES } from "../sources.ts";
@@ -82,10 +82,23 @@ function byGain(seen: Case, twin: TwinCase, remedies: readonly Remedy[]): Remedy
   return remedies.toSorted((a, b) => (gains.get(b)! === gains.get(a)! ? 0 : gains.get(b)! - gains.get(a)!));
 }
 
-function canDo({ deck }: Case, { control }: Remedy): boolean {
+function canDo({ deck, notes }: Case, { control, direction }: Remedy): boolean {
   const { controls } = deck.file;
+  if (isSetting(control) && atEnd(notes.settings, SETTINGS[control].setting, direction)) return false;
   if (control === "crossSlope" || control === "endSlope") return controls[control];
   return !(control in controls) || controls[control as keyof typeof controls];
+}
+
+/** The control stands at the end of its reach already. */
+function atEnd(
+  settings: SettingsFile = {},
+  setting: keyof NonNullable<SettingsFile["reach"]>,
+  direction: "raise" | "lower" | undefined,
+): boolean {
+  const { least, most, step = 0 } = settings.reach?.[setting] ?? {};
+  const standing = settings[setting];
+  const end = direction === "raise" ? most : least;
+  return standing !== undefined && end !== undefined && (direction === "raise" ? standing > end - step : standing < end + step);
 }
 
 const NAMES: Partial<Record<Hint["control"], string>> = {
@@ -129,7 +142,9 @@ function amountOf(seen: Case, { control, direction, byShare, toSolidsPercent }: 
   const standing = settings[setting];
   if (!byShare || standing === undefined || standing <= 0) return null;
   const by = settings.reach?.[setting]?.step ?? step;
-  return { value: mm1(Math.max(by, Math.round((byShare * standing) / by) * by)), unit };
+  const { least = 0, most = Number.POSITIVE_INFINITY } = settings.reach?.[setting] ?? {};
+  const room = direction === "raise" ? most - standing : standing - least;
+  return { value: mm1(Math.min(room, Math.max(by, Math.round((byShare * standing) / by) * by))), unit };
 }
 
 function residence({ deck, notes }: Case): number {

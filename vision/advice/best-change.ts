@@ -50,7 +50,7 @@ const ENOUGH = 0.85;
  * A smaller gain than this share of what is had now is not worth a change. The twin leaves out what more water or slope
  * washes away, so that a gain from more of them must be larger.
  */
-const LEAST_GAIN = { lower: 0.05, raise: 0.15 } as const;
+const LEAST_GAIN = { lower: 0.04, raise: 0.15 } as const;
 const MM_PER_BIN = 20;
 
 /** Curves the twin expects, with the doubt of the borders and the stroke smeared in. */

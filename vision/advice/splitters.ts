@@ -29,12 +29,11 @@ const MOVE_ERRORS = 2.5;
 const TRUSTED = 0.8;
 /** Where prices set the place, the tails of the bands matter, which nobody sees: one standard error more, mm (judgement). */
 const TAILS_MM = 20;
-const PRICED_ERRORS = 2;
 /**
- * Where prices tell what a move is worth, the least share it must gain: less while a deck is being set, so that it is set
- * well; more when it is at rest, so that what works is left alone.
+ * Where prices tell what a move is worth: from how many errors off, and for what least gain, a share of what is had. Less
+ * while a deck is being set, so that it is set well; more when it is at rest, so that what works is left alone.
  */
-const LEAST_GAIN = { setting: 0.03, atRest: 0.09 } as const;
+const PRICED = { setting: { errors: 1, gain: 0.015 }, atRest: { errors: 2, gain: 0.07 } } as const;
 /** What is carried is also told this far beside the suggested place, mm. */
 const BESIDE_MM = 10;
 
@@ -60,7 +59,7 @@ export function splittersOff(seen: Case, twin: TwinCase | null): Draft[] {
   const shares = sharesOf(seen, twin);
   const curves = blended(measuredCurves(reading, deck, shares, 10), twin && expectedCurves(twin, twin.settings, 10));
   const priced = seen.notes.aim?.perTonne ? byPrice(seen, curves, shares) : null;
-  const leastGain = LEAST_GAIN[isBeingSet(seen) ? "setting" : "atRest"];
+  const limits = PRICED[isBeingSet(seen) ? "setting" : "atRest"];
   return reading.splitters
     .flatMap(({ name, atMm, suggestedMm, errorMm }): Draft[] => {
       const own = deck.splitters.find((s) => s.name === name);
@@ -74,9 +73,9 @@ export function splittersOff(seen: Case, twin: TwinCase | null): Draft[] {
       const place = { own, atMm, evenMm: suggestedMm, errorMm: doubt };
       const aimed = clearOf(seen, priced ? priced(place) : byFloor(seen, place));
       const off = Math.abs(aimed.suggestedMm - atMm);
-      const least = (priced ? PRICED_ERRORS : MOVE_ERRORS) * doubt;
+      const least = (priced ? limits.errors : MOVE_ERRORS) * doubt;
       if (off <= least || off <= (own.stepMm ?? 0)) return [];
-      if (aimed.gain !== null && aimed.gain < leastGain) return [];
+      if (aimed.gain !== null && aimed.gain < limits.gain) return [];
       return [
         { hint: say(seen, aimed, curves, sure), order: "splitter", gain: aimed.gain, strength: off / (least || 1) },
       ];
@@ -84,11 +83,12 @@ export function splittersOff(seen: Case, twin: TwinCase | null): Draft[] {
     .toSorted((a, b) => (b.gain ?? 0) - (a.gain ?? 0) || (b.hint.amount?.value ?? 0) - (a.hint.amount?.value ?? 0));
 }
 
-/** The look before called for a change. */
+/** One of the last looks called for a change: the person is setting the deck, and may be at the last of it. */
 function isBeingSet({ notes }: Case): boolean {
-  const last = notes.earlier?.at(-1)?.reading.advice[0];
-  return last !== undefined && last.direction !== "hold";
+  const last = (notes.earlier ?? []).slice(-SETTING_LOOKS).map(({ reading }) => reading.advice[0]);
+  return last.some((hint) => hint !== undefined && hint.direction !== "hold");
 }
+const SETTING_LOOKS = 3;
 
 /** The twin knows the tails, the photo shows where the bands lie. Of the curves this share is the twin's (judgement). */
 const TWIN_SHARE = 0.7;

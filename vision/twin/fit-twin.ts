@@ -58,7 +58,7 @@ const TRIED = 2;
 /** Blur below this is the photo's own. */
 const BLUR_FLOOR_MM = 20;
 /** A band narrower than this may be passed over in a photo, mm. */
-const UNSEEN_MM = 30;
+const UNSEEN_MM = 60;
 /** Stands for a border that the twin does not show at all, mm off. */
 const NOWHERE_MM = 1000;
 

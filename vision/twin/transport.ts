@@ -151,25 +151,25 @@ function addBell(bins: Float64Array, at: number, sd: number, mass: number): void
   const last = Math.max(first, Math.min(bins.length - 1, Math.ceil(at + 5 * sd)));
   // e^(-z²/2) from bin to bin by two factors instead of one exponential each
   const begin = (first - at) / sd;
+  const start = Math.exp(-(begin ** 2) / 2);
+  const step = Math.exp(-begin / sd - 1 / (2 * sd ** 2));
   const curb = Math.exp(-1 / sd ** 2);
-  const walk = (use: (bin: number, weight: number) => void) => {
-    let weight = Math.exp(-(begin ** 2) / 2);
-    let factor = Math.exp(-begin / sd - 1 / (2 * sd ** 2));
-    for (let bin = first; bin <= last; bin++) {
-      use(bin, weight);
-      weight *= factor;
-      factor *= curb;
-    }
-  };
   let all = 0;
-  walk((_, weight) => {
+  for (let bin = first, weight = start, factor = step; bin <= last; bin++) {
     all += weight;
-  });
-  if (all > 0)
-    walk((bin, weight) => {
-      bins[bin]! += (mass * weight) / all;
-    });
-  else bins[first]! += mass;
+    weight *= factor;
+    factor *= curb;
+  }
+  if (!(all > 0)) {
+    bins[first]! += mass;
+    return;
+  }
+  const scale = mass / all;
+  for (let bin = first, weight = start, factor = step; bin <= last; bin++) {
+    bins[bin]! += scale * weight;
+    weight *= factor;
+    factor *= curb;
+  }
 }
 
 const quantiles = (count: number) => Array.from({ length: count }, (_, i) => (i + 0.5) / count);

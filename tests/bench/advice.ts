@@ -1,0 +1,70 @@
+/**
+ * Does following the first hint bring a wrongly set table near its best? `npm run bench:advice [-- --starts 300]`.
+ *
+ * A test plant with other equations than the twin, noise on readings, drift, one to three controls wrong. Beside the
+ * advice, on the same starts: random single changes, and the rules without amounts. 'Best' is what Nelder & Mead's simplex
+ * finds on the plant itself. Exit code 1 when a bar is missed.
+ */
+import { parseArgs } from "node:util";
+import { randomFrom } from "../../vision/scene/random.ts";
+import { advised, calmShare, drawStart, follow, type Outcome, random, rulesAlone, type Way } from "./advice-loop.ts";
+
+const { values } = parseArgs({
+  options: { starts: { type: "string", default: "300" }, calm: { type: "string", default: "500" } },
+});
+const count = Number(values.starts);
+const WAYS: Record<string, Way> = { advice: advised, "rules without amounts": rulesAlone, "random changes": random };
+
+const outcomes = new Map<string, Outcome[]>(Object.keys(WAYS).map((name) => [name, []]));
+for (let seed = 1; seed <= count; seed++) {
+  const start = drawStart(randomFrom(seed));
+  for (const [name, way] of Object.entries(WAYS)) outcomes.get(name)!.push(follow(start, way, randomFrom(1e6 + seed)));
+}
+
+export interface Score {
+  readonly reached: number;
+  readonly worse: number;
+  readonly medianHints: number;
+  readonly right: number;
+  readonly moves: number;
+}
+function scoreOf(all: readonly Outcome[]): Score {
+  const reached = all.filter(({ shares }) => shares.at(-1)! >= 0.95);
+  // hints until 95 % was first reached, of those that end there
+  const hints = reached.map(({ shares }) => shares.findIndex((s) => s >= 0.95)).sort((a, b) => a - b);
+  const moves = all.flatMap((one) => one.moves);
+  return {
+    reached: reached.length / all.length,
+    worse: all.filter(({ shares }) => shares.at(-1)! < shares[0]! - 0.05 * Math.abs(shares[0]!)).length / all.length,
+    medianHints: hints[Math.floor(hints.length / 2)] ?? Number.NaN,
+    right: moves.filter(({ expectedMm, seenMm }) => Math.sign(expectedMm) === Math.sign(seenMm)).length / moves.length,
+    moves: moves.length,
+  };
+}
+
+const per = (share: number) => `${(100 * share).toFixed(1)} %`;
+console.log(`${count} starts, at most 6 hints each`);
+for (const [name, all] of outcomes) {
+  const { reached, worse, medianHints, right, moves } = scoreOf(all);
+  const ends = all.map(({ shares }) => shares.at(-1)!).sort((a, b) => a - b);
+  const quantile = (q: number) => ends[Math.floor(q * ends.length)]!.toFixed(2);
+  const used = all.map(({ hints }) => hints.length).sort((a, b) => a - b)[Math.floor(all.length / 2)];
+  console.log(
+    `${name.padEnd(22)} reach 95 % of best ${per(reached)}; over 5 % worse ${per(worse)}; median hints to it ${medianHints}, ` +
+      `followed ${used}; ends at 5/10/25/50 %: ${[0.05, 0.1, 0.25, 0.5].map(quantile).join(" ")}` +
+      (moves > 0 ? `; bands moved the right way ${per(right)} of ${moves}` : ""),
+  );
+}
+const calm = calmShare(Number(values.calm));
+console.log(`nothing wrong: a change advised on ${per(calm.changed / calm.readings)} of ${calm.readings} readings`);
+
+const { reached, worse, medianHints, right } = scoreOf(outcomes.get("advice")!);
+const bars = [
+  ["reach 95 % of best, 95 % of starts", reached >= 0.95],
+  ["over 5 % worse, 1 %", worse <= 0.01],
+  ["median hints, 4", medianHints <= 4],
+  ["direction right, 98 %", right >= 0.98],
+  ["nothing wrong, 2 %", calm.changed <= 0.02 * calm.readings],
+] as const;
+for (const [bar, held] of bars) console.log(`${held ? "held  " : "MISSED"} ${bar}`);
+process.exitCode = bars.every(([, held]) => held) ? 0 : 1;
