@@ -13,6 +13,8 @@ const FLOOR = 0.02;
 /** Costs in nats: changing class, and more for solids that come back in the order dense, middling, light. */
 const SWITCH_COST = 2;
 const BACKWARD_COST = 4;
+/** What edges are off by beyond what their evidence says, as a share of the deck's length: classes named a little wrong (measured on scenes: DEVELOPERS.md). */
+const NAMING_SHARE = 0.012;
 const SHORT_MM = 15;
 const STRONG = 0.9;
 const SMOOTH_MM = 9;
@@ -44,7 +46,7 @@ export function readOutlet(classes: Classes, deck: Deck, view: View): Outlet {
     const { mean, sd } = edgePosterior(left, right, log);
     const { at, direction } = alongPath(path, mean);
     const [errorX, errorY] = view.errorAt(deckPoint(at));
-    const errorMm = Math.hypot(sd, errorX * direction[0], errorY * direction[1], cellMm);
+    const errorMm = Math.hypot(sd, errorX * direction[0], errorY * direction[1], cellMm, NAMING_SHARE * deck.lengthMm);
     return { atMm: mean, errorMm, blurMm: edgeBlur(left, right, shares, lengthMm) };
   });
   const stretches = runs.flatMap(({ label, from, to }, i): OutletStretch[] => {

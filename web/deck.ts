@@ -60,6 +60,13 @@ export function mirrored(corners: readonly Corner[]): Corner[] | null {
   return corners.length === 4 ? [b!, a!, d!, c!] : null;
 }
 
+/** Twice the corners' area: negative when they turn anticlockwise in the photo, as a left-hand deck's do. */
+export const signedArea = (corners: readonly Corner[]): number =>
+  corners.reduce((sum, [x, y], i) => {
+    const [u, v] = corners[(i + 1) % corners.length]!;
+    return sum + x * v - u * y;
+  }, 0);
+
 /** Which corner is which, in words a person at the table uses. */
 export function cornerWords(entry: DeckEntry): string[] {
   const outline = outlineOf(entry);

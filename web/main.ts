@@ -80,13 +80,14 @@ const loadDeckFile = async (file: File) => {
     show(steps.fail(state, { title: "The deck file was not loaded.", detail: (error as Error).message }));
   }
 };
-const read = (byMarks: boolean) => {
+const read = () => {
   const fault = form.fault();
   if (fault) return show(steps.fail(state, { title: "The deck's size is not clear.", detail: fault }));
   const wrong = settings.fault();
   if (wrong) return show(steps.fail(state, { title: "What the controls stand at is not clear.", detail: wrong }));
   const deck = deckToSend(state.deck);
-  const corners = byMarks ? null : { corners: state.corners.map(([x, y]): [number, number] => [x, y]) };
+  // corners nobody set are a guess to drag from: the program then finds the deck itself
+  const corners = state.cornersSet ? { corners: state.corners.map(([x, y]): [number, number] => [x, y]) } : null;
   const { taps } = state;
   const request: NewReadingInput = {
     photo: state.photo!.id,
@@ -139,11 +140,12 @@ const tapsStep = el(
   el(
     "div",
     { class: "choices go" },
-    button("Read the photo", () => read(false), { class: "main-button" }),
+    button("Read the photo", read, { class: "main-button" }),
     button("Back to the corners", () => show(steps.changeCorners(state)), { class: "quiet" }),
   ),
 );
-const byMarks = button("Let the deck's marks find the corners", () => read(true), { class: "quiet" });
+const cornersAdvice = el("p", { role: "status" });
+const letFind = button("Let the program find the deck", () => show(steps.layCornersAnew(state)), { class: "quiet" });
 const cornersStep = el(
   "div",
   { class: "step corners-step" },
@@ -151,9 +153,9 @@ const cornersStep = el(
     "section",
     { class: "card" },
     el("h1", { tabindex: -1 }, "Where is the deck?"),
-    el("p", {}, "Drag each number onto its corner of the deck. Or choose one and press the arrow keys."),
+    cornersAdvice,
     editor.element,
-    button("Lay the corners anew", () => show(steps.layCornersAnew(state)), { class: "quiet" }),
+    letFind,
   ),
   el(
     "div",
@@ -163,9 +165,8 @@ const cornersStep = el(
     el(
       "div",
       { class: "choices go" },
-      button("Read the photo", () => read(false), { class: "main-button" }),
+      button("Read the photo", read, { class: "main-button" }),
       button("Tap what you see first (optional)", () => show(steps.sayTaps(state)), { class: "quiet" }),
-      byMarks,
       button("Another photo", () => show(steps.anotherPhoto(state)), { class: "quiet" }),
     ),
   ),
@@ -175,6 +176,11 @@ const problem = problemNotice();
 const body = el("div", {});
 const page = document.querySelector("#page")!;
 fill(page, problem.element, body);
+
+const CORNERS_ADVICE = {
+  free: "The program will look for it. If it finds it wrongly, drag each number onto its corner of the deck, or choose one and press the arrow keys.",
+  set: "Each number stands on its corner of the deck? Drag those that do not, or choose one and press the arrow keys.",
+} as const;
 
 let shownResult: steps.State["result"] = null;
 function render(moved: boolean) {
@@ -186,7 +192,8 @@ function render(moved: boolean) {
     editor.update(state, previewUrl(state.photo.id));
     tapper.update(state, previewUrl(state.photo.id));
   }
-  byMarks.hidden = !state.deck.file?.marks;
+  cornersAdvice.textContent = CORNERS_ADVICE[state.cornersSet ? "set" : "free"];
+  letFind.hidden = !state.cornersSet;
   progressPart.update(state);
   if (!moved && state.result === shownResult && body.hasChildNodes()) return;
   shownResult = state.result;

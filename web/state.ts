@@ -1,5 +1,14 @@
 import type { PhotoReceipt, Reading, Sample, SettingsFile, StageEvent, Tap } from "../vision/contract/index.ts";
-import { type Corner, type DeckEntry, FIRST_DECK, firstCorners, handOf, mirrored, outlineOf } from "./deck.ts";
+import {
+  type Corner,
+  type DeckEntry,
+  FIRST_DECK,
+  firstCorners,
+  handOf,
+  mirrored,
+  outlineOf,
+  signedArea,
+} from "./deck.ts";
 
 /** What the page knows, and the pure steps that change it. Nothing a person did is ever dropped by a failure. */
 
@@ -112,12 +121,19 @@ export const startReading = (state: State): State => ({
   busy: null,
 });
 export const reachStage = (state: State, stage: StageEvent["stage"]): State => ({ ...state, stage });
-export const showResult = (state: State, result: State["result"]): State => ({
-  ...state,
-  result,
-  step: "result",
-  stage: null,
-});
+/** The reading is there. Corners that the program found stand where it found them, to be checked and moved. */
+export function showResult(state: State, result: State["result"]): State {
+  const found = state.cornersSet ? null : result?.reading.view?.cornersPx;
+  const known = state.deck.sizeKnown || state.deck.file !== null;
+  const hand = found && signedArea(found) < 0 ? ("left" as const) : ("right" as const);
+  return {
+    ...state,
+    result,
+    step: "result",
+    stage: null,
+    ...(found && { corners: found, deck: known ? state.deck : { ...state.deck, hand } }),
+  };
+}
 export const changeCorners = (state: State): State => ({ ...state, step: "corners", problem: null });
 /** A spot shows this. Said twice of one spot, the later counts. */
 export const addTap = (state: State, tap: Tap): State => ({

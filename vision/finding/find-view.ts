@@ -92,6 +92,12 @@ function byOutline(cv: OpenCv, photo: Photo, given: Deck, eyes?: DeckEyes): Foun
 function bySight(cv: OpenCv, photo: Photo, given: Deck, eyes: DeckEyes): Pick<Found, "deck" | "view"> | null {
   const seen = seeOutline(cv, eyes, photo, given, mainCorners(given));
   if (!seen || seen.overlap < LEAST_OVERLAP || seen.support < LEAST_SUPPORT) return null;
+  if (given.scale === "deck file" && seen.hand !== given.hand) {
+    throw new ViewError(
+      "corners-hand",
+      `This looks like a ${seen.hand}-hand deck, but the deck file says ${given.hand}. Correct the hand in the deck file or on the page, or give the corners.`,
+    );
+  }
   const deck = given.scale === "deck file" ? given : withHand(given, seen.hand);
   const main = mainCorners(deck);
   const longest = Math.max(

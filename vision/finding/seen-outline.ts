@@ -10,9 +10,9 @@ import { shrink } from "./pixels.ts";
 /** A quadrilateral whose corners are those of the deck's main sides, in their order, photo pixels. */
 export interface SeenOutline {
   readonly corners: readonly Pair[];
-  /** Chance that it lies this way round, among all ways that the deck's hand allows. */
+  /** Chance that it lies this way round, among all eight; the corners are of the deck's hand when a deck file states it. */
   readonly wayRound: number;
-  /** Whether its turn in the photo is that of a right-hand deck. */
+  /** The hand that the deck looks to have. */
   readonly hand: "right" | "left";
   /** Mean chance, along its sides, that a side shows there, 0 to 1. */
   readonly support: number;
@@ -223,20 +223,20 @@ function drawnToSides({ sides, size }: DeckLook, corners: readonly Pair[]): read
 function turned(eyes: DeckEyes, small: Photo, quad: readonly Pair[], deck: Deck, main: readonly Pair[]) {
   const chances = eyes.seeWayRound(small, quad);
   const fromMain = invert(squareTo(main));
-  const ways = chances.flatMap((chance, way) => {
+  const ways = chances.map((chance, way) => {
     const mirrored = way >= 4;
     // quad is clockwise, as a right-hand deck's outline
     const hand = mirrored ? ("left" as const) : ("right" as const);
-    if (deck.scale === "deck file" && deck.hand !== hand) return [];
     const corners = new Array<Pair>(4);
     quad.forEach((p, j) => {
       const k = (j + way) % 4;
       corners[mirrored ? [1, 0, 3, 2][k]! : k] = p;
     });
     const strange = Math.min(STRANGEST, strangeness(small, corners, fromMain, deck));
-    return [{ corners, hand, weight: (chance + 1e-4) * Math.exp(-strange) }];
+    return { corners, hand, weight: (chance + 1e-4) * Math.exp(-strange) };
   });
   const total = ways.reduce((s, { weight }) => s + weight, 0);
-  const best = ways.reduce((a, b) => (b.weight > a.weight ? b : a));
-  return { corners: best.corners, hand: best.hand, wayRound: best.weight / total };
+  const likeliest = (some: typeof ways) => some.reduce((a, b) => (b.weight > a.weight ? b : a));
+  const best = likeliest(deck.scale === "deck file" ? ways.filter(({ hand }) => hand === deck.hand) : ways);
+  return { corners: best.corners, hand: likeliest(ways).hand, wayRound: best.weight / total };
 }
