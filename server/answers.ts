@@ -64,7 +64,7 @@ export class Answers {
     await this.#db
       .insertInto("answers")
       .values(begun)
-      .onConflict((on) => on.columns(["site_id", "key"]).doNothing())
+      .onConflict((on) => on.columns(["site_id", "key"]).doUpdateSet(begun)) // one that nobody asks for any more
       .execute();
     try {
       const answer = await work();

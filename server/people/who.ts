@@ -14,7 +14,7 @@ export const ownerAlways =
   async () => ({ ...data.local, role: "owner" });
 
 /**
- * By a device's token or the cookie of a log-in. `X-Site` names one of the person's sites.
+ * By a device's token or the cookie of a log-in. `X-Site`, or `?site=`, names one of the person's sites.
  *
  * @returns null for a stranger. A wrong token is a stranger's.
  */
@@ -24,8 +24,11 @@ export const byLogIn =
     const bearer = /^Bearer (\S+)$/i.exec(req.get("Authorization") ?? "")?.[1];
     if (bearer !== undefined) return members.byDevice(bearer);
     const person = await auth.personIn(new Headers({ cookie: req.get("Cookie") ?? "" }));
-    return person === null ? null : members.member(person, req.get("X-Site"));
+    return person === null ? null : members.member(person, req.get("X-Site") ?? siteIn(req));
   };
+
+/** Pictures and events of a page cannot send a header. */
+const siteIn = ({ query }: Request) => (typeof query.site === "string" ? query.site : undefined);
 
 export const STRANGER = () =>
   new RequestError("log-in", "Log in first: open /log-in in a browser, or send a device's token.");

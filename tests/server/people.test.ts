@@ -267,6 +267,8 @@ describe("invitations, devices and people", () => {
     const { id } = contract.Site.parse(await made.json());
     const second = { ...as("elsewhere"), "X-Site": id };
     expect(await (await app.get("/api/site", second)).json()).toMatchObject({ id, name: "Second" });
+    expect(await (await app.get(`/api/site?site=${id}`, as("elsewhere"))).json()).toMatchObject({ id });
+    expect((await app.get(`/api/site?site=${app.parts.data.local.site}`, as("elsewhere"))).status).toBe(401);
     await app.ask("POST", "/api/decks", { name: "There", file: DECK }, second);
     const decks = async (headers: Record<string, string>) =>
       contract.DeckList.parse(await (await app.get("/api/decks", headers)).json()).items.length;
