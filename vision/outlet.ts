@@ -12,7 +12,7 @@ const CORRELATION_MM = 10;
 const FLOOR = 0.02;
 /** Costs in nats: changing class, and more for solids that come back in the order dense, middling, light. */
 const SWITCH_COST = 2;
-const BACKWARD_COST = 6;
+const BACKWARD_COST = 7;
 /** What edges are off by beyond what their evidence says, as a share of the deck's length: classes named a little wrong (measured on scenes: DEVELOPERS.md). */
 const NAMING_SHARE = 0.012;
 const SHORT_MM = 15;
