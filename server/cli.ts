@@ -4,13 +4,15 @@ import { compare } from "./commands/compare.ts";
 import { marks } from "./commands/marks.ts";
 import { read } from "./commands/read.ts";
 import { schema } from "./commands/schema.ts";
+import { setup } from "./commands/setup.ts";
 import { UsageError } from "./usage.ts";
 
 const HELP = `deckbands reads phone photos of a running shaking table and says what to change next.
 
   deckbands read PHOTO… [--deck F] [--corners F] [--taps F] [--profile F] [--settings F] [--aim F] [--out DIR] [--json]
-  deckbands advise READING [--deck F] [--settings F] [--aim F] [--json]
-  deckbands compare BEFORE AFTER [--change F] [--json]
+  deckbands advise READING [--deck F] [--profile F] [--settings F] [--aim F] [--before F] [--json]
+  deckbands compare BEFORE AFTER [--change F] [--deck F] [--profile F] [--settings F] [--json]
+  deckbands setup [--deck F] [--json]   the steps of setting up a table, with check values
   deckbands marks [--deck F] [--out DIR]   print marks to fix beside the deck, so that photos need no corners
   deckbands serve          serve the page; PORT, HOST and DECKBANDS_DATA say where
   deckbands demo           read a sample photo, then serve the page
@@ -27,8 +29,9 @@ Without --out nothing is written. Exit code 0: all read; 1: some photo could not
 /** Every option takes a name, but for the switches. */
 const OPTIONS: Record<string, readonly string[]> = {
   read: ["deck", "corners", "taps", "profile", "settings", "aim", "out", "json"],
-  advise: ["deck", "settings", "aim", "json"],
-  compare: ["change", "json"],
+  advise: ["deck", "profile", "settings", "aim", "before", "json"],
+  compare: ["change", "deck", "profile", "settings", "json"],
+  setup: ["deck", "json"],
   marks: ["deck", "out"],
   serve: [],
   demo: [],
@@ -63,6 +66,9 @@ async function run(args: readonly string[]): Promise<number | null> {
       const [before = "", after = ""] = exactly(names, 2, "two readings, the earlier first");
       return compare([before, after], { ...files, json });
     }
+    case "setup":
+      exactly(names, 0, "nothing");
+      return setup({ ...files, json });
     case "marks":
       exactly(names, 0, "nothing");
       return marks({ ...files, json });

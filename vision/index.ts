@@ -1,4 +1,6 @@
 /** The door: every public name, in flow order. */
+export { type BorderJudged, type Change, didItHelp, type Helped } from "./advice/did-it-help.ts";
+export { rangeOf, setupFaults, setupFor } from "./advice/setup-guide.ts";
 export { type Analysis, analyse, type Engines, type Eyes, type Job, STAGES, type StageName } from "./analyse.ts";
 export { describeDeck } from "./deck.ts";
 export { EngineError, NotesError, PhotoError, ViewError, VisionError } from "./errors.ts";

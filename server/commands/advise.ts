@@ -1,13 +1,16 @@
-import { basename, dirname, join } from "node:path";
-import { AimFile, DeckFile, type DeckFileInput, Reading, SettingsFile } from "../../vision/contract/index.ts";
-import { readJson, readJsonIfThere } from "../json-file.ts";
+import { AimFile, MaterialProfile, Reading, SettingsFile } from "../../vision/contract/index.ts";
+import { deckFileFor } from "../deck-beside.ts";
+import { readJson } from "../json-file.ts";
 import { UsageError } from "../usage.ts";
 import { rulerOf, SAFETY_LINES, sayHint } from "../words.ts";
 
 export interface AdviseOptions {
   readonly deck?: string;
+  readonly profile?: string;
   readonly settings?: string;
   readonly aim?: string;
+  /** The reading before this one, so that two photos of one deck give one hint. */
+  readonly before?: string;
   readonly json?: boolean;
 }
 
@@ -17,7 +20,10 @@ export async function advise(path: string, options: AdviseOptions): Promise<numb
   const settings =
     options.settings === undefined ? undefined : await readJson(options.settings, SettingsFile, "settings file");
   const aim = options.aim === undefined ? undefined : await readJson(options.aim, AimFile, "aim file");
-  const file = await deckFile(path, reading, options.deck);
+  const profile =
+    options.profile === undefined ? undefined : await readJson(options.profile, MaterialProfile, "profile");
+  const before = options.before === undefined ? undefined : await readJson(options.before, Reading, "reading before");
+  const file = await deckFileFor(path, reading, options.deck);
   const vision = await import("../../vision/index.ts"); // loads OpenCV: only for those who need it
   let deck: ReturnType<typeof vision.describeDeck>;
   try {
@@ -26,7 +32,8 @@ export async function advise(path: string, options: AdviseOptions): Promise<numb
     if (error instanceof vision.NotesError) throw new UsageError(`The deck file cannot be used. ${error.message}`);
     throw error;
   }
-  const hints = reading.quality.usable ? vision.advise(reading, deck, { settings, aim }) : [];
+  const earlier = before?.quality.usable ? [{ reading: before, settings }] : [];
+  const hints = reading.quality.usable ? vision.advise(reading, deck, { settings, aim, profile, earlier }) : [];
   if (options.json) process.stdout.write(`${JSON.stringify(hints)}\n`);
   else if (!reading.quality.usable)
     process.stdout.write("This reading is of an unusable photo: there is nothing to advise.\n");
@@ -35,30 +42,4 @@ export async function advise(path: string, options: AdviseOptions): Promise<numb
     process.stdout.write(`${[...said, ...SAFETY_LINES].join("\n")}\n`);
   }
   return reading.quality.usable ? 0 : 1;
-}
-
-/** The deck named, else the one beside the reading, else what the reading itself tells of it. */
-async function deckFile(path: string, reading: Reading, named: string | undefined): Promise<DeckFileInput | null> {
-  if (named !== undefined) return readJson(named, DeckFile, "deck file");
-  if (reading.scale === "assumed") return null;
-  const stem = basename(path).replace(/(\.reading)?\.json$/, "");
-  const beside = await readJsonIfThere(join(dirname(path), `${stem}.deck.json`), DeckFile, "deck file");
-  return beside ?? deckOf(reading);
-}
-
-/** Size, splitters and launders as a reading tells them; which controls there are is then the usual. */
-function deckOf({ grid, splitters, launders }: Reading): DeckFileInput | null {
-  if (!grid) return null;
-  const between = (atMm: number) => {
-    const before = launders.findLast(({ toMm }) => toMm <= atMm + 1)?.product ?? "dense";
-    const after = launders.find(({ fromMm }) => fromMm >= atMm - 1)?.product ?? "light";
-    return [before, after] as [typeof before, typeof after];
-  };
-  return {
-    schemaVersion: 1,
-    lengthMm: grid.columns * grid.mmPerCell,
-    widthMm: grid.rows * grid.mmPerCell,
-    splitters: splitters.map(({ name, atMm }) => ({ name, atMm, between: between(atMm) })),
-    launders: launders.map(({ name, product, fromMm, toMm }) => ({ name, product, fromMm, toMm })),
-  };
 }

@@ -1,10 +1,11 @@
 import { z } from "zod";
-import { Hint, Product, Reading } from "../../vision/contract/index.ts";
+import { Hint, MaterialProfile, Product, Reading, SettingsFile } from "../../vision/contract/index.ts";
+import { deckFileFor } from "../deck-beside.ts";
 import { readJson } from "../json-file.ts";
 import { UsageError } from "../usage.ts";
 import { rulerOf } from "../words.ts";
 
-/** What was changed between two readings, as far as the person says. */
+/** What was changed between two readings, as far as the person says; a hint that was followed will do. */
 const ChangeFile = z.object({
   control: Hint.shape.control,
   target: z.string().nullable().optional(),
@@ -68,23 +69,58 @@ function widest({ bands }: Reading, kind: Product) {
   return stretches.sort((a, b) => b.toMm - b.fromMm - (a.toMm - a.fromMm))[0];
 }
 
-/** Say what changed between two readings of one deck. @returns exit code 0, or 1 when one of them is unusable. */
-export async function compare(
-  paths: readonly [string, string],
-  options: { change?: string; json?: boolean },
-): Promise<number> {
+export interface CompareOptions {
+  readonly change?: string;
+  readonly deck?: string;
+  readonly profile?: string;
+  /** What the controls stood at for the first reading. */
+  readonly settings?: string;
+  readonly json?: boolean;
+}
+
+/**
+ * Say what changed between two readings of one deck and, with a change file, whether the change helped and what to do next.
+ * With settings and profile the move is held against what the transport model expected, and what it learned is printed.
+ *
+ * @returns exit code 0, or 1 when one of them is unusable.
+ */
+export async function compare(paths: readonly [string, string], options: CompareOptions): Promise<number> {
   const before = await readJson(paths[0], Reading, "reading");
   const after = await readJson(paths[1], Reading, "reading");
   const change = options.change === undefined ? null : await readJson(options.change, ChangeFile, "change file");
   const unusable = [before, after].find(({ quality }) => !quality.usable);
   if (!unusable) checkSameDeck(before, after);
   const edges = unusable ? [] : edgeMoves(before, after);
-  if (options.json) process.stdout.write(`${JSON.stringify({ edges, change })}\n`);
+  const helped = change && !unusable ? await judge([before, after], paths[0], change, options) : null;
+  if (options.json) process.stdout.write(`${JSON.stringify({ edges, change, helped })}\n`);
   else
     process.stdout.write(
-      unusable ? `${unusable.photo.name} was unusable: nothing can be compared.\n` : say(before, edges, change),
+      unusable ? `${unusable.photo.name} was unusable: nothing can be compared.\n` : say(before, edges, change, helped),
     );
   return unusable ? 1 : 0;
+}
+
+/** Moved against expected, as far as deck, settings and profile tell. */
+async function judge(
+  [before, after]: readonly [Reading, Reading],
+  path: string,
+  change: ChangeFile,
+  options: CompareOptions,
+) {
+  const settings =
+    options.settings === undefined ? undefined : await readJson(options.settings, SettingsFile, "settings file");
+  const profile =
+    options.profile === undefined ? undefined : await readJson(options.profile, MaterialProfile, "profile");
+  const file = await deckFileFor(path, before, options.deck);
+  const vision = await import("../../vision/index.ts"); // loads OpenCV: only for those who need it
+  try {
+    const deck = vision.describeDeck(file);
+    const look = (reading: Reading) => ({ reading, deck, notes: { settings, profile } });
+    return vision.didItHelp(look(before), look(after), change);
+  } catch (error) {
+    if (error instanceof vision.NotesError) throw new UsageError(`The deck file cannot be used. ${error.message}`);
+    throw error;
+  }
 }
 
 function checkSameDeck(before: Reading, after: Reading): void {
@@ -93,7 +129,9 @@ function checkSameDeck(before: Reading, after: Reading): void {
   throw new UsageError("The two readings are of decks of different size. Read both photos with the same deck file.");
 }
 
-function say(before: Reading, edges: readonly EdgeMove[], change: ChangeFile | null): string {
+type Judged = Awaited<ReturnType<typeof judge>>;
+
+function say(before: Reading, edges: readonly EdgeMove[], change: ChangeFile | null, helped: Judged | null): string {
   const ruler = rulerOf(before);
   const told = edges.map(({ kind, edge, movedMm, errorMm, withinNoise }) => {
     const where = `${kind} band, ${edge === "from" ? "first" : "last"} edge`.padEnd(28);
@@ -111,5 +149,12 @@ function say(before: Reading, edges: readonly EdgeMove[], change: ChangeFile | n
       : real === 0
         ? "Nothing moved by more than the photos can tell (two standard errors)."
         : `${real} of ${edges.length} edges moved by more than two standard errors.`;
-  return `${[first, ...told, last].join("\n")}\n`;
+  const judged = helped ? ["", "Did it help", ...helpLines(helped, before), `  ${helped.say}`] : [];
+  return `${[first, ...told, last, ...judged].join("\n")}\n`;
+}
+
+/** Moves of borders with what was expected; mm only where the deck's size is known. */
+function helpLines({ borders }: Judged, { scale }: Reading): string[] {
+  if (scale === "assumed") return [];
+  return borders.map(({ between, say: words, verdict }) => `  ${between[0]} and ${between[1]}: ${words} (${verdict})`);
 }

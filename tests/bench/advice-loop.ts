@@ -277,7 +277,8 @@ export function follow(start: Start, way: Way, random: Random): Outcome {
     const hint = way({ reading, deck, notes, at: settings, random, plant });
     reading = { ...reading, advice: hint ? [hint] : [] };
     earlier.push({ reading, settings: file });
-    const fitted = twinOf({ reading, deck, notes });
+    // only the advice has a twin to learn with and to foretell by
+    const fitted = way === advised ? twinOf({ reading, deck, notes }) : null;
     const twin = fitted ? learned(fitted) : file.twin;
     const next = hint ? applied(plant, settings, hint) : settings;
     const moved = Math.abs(next.wash / settings.wash - 1) > 1e-6 || Math.abs(next.slope / settings.slope - 1) > 1e-6;

@@ -80,7 +80,7 @@ export function drawPlant(random: Random): { readonly plant: Plant; readonly bes
     const { perTonne, shares } = plant;
     const ideal = perTonne[0]!.dense * shares.dense + perTonne[1]!.middling * shares.middling;
     // far from it at usual settings: not worth the search
-    if (bestCutsOf(plant, run(plant, usual)).money < 0.7 * WORTH_TABLING * ideal) continue;
+    if (bestCutsOf(plant, run(plant, usual)).money < 0.95 * WORTH_TABLING * ideal) continue;
     const best = bestOf(plant);
     if (best.money >= WORTH_TABLING * ideal) return { plant, best };
   }

@@ -13,10 +13,12 @@ const { values } = parseArgs({
   options: { starts: { type: "string", default: "300" }, calm: { type: "string", default: "500" } },
 });
 const count = Number(values.starts);
+const FIRST_SEED = 10_001;
 const WAYS: Record<string, Way> = { advice: advised, "rules without amounts": rulesAlone, "random changes": random };
 
 const outcomes = new Map<string, Outcome[]>(Object.keys(WAYS).map((name) => [name, []]));
-for (let seed = 1; seed <= count; seed++) {
+// limits were set on seeds below 10 000: these starts were never looked at
+for (let seed = FIRST_SEED; seed < FIRST_SEED + count; seed++) {
   const start = drawStart(randomFrom(seed));
   for (const [name, way] of Object.entries(WAYS)) outcomes.get(name)!.push(follow(start, way, randomFrom(1e6 + seed)));
 }

@@ -98,7 +98,11 @@ function atEnd(
   const { least, most, step = 0 } = settings.reach?.[setting] ?? {};
   const standing = settings[setting];
   const end = direction === "raise" ? most : least;
-  return standing !== undefined && end !== undefined && (direction === "raise" ? standing > end - step : standing < end + step);
+  return (
+    standing !== undefined &&
+    end !== undefined &&
+    (direction === "raise" ? standing > end - step : standing < end + step)
+  );
 }
 
 const NAMES: Partial<Record<Hint["control"], string>> = {

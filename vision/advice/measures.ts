@@ -35,7 +35,7 @@ const BY_PIPE_SHARE = 0.15;
 /** Where the deck has no dense launder, light over this share of the outlet from the high corner counts. */
 const NO_LAUNDER_SHARE = 0.1;
 /** Most of a band. */
-const MOSTLY = 0.8;
+const MOSTLY = 0.6;
 /** Looks under one setting needed to tell a swing or a drift from noise. */
 const LOOKS = 4;
 /** How far a person's word is believed. */
@@ -117,7 +117,9 @@ export const densePast: Measure = ({ reading, deck }) => {
 };
 
 /** Share of the dense band that leaves over the low side, beyond any launder of its own. */
-export const denseOverLowSide: Measure = ({ reading, deck }) => {
+export const denseOverLowSide: Measure = (seen) => {
+  const { reading, deck } = seen;
+  if (strayDense(seen)) return null; // apart from a band that leaves where it should: another matter
   const dense = sureSpans(reading, "dense");
   const launders = laundersOf(deck, "dense");
   if (dense.length === 0 || (launders.length > 0 && dense.middle < launders[0]![0])) return null;
@@ -138,7 +140,7 @@ export const strayDense: Measure = ({ reading, deck }) => {
   const side = sideStart(deck);
   const main = dense.spans.filter(([from]) => from < side);
   const stray = total(dense.spans.filter(([from]) => from >= side)) / (dense.length || 1);
-  if (main.length === 0 || stray === 0) return null;
+  if (total(main) < MOSTLY * dense.length || stray === 0) return null;
   return {
     value: stray,
     doubt: Math.min(1, (ERRORS * dense.errorMm) / dense.length),

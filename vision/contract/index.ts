@@ -28,6 +28,7 @@ export {
   TwinBelief,
 } from "./notes.ts";
 export { Band, DryPatch, Hint, QualityIssue, Reading, Rill } from "./reading.ts";
+export { SetupEntry, SetupRecord } from "./setup-record.ts";
 export { CLASS_NAMES, ClassName, DeckPair, OutletSpan, PhotoPair, Product, SchemaVersion } from "./shapes.ts";
 export {
   Comparison,

@@ -38,7 +38,7 @@ const LIMITS: Record<Fitted, readonly [number, number]> = {
 /** What is believed before any photo. The errors are judgement: nothing was measured on real decks yet. */
 export const FIRST_BELIEF: TwinBelief = {
   parameters: FIRST_GUESS,
-  logErrors: { drift: 1.2, sorting: 0.4, climbMmPerM: 0.7, spread: 0.6 },
+  logErrors: { drift: 1.2, sorting: 0.3, climbMmPerM: 0.7, spread: 0.4 },
 };
 
 /** How far the twin itself may be off at one border, mm, and its blur, as a share: judgement. */

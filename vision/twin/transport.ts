@@ -49,10 +49,10 @@ export interface TwinParameters {
 /** A guess to start from, fitted to nothing. */
 export const FIRST_GUESS: TwinParameters = {
   drift: 1,
-  sorting: 1,
+  sorting: 0.8,
   friction: 0.5,
   climbMmPerM: 30,
-  spread: 0.08,
+  spread: 0.15,
   fullKgPerHourPerMm: 0.5,
 };
 
