@@ -7,6 +7,7 @@ import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { createApp } from "./app.ts";
 import { type Config, readConfig } from "./config.ts";
+import { openLog } from "./log.ts";
 import { openParts } from "./parts.ts";
 import { Reader } from "./reader.ts";
 import { listSamples } from "./samples.ts";
@@ -29,7 +30,7 @@ export async function serve(given?: Reader): Promise<void> {
   const reader = given ?? new Reader({ readers });
   const folder = config.dataFolder ?? mkdtempSync(join(tmpdir(), "deckbands-"));
   try {
-    const parts = await openParts(folder, { readers, reader, limits, logLevel, logIn, address });
+    const parts = await openParts(folder, { readers, reader, limits, logIn, address, log: openLog(logLevel) });
     try {
       await parts.data.blobs.clearIncoming();
       const server = createServer(createApp(parts, FOLDERS));

@@ -42,7 +42,7 @@ export interface Choices {
   readonly limits?: Limits;
   readonly logIn?: boolean;
   readonly address?: string | null;
-  readonly logLevel?: string;
+  readonly log?: Logger;
 }
 
 /** More than a person with a phone ever makes, less than a runaway program does. */
@@ -52,8 +52,7 @@ const TIDY_MS = 60 * 60 * 1000;
 
 /** Open everything over a data folder, and go on with the jobs that are left there. */
 export async function openParts(folder: string, choices: Choices = {}): Promise<Parts> {
-  const { readers = 1, limits = USUAL_LIMITS, logIn = false, address = null, logLevel = "error" } = choices;
-  const log = openLog(logLevel);
+  const { readers = 1, limits = USUAL_LIMITS, logIn = false, address = null, log = openLog("error") } = choices;
   const data = await openData(folder);
   const reader = choices.reader ?? new Reader({ readers });
   const jobs = new Jobs(data, reader, readers, log);

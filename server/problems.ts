@@ -85,8 +85,9 @@ export function answerProblem(log: Logger): ErrorRequestHandler {
   return (error, req, res, next) => {
     if (res.headersSent) return next(error);
     const told = toProblem(error);
-    if (told.status === 500) log.error({ err: error, path: req.path }, "an answer failed");
-    else log.debug({ err: error, path: req.path }, "a request was refused");
+    const { method, route } = req; // the route, not the address: links have their secret in it
+    if (told.status === 500) log.error({ err: error, method, route: route?.path }, "an answer failed");
+    else log.debug({ code: told.code, method, route: route?.path }, "a request was refused");
     res.status(told.status).type("application/problem+json").send(JSON.stringify(told));
   };
 }

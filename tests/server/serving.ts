@@ -8,6 +8,7 @@ import { fileURLToPath } from "node:url";
 import sharp from "sharp";
 import { expect } from "vitest";
 import { createApp } from "../../server/app.ts";
+import { openLog } from "../../server/log.ts";
 import { type Choices, openParts, type Parts } from "../../server/parts.ts";
 import { Problem } from "../../vision/contract/index.ts";
 
@@ -31,7 +32,7 @@ export async function serving(
   { port = 0, ...choices }: Choices & { port?: number } = {},
   folder = mkdtempSync(join(tmpdir(), "deckbands-test-")),
 ): Promise<Serving> {
-  const parts = await openParts(folder, { logLevel: "silent", ...choices });
+  const parts = await openParts(folder, { log: openLog("silent"), ...choices });
   const server = createServer(createApp(parts, { page: join(folder, "page"), samples: SAMPLES }));
   await new Promise<void>((listening) => server.listen(port, "127.0.0.1", listening));
   const at = `http://127.0.0.1:${(server.address() as AddressInfo).port}`;
