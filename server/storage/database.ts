@@ -67,6 +67,11 @@ export async function check(db: Db): Promise<void> {
   throw new UsageError(`The database is damaged (${told.slice(0, 3).join("; ")}). Restore a backup.`);
 }
 
+/** Empty the write-ahead log, so that what was deleted is in no file any more: `secure_delete` sees to the rest. */
+export async function emptyLog(db: Db): Promise<void> {
+  await sql`pragma wal_checkpoint(truncate)`.execute(db);
+}
+
 /** A copy of the whole database as it stands at one moment, also while others write. `path` must not exist yet. */
 export async function snapshot(db: Db, path: string): Promise<void> {
   await sql`vacuum into ${path}`.execute(db);

@@ -3,7 +3,7 @@ import { RequestError } from "../problems.ts";
 import type { Received } from "../reader.ts";
 import type { Blobs, Incoming } from "./blobs.ts";
 import type { Caller } from "./caller.ts";
-import type { Db, Trx } from "./database.ts";
+import { type Db, emptyLog, type Trx } from "./database.ts";
 import type { Gate } from "./gate.ts";
 import { type Ask, following, type Page, pageOf } from "./pages.ts";
 import type { Row } from "./tables.ts";
@@ -112,11 +112,13 @@ export class Photos {
           .where("site_id", "=", site)
           .where("photo", "=", sha256)
           .execute();
+        await trx.deleteFrom("answers").where("site_id", "=", site).where("body", "like", `%${sha256}%`).execute();
         await trx.deleteFrom("photos").where("site_id", "=", site).where("sha256", "=", sha256).execute();
         const held = [own, ...pictures, ...reports].flatMap((row) => Object.values(row)).filter((id) => id !== null);
         return unneeded(trx, held);
       });
       for (const id of gone ?? []) await this.#blobs.remove(id);
+      if (gone) await emptyLog(this.#db);
       return gone !== null;
     });
   }

@@ -236,13 +236,18 @@ describe("a photo's bytes", () => {
   });
 
   it("go when the photo is deleted, with all that was read in it", async () => {
-    const id = await send(22);
+    const sent = await app.send(await photoNo(22), { "Idempotency-Key": randomUUID() });
+    const { id } = contract.PhotoReceipt.parse(await sent.json());
     const reading = await read(id);
+    const answers = () =>
+      app.parts.data.db.selectFrom("answers").selectAll().where("body", "like", `%${id}%`).execute();
+    expect(await answers()).toHaveLength(1);
     expect((await app.ask("DELETE", `/api/photos/${id}`)).status).toBe(204);
     for (const path of [`photos/${id}`, `photos/${id}/original`, `readings/${reading}`, `jobs/${reading}`]) {
       await problemOf(await app.get(`/api/${path}`), 404, "not-found");
     }
     expect(await app.parts.data.blobs.size(id)).toBeNull();
+    expect(await answers()).toEqual([]);
     await problemOf(await app.ask("DELETE", `/api/photos/${id}`), 404, "not-found");
   });
 });

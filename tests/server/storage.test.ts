@@ -1,5 +1,5 @@
 import { createHash } from "node:crypto";
-import { mkdtempSync, readdirSync, rmSync } from "node:fs";
+import { mkdtempSync, readdirSync, readFileSync, rmSync, statSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { sql } from "kysely";
@@ -203,6 +203,25 @@ describe("photos and readings of two sites", () => {
     const sent = data.photos.add(data.local, incoming, { name: "two", run: newId(), received: withJpeg });
     await expect(sent).rejects.toThrow(/no such run/);
     expect(await data.photos.find(data.local, incoming.sha256)).toBeNull();
+    await data.close();
+  });
+
+  it("leave no trace in the files when they are deleted", async () => {
+    const folder = fresh();
+    const data = await openData(folder);
+    const { sha256 } = await send(data, data.local, "a name found nowhere else");
+    await read(data, data.local, sha256, "a".repeat(64), 100);
+    const all = () =>
+      Buffer.concat(
+        readdirSync(folder, { recursive: true, encoding: "utf8" })
+          .filter((name) => statSync(join(folder, name)).isFile())
+          .map((name) => readFileSync(join(folder, name))),
+      );
+    expect(all().includes("a name found nowhere else")).toBe(true);
+    expect(all().includes(sha256)).toBe(true);
+    await data.photos.remove(data.local, sha256);
+    expect(all().includes("a name found nowhere else")).toBe(false);
+    expect(all().includes(sha256)).toBe(false);
     await data.close();
   });
 
