@@ -93,9 +93,10 @@ async function readings(folder: string): Promise<void> {
     const each = Math.ceil(count / processes);
     const args = ["--import", "tsx", program, SAMPLE, String(each)];
     const all = await Promise.all(Array.from({ length: processes }, () => promisify(execFile)(process.execPath, args)));
-    const spans = all.map(({ stdout }) => stdout.split(" ").map(Number) as [number, number]);
+    const spans = all.map(({ stdout }) => stdout.split(" ").map(Number) as [number, number, number]);
     const ms = Math.max(...spans.map(([, end]) => end)) - Math.min(...spans.map(([start]) => start));
-    return (each * processes * 1000) / ms;
+    const coreSeconds = spans.reduce((sum, [, , seconds]) => sum + seconds, 0) / (each * processes);
+    return { rate: (each * processes * 1000) / ms, coreSeconds };
   };
   const json = (kind: string) => JSON.parse(readFileSync(SAMPLE.replace(/\.jpg$/, `.${kind}.json`), "utf8"));
   const notes = { deck: json("deck"), corners: json("corners") };
@@ -126,21 +127,28 @@ async function readings(folder: string): Promise<void> {
     };
     for (let i = 0; i < workers; i++) await ask({ feedKgPerHour: 1000 + i });
     await done(workers); // warm
-    const start = performance.now();
+    const [start, spent] = [performance.now(), coreSecondsOf(victim.pid)];
     for (let i = 0; i < count; i++) await ask({ feedKgPerHour: i });
     await done(workers + count);
     const rate = count / ((performance.now() - start) / 1000);
+    const coreSeconds = (coreSecondsOf(victim.pid) - spent) / count;
     await victim.stop();
-    return rate;
+    return { rate, coreSeconds };
   };
   const one = await served(1);
   const [before, two, after] = [await alone(2), await served(2), await alone(2)]; // the machine may change meanwhile
-  const bare = (before + after) / 2;
+  const bare = (before.rate + after.rate) / 2;
+  const bareSeconds = (before.coreSeconds + after.coreSeconds) / 2;
   console.log(`  ${count} readings a way, a photo of 3 million pixels; readings a second:`);
   console.log(
-    `  vision alone in two processes ${before.toFixed(2)} and ${after.toFixed(2)}; the server with two ${two.toFixed(2)}: ${((100 * two) / bare).toFixed(0)} % (aim: 85)`,
+    `  vision alone in two processes ${before.rate.toFixed(2)} and ${after.rate.toFixed(2)}; the server with two ${two.rate.toFixed(2)}: ${((100 * two.rate) / bare).toFixed(0)} % (aim: 85)`,
   );
-  console.log(`  the server with one ${one.toFixed(2)}: two are ${(two / one).toFixed(2)} times one (aim: 1.6)`);
+  console.log(
+    `  core seconds a reading, which other programs disturb less: alone ${bareSeconds.toFixed(2)}, the server ${two.coreSeconds.toFixed(2)}: ${((100 * bareSeconds) / two.coreSeconds).toFixed(0)} %`,
+  );
+  console.log(
+    `  the server with one ${one.rate.toFixed(2)}: two are ${(two.rate / one.rate).toFixed(2)} times one (aim: 1.6)`,
+  );
 }
 
 /** kill -9 at random moments, of everything or of the server alone, while photos come in and are read. */
@@ -320,6 +328,16 @@ function memoryMb(pid: number): number {
   const own = /VmRSS:\s+(\d+)/.exec(readFileSync(`/proc/${pid}/status`, "utf8"))?.[1];
   const children = readFileSync(`/proc/${pid}/task/${pid}/children`, "utf8").trim().split(" ").filter(Boolean);
   return Number(own ?? 0) / 1024 + children.reduce((sum, child) => sum + memoryMb(Number(child)), 0);
+}
+
+/** Time of all cores that a process and those it started have taken, seconds; Linux, 100 ticks a second. */
+function coreSecondsOf(pid: number): number {
+  const fields = readFileSync(`/proc/${pid}/stat`, "utf8")
+    .replace(/^.*\) /, "")
+    .split(" ");
+  const children = readFileSync(`/proc/${pid}/task/${pid}/children`, "utf8").trim().split(" ").filter(Boolean);
+  const own = (Number(fields[11]) + Number(fields[12])) / 100;
+  return own + children.reduce((sum, child) => sum + coreSecondsOf(Number(child)), 0);
 }
 
 function pause(ms: number): Promise<void> {
