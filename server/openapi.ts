@@ -24,22 +24,29 @@ export function describeApi(endpoints: readonly Endpoint[]): object {
     },
     servers: [{ url: "/" }],
     paths,
-    components: { schemas: NAMED },
+    components: { schemas: NAMED, securitySchemes: LOG_IN },
   });
 }
+
+/** Asked for only where others than this computer can reach the server. */
+const LOG_IN = {
+  device: { type: "http", scheme: "bearer", description: "A device's token" },
+  session: { type: "apiKey", in: "cookie", name: "deckbands.session_token", description: "A log-in at /log-in" },
+} as const;
 
 const NAMED = Object.fromEntries(
   Object.entries(contract).flatMap(([name, schema]) => (schema instanceof z.ZodType ? [[name, schema]] : [])),
 );
 
 function operation(each: Endpoint): ZodOpenApiOperationObject {
-  const { method, path, says, params, query, body, answer, answerType, bodyType } = each;
+  const { method, path, says, right, params, query, body, answer, answerType, bodyType } = each;
   const status = String(each.status ?? (answer || answerType ? 200 : 204)) as "200";
   const types = answer ? { "application/json": { schema: answer } } : answerType && { [answerType]: {} };
   const header = z.object({ "Idempotency-Key": z.string().min(8).max(200).optional() });
   return {
     operationId: [method, ...path.split(/[/:.-]+/).slice(2)].join("_"),
     summary: says,
+    ...(right !== "anyone" && { description: `For who may ${right}.`, security: [{ device: [] }, { session: [] }] }),
     requestParams: {
       ...(params && { path: params as z.ZodObject }),
       ...(query && { query: query as z.ZodObject }),
