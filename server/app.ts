@@ -28,6 +28,7 @@ export interface Folders {
 export function createApp(parts: Parts, folders: Folders): Express {
   const app = express();
   app.set("query parser", "simple");
+  if (parts.logIn) app.set("trust proxy", "loopback"); // a proxy on this computer says whom it asks for
   const guards = [...safeHeaders, ...(parts.logIn ? [] : [ownNameOnly]), ownSiteOnly];
   app.use(...guards, parts.metrics.watch);
   app.use("/api", ...limitRate(parts.limits));

@@ -212,6 +212,10 @@ describe("logging in", () => {
       );
     }
     expect(statuses.at(-1)).toBe(429);
+    const elsewhere = { "X-Forwarded-For": "192.0.2.7" }; // as a proxy on this computer says it (RFC 5737: a made address)
+    const body = new URLSearchParams({ email: "owner@deck.example", phrase: "a guess from another address" });
+    const other = await fetch(`${app.at}/log-in`, { method: "POST", body, headers: elsewhere, redirect: "manual" });
+    expect(other.status).toBe(401);
   });
 });
 
