@@ -19,14 +19,7 @@ export interface Shot {
 }
 
 /** See the painted deck and what stands round it through the camera, glare included; then the sensor's doings. */
-export function photograph(
-  random: Random,
-  plan: Plan,
-  bed: Bed,
-  surface: Surface,
-  looks: Looks,
-  camera: Camera,
-): Shot {
+export function photograph(random: Random, plan: Plan, bed: Bed, surface: Surface, looks: Looks, camera: Camera): Shot {
   const { width, height, photoToDeck: h, at: eye } = camera;
   const size = width * height;
   const layers = {

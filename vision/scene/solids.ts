@@ -143,11 +143,14 @@ function drawSectors(random: Random, { fault }: Work): Partial<Record<"dense" | 
     at = to + gap();
     return sector;
   };
-  const dense = fault === "no-dense" ? undefined : next(0.015, 0.24);
+  // a rich feed makes broad bands, a poor one a thread of dense with light close below it
+  const poor = chance(random, 0.4);
+  const dense = fault === "no-dense" ? undefined : poor ? next(0.006, 0.09) : next(0.015, 0.24);
+  const middlingTo = poor ? 0.1 : chance(random, 0.5) ? 0.3 : 0.55;
   const middling =
-    fault === "no-middling" || chance(random, 0.1)
+    fault === "no-middling" || chance(random, poor ? 0.3 : 0.1)
       ? undefined
-      : { ...next(0.02, chance(random, 0.5) ? 0.3 : 0.55), level: between(random, 0.5, 1.2) };
+      : { ...next(poor ? 0.008 : 0.02, middlingTo), level: between(random, 0.5, 1.2) };
   const light = chance(random, 0.03)
     ? undefined
     : {

@@ -84,10 +84,10 @@ const oblong = (x: number, y: number, long: number, wide: number, turn = 0): Pai
   ).map(([u, v]): Pair => [x + c * u * long - s * v * wide, y + s * u * long + c * v * wide]);
 };
 const round = (x: number, y: number, radius: number): Pair[] =>
-  Array.from({ length: 10 }, (_, k): Pair => [
-    x + radius * Math.cos((k * Math.PI) / 5),
-    y + radius * Math.sin((k * Math.PI) / 5),
-  ]);
+  Array.from(
+    { length: 10 },
+    (_, k): Pair => [x + radius * Math.cos((k * Math.PI) / 5), y + radius * Math.sin((k * Math.PI) / 5)],
+  );
 
 /** Sides of a deck: 0 high, 1 product end, 2 low, 3 drive end. Product leaves over 1 and 2, so those seldom have a lip. */
 function drawRims(random: Random, plan: Plan, looks: Looks, colour: Colour, body: MakeBody): Body[] {
@@ -142,7 +142,13 @@ function drawFrame(random: Random, { lengthMm, widthMm }: Plan, floorAt: number,
 }
 
 /** The box that shakes the deck, beyond its drive end, with the rod between and perhaps a guard and a motor. */
-function drawDrive(random: Random, { lengthMm, widthMm, outline }: Plan, floorAt: number, colour: Colour, body: MakeBody): Body[] {
+function drawDrive(
+  random: Random,
+  { lengthMm, widthMm, outline }: Plan,
+  floorAt: number,
+  colour: Colour,
+  body: MakeBody,
+): Body[] {
   const end = Math.min(outline[0]![0], outline[3]![0]) - between(random, 40, 260);
   const long = between(random, 0.12, 0.4) * lengthMm;
   const [y, wide] = [between(random, 0.25, 0.75) * widthMm, between(random, 0.15, 0.6) * widthMm];
@@ -153,7 +159,9 @@ function drawDrive(random: Random, { lengthMm, widthMm, outline }: Plan, floorAt
   ];
   if (chance(random, 0.6)) {
     const [shift, tall] = [between(random, -0.3, 0.3) * wide, between(random, 60, 350)];
-    bodies.push(body(oblong(end - long * between(random, 0.3, 0.8), y + shift, 0.35 * long, 0.3 * wide), top, top + tall));
+    bodies.push(
+      body(oblong(end - long * between(random, 0.3, 0.8), y + shift, 0.35 * long, 0.3 * wide), top, top + tall),
+    );
   }
   if (chance(random, 0.5)) {
     const guard = colour(30, 85, 30);

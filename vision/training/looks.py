@@ -84,14 +84,16 @@ def painted(n, rows, columns, device, textures):
     place = place + 0.02 * smooth_noise(n, 1, rows, columns, 4, 6, device) * uniform(n, 0, 1.5, device)
     ragged = smooth_noise(n, 1, rows, columns, 60, 24, device) * uniform(n, 0, 0.012, device)
     borders = [uniform(n, 0.0, 0.15, device)]
-    for low, high in ((0.02, 0.22), (0.02, 0.3), (0.2, 0.9)):
-        borders.append(borders[-1] + uniform(n, low, high, device))
+    narrow = 1 - sometimes(n, 0.5, device) * uniform(n, 0.4, 0.85, device)  # a poor feed: thin bands, light close below
+    for low, high in ((0.02, 0.22), (0.02, 0.3)):
+        borders.append(borders[-1] + narrow * uniform(n, low, high, device))
+    borders.append(borders[-1] + uniform(n, 0.2, 0.9, device))
     gap = uniform(n, 0, 0.03, device) * sometimes(n, 0.3, device)
     place = place + ragged
     truth = torch.ones(n, 1, rows, columns, dtype=torch.long, device=device)
     for k, name in enumerate((2, 3, 4)):
         if name == 3:
-            here = sometimes(n, 0.85, device).bool()
+            here = sometimes(n, 0.75, device).bool()
         else:
             here = sometimes(n, 0.95, device).bool()
         truth = torch.where((place > borders[k] + gap) & (place <= borders[k + 1]) & here, name, truth)
