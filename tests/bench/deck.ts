@@ -15,6 +15,7 @@ import { join } from "node:path";
 import { parseArgs } from "node:util";
 import sharp from "sharp";
 import { decode } from "../../server/decode.ts";
+import { openEyes } from "../../server/eyes.ts";
 import { DICTIONARY } from "../../vision/finding/markers.ts";
 import { viewFromMarks } from "../../vision/finding/marks-view.ts";
 import { findOutline } from "../../vision/finding/outline.ts";
@@ -23,10 +24,13 @@ import { inside } from "../../vision/geometry.ts";
 import {
   type Deck,
   describeDeck,
+  findView,
   fitHomography,
   loadOpenCv,
   type Photo,
   project,
+  type View,
+  VisionError,
   viewFromCorners,
 } from "../../vision/index.ts";
 import { normalFrom, paintMarks, randomFrom } from "../vision/finding/paint-marks.ts";
@@ -38,6 +42,7 @@ const { positionals, values } = parseArgs({
 });
 const folder = positionals[0] ?? "sample-images";
 const { cv } = await loadOpenCv();
+const eyes = await openEyes();
 const json = async (path: string) => JSON.parse(await readFile(path, "utf8"));
 const quantile = (all: readonly number[], q: number) =>
   all.toSorted((a, b) => a - b)[Math.min(all.length - 1, Math.floor(q * all.length))] ?? Number.NaN;
@@ -50,7 +55,8 @@ if (values.pages) {
 
 const outlineErrors: number[] = [];
 const markErrors: number[] = [];
-let [photos, found, wrongAndSure] = [0, 0, 0];
+const stated: number[] = [];
+let [photos, found, wrongAndSure, wrongWay] = [0, 0, 0, 0];
 for (const file of (await readdir(folder)).filter((f) => f.endsWith(".corners.json")).sort()) {
   const name = file.replace(".corners.json", "");
   const deck = describeDeck(await json(join(folder, `${name}.deck.json`)));
@@ -65,18 +71,19 @@ for (const file of (await readdir(folder)).filter((f) => f.endsWith(".corners.js
     });
   photos++;
   const started = performance.now();
-  const candidates = findOutline(cv, photo, deck);
+  const view = foundAlone(photo, deck);
   const ms = performance.now() - started;
-  const best = candidates?.[0];
   let told = "not found";
-  if (best) {
+  if (view) {
     found++;
-    const at = best.view.cornersPx.map(({ x, y }): Pair => [x, y]);
+    const at = view.cornersPx.map(({ x, y }): Pair => [x, y]);
     const errors = errorsOf(at);
     outlineErrors.push(...errors);
-    const sure = Math.max(...errors) > 25 && best.view.errorMm < 8;
+    stated.push(...errors.map((error) => error / Math.max(1, view.errorMm)));
+    if (Math.max(...errors) > 0.25 * deck.lengthMm) wrongWay++;
+    const sure = Math.max(...errors) > 25 && view.errorMm < 8;
     if (sure) wrongAndSure++;
-    told = `corners ${errors.map((e) => e.toFixed(0)).join(", ")} mm, says ± ${best.view.errorMm.toFixed(0)} mm, orientation ${best.view.orientationConfidence.toFixed(2)}${sure ? " WRONG AND SURE" : ""}`;
+    told = `corners ${errors.map((e) => e.toFixed(0)).join(", ")} mm, says ± ${view.errorMm.toFixed(0)} mm, orientation ${view.orientationConfidence.toFixed(2)}${sure ? " WRONG AND SURE" : ""}`;
     if (values.draw) await draw(photo, name, [corners, at], values.draw);
   }
   const random = normalFrom(randomFrom(7));
@@ -101,11 +108,21 @@ for (const file of (await readdir(folder)).filter((f) => f.endsWith(".corners.js
   );
 }
 console.log(
-  `outline found on ${found} of ${photos}; corners: median ${quantile(outlineErrors, 0.5).toFixed(1)} mm, 95th percentile ${quantile(outlineErrors, 0.95).toFixed(1)} mm; wrong and sure: ${wrongAndSure}`,
+  `outline found on ${found} of ${photos}; corners: median ${quantile(outlineErrors, 0.5).toFixed(1)} mm, 95th percentile ${quantile(outlineErrors, 0.95).toFixed(1)} mm; wrong way round: ${wrongWay}; wrong and sure: ${wrongAndSure}; within twice what the view says: ${((100 * stated.filter((s) => s <= 2).length) / Math.max(1, stated.length)).toFixed(0)} %`,
 );
 console.log(
   `marks: worst corner, median of photos ${quantile(markErrors, 0.5).toFixed(2)} mm, largest ${Math.max(...markErrors).toFixed(2)} mm`,
 );
+
+/** The deck as a photo alone shows it, deck file given; null when it is not found. */
+function foundAlone(photo: Photo, deck: Deck): View | null {
+  try {
+    return findView(cv, photo, deck, null, eyes).view;
+  } catch (error) {
+    if (error instanceof VisionError) return null;
+    throw error;
+  }
+}
 
 /** Four marks just inside the deck's bounding box, where every photo shows them. */
 function withMarks(deck: Deck): Deck {
