@@ -1,6 +1,7 @@
 import { findBands } from "./bands.ts";
 import type { CornersFile, Reading } from "./contract/index.ts";
-import { findView } from "./finding/find-view.ts";
+import { ViewError } from "./errors.ts";
+import { findView, type Located } from "./finding/find-view.ts";
 import { evenLight } from "./light.ts";
 import type { DeckEyes } from "./model/deck-look.ts";
 import type { Look } from "./model/first-look.ts";
@@ -42,7 +43,7 @@ export interface Analysis {
 /**
  * A photo in, advice out: the only file that knows the order of the stages.
  *
- * @throws {ViewError} when corners and marks are missing or cannot be a picture of this deck.
+ * @throws {ViewError} when corners or marks cannot be a picture of this deck. Where no deck is seen the reading is unusable.
  */
 export function analyse(
   engines: Engines,
@@ -53,7 +54,15 @@ export function analyse(
   const { cv } = engines;
   const { corners, notes, source } = job;
   onStage("view");
-  const { deck, view, issues, usable } = findView(cv, photo, job.deck, corners, engines.eyes);
+  let located: Located;
+  try {
+    located = findView(cv, photo, job.deck, corners, engines.eyes);
+  } catch (error) {
+    if (!(error instanceof ViewError && error.code === "corners-missing")) throw error;
+    const issues = [{ kind: "no-deck", say: error.message }];
+    return { reading: unusable(source, photo, issues), deck: job.deck, classes: null };
+  }
+  const { deck, view, issues, usable } = located;
   if (!usable) return { reading: unusable(source, photo, issues), deck, classes: null };
   onStage("rectify");
   const flat = rectify(cv, photo, deck, view);

@@ -25,9 +25,9 @@ export interface Located {
 const OUTLINE_ERROR_SHARE = 0.04;
 /** … and when it is this sure which end is the drive's. */
 const OUTLINE_SURE = 0.8;
-/** Less overlap of the seen deck with its quadrilateral, or less of its sides seen, is no deck. */
-const LEAST_OVERLAP = 0.7;
-const LEAST_SUPPORT = 0.5;
+/** Less overlap of the seen deck with its quadrilateral, or less of its sides seen, is no deck (real sand, wood and rigs reach 0.78 and 0.53; decks begin at 0.81 and 0.70). */
+const LEAST_OVERLAP = 0.78;
+const LEAST_SUPPORT = 0.6;
 /** One standard error of a seen corner's coordinates, as a share of the deck's longest side in the photo (measured: DEVELOPERS.md). */
 const SEEN_ERROR_SHARE = 0.01;
 
