@@ -110,7 +110,7 @@ export function develop(traced: Traced, onDeck: Uint8Array, phone: Phone, dice: 
   const whole: number[] = [];
   for (let i = 0; i < width * height; i += 7) (onDeck[i] ? deck : whole).push(Math.min(1, grey(i)));
   const mean = (list: number[]) => list.reduce((a, b) => a + Math.sqrt(b), 0) / Math.max(1, list.length);
-  const level = (0.75 * mean(deck) + 0.25 * mean(whole)) ** 2;
+  const level = (deck.length > 0 ? 0.75 * mean(deck) + 0.25 * mean(whole) : mean(whole)) ** 2;
   const gain = (0.23 * phone.exposure) / Math.max(1e-4, level);
   const gains = [gain * phone.warmth[0], gain, gain * phone.warmth[1]];
   const tone = new Float32Array(linear.length);

@@ -57,7 +57,7 @@ function turned(camera: Camera, kind: Unusable, much: number): Camera {
 function spoilt(phone: Phone, kind: Unusable, much: number): Phone {
   if (kind === "too dark")
     return { ...phone, exposure: 0.012 - 0.008 * much, noise: phone.noise * 0.25, stretched: false };
-  if (kind === "burnt out") return { ...phone, exposure: 14 + 20 * much, stretched: false };
+  if (kind === "burnt out") return { ...phone, exposure: 14 + 20 * much, contrast: 1.15, stretched: false };
   if (kind === "strong blur") return { ...phone, blurPx: 16 + 14 * much };
   return phone;
 }
