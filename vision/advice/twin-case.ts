@@ -26,7 +26,7 @@ const USUAL = {
   waterTemperatureCelsius: 15,
 };
 /** How much a deck changes from one look to the next: drift of what was learned, as errors of logarithms (judgement). */
-const FORGETTING = { drift: 0.1, sorting: 0.08, climbMmPerM: 0.05, spread: 0.15 };
+const FORGETTING = { drift: 0.1, sorting: 0.08, climbMmPerM: 0.05, spread: 0.15, locking: 0.08 };
 
 /**
  * The twin of this deck, fitted to this reading.
@@ -64,6 +64,7 @@ export function learned({ fit: { parameters, logErrors } }: TwinCase): TwinBelie
       sorting: wider("sorting"),
       climbMmPerM: wider("climbMmPerM"),
       spread: wider("spread"),
+      locking: wider("locking"),
     },
   };
 }

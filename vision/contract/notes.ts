@@ -67,6 +67,7 @@ export const TwinBelief = z.strictObject({
     friction: z.number().min(0.1).max(1.5),
     climbMmPerM: z.number().min(5).max(200),
     spread: z.number().min(0.01).max(0.5),
+    locking: z.number().min(0.3).max(3),
     fullKgPerHourPerMm: z.number().min(0.02).max(20),
   }),
   /** One standard error of the logarithm of each: 0.1 is about 10 %. */
@@ -75,6 +76,7 @@ export const TwinBelief = z.strictObject({
     sorting: z.number().positive(),
     climbMmPerM: z.number().positive(),
     spread: z.number().positive(),
+    locking: z.number().positive(),
   }),
 });
 export type TwinBelief = z.infer<typeof TwinBelief>;

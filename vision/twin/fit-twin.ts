@@ -26,19 +26,20 @@ export interface TwinFit extends TwinBelief {
 }
 
 /** Fullness shows in no border and keeps its value; friction does what drift does. */
-const NAMES = ["drift", "sorting", "climbMmPerM", "spread"] as const;
+const NAMES = ["drift", "sorting", "climbMmPerM", "spread", "locking"] as const;
 type Fitted = (typeof NAMES)[number];
 const LIMITS: Record<Fitted, readonly [number, number]> = {
   drift: [0.05, 50],
   sorting: [0.2, 2],
   climbMmPerM: [5, 200],
   spread: [0.01, 0.5],
+  locking: [0.3, 3],
 };
 
 /** What is believed before any photo. The errors are judgement: nothing was measured on real decks yet. */
 export const FIRST_BELIEF: TwinBelief = {
   parameters: FIRST_GUESS,
-  logErrors: { drift: 1.2, sorting: 0.3, climbMmPerM: 0.7, spread: 0.4 },
+  logErrors: { drift: 1.2, sorting: 0.3, climbMmPerM: 0.7, spread: 0.4, locking: 0.2 },
 };
 
 /** How far the twin itself may be off at one border, mm, and its blur, as a share: judgement. */
@@ -46,13 +47,13 @@ const MODEL_MM = 10;
 const BLUR_SHARE = 0.4;
 /** Bins of the fit: borders lie between them by their shares. */
 const MM_PER_BIN = 20;
-/** Where the descent begins, as logarithms beside the belief: drift, sorting, climb, spread; and how many are followed. */
+/** Where the descent begins, as logarithms beside the belief: drift, sorting, climb, spread, locking; and how many are followed. */
 const DRIFTS = [0, -0.7, 0.7, -1.4, 1.4, -2.1, 2.1, -2.8];
 const STARTS = [
-  [0, 0, 0, 0],
-  [0, 0.4, 0, -0.8],
-  [0, -0.4, 0, 0.4],
-  [0, -0.9, 0, 0.4],
+  [0, 0, 0, 0, 0],
+  [0, 0.4, 0, -0.8, 0],
+  [0, -0.4, 0, 0.4, 0],
+  [0, -0.4, 0, 0, 0.4],
 ] as const;
 const TRIED = 2;
 /** Blur below this is the photo's own. */
@@ -106,7 +107,13 @@ export function fitTwin(deck: TwinDeck, seen: readonly Seen[], belief: TwinBelie
   const errors = NAMES.map((_, k) => Math.sqrt(solve(normal.map((row, i) => [...row, i === k ? 1 : 0]))[k]!));
   return {
     parameters: withLogs(logs),
-    logErrors: { drift: errors[0]!, sorting: errors[1]!, climbMmPerM: errors[2]!, spread: errors[3]! },
+    logErrors: {
+      drift: errors[0]!,
+      sorting: errors[1]!,
+      climbMmPerM: errors[2]!,
+      spread: errors[3]!,
+      locking: errors[4]!,
+    },
     misfitMm: Math.sqrt(dot(now.off, now.off) / places.length),
   };
 }

@@ -41,6 +41,8 @@ export interface TwinParameters {
   readonly friction: number;
   /** End slope that halves the travel of a grain about to slide, mm/m: 5 to 200. */
   readonly climbMmPerM: number;
+  /** Steepness of middling over what its typed density says, 0.3 to 3: locked grains are known the least. */
+  readonly locking: number;
   /** Spread of like grains over the way they were carried down, 0 to 0.5. */
   readonly spread: number;
   /** Solids that a mm of outlet carries before the band must widen, kg/h: 0.02 to 20. */
@@ -52,6 +54,7 @@ export const FIRST_GUESS: TwinParameters = {
   sorting: 0.8,
   friction: 0.5,
   climbMmPerM: 30,
+  locking: 1,
   spread: 0.15,
   fullKgPerHourPerMm: 0.5,
 };
@@ -105,12 +108,14 @@ export function predictOutlet(
   const steep = CLASSES.map(steepnessOf);
   const middle = Math.exp(mean(steep.flatMap((sizes) => sizes.map(Math.log))));
   const sorting = within("Sorting", parameters.sorting, 0.2, 2);
+  const locking = within("Locking", parameters.locking, 0.3, 3);
   const curves = CLASSES.map((name, k) => {
+    const own = name === "middling" ? locking : 1;
     const kgPerHour =
       above0("Feed, kg/h", settings.feedKgPerHour) * within("Share of the feed", feed[name].share, 0, 1);
     const spread = within("Spread", parameters.spread, 0, 0.5);
     const falls = steep[k]!.flatMap((one) =>
-      STRAYS.flatMap((z) => fallsOf(deck, middle * (one / middle) ** sorting * Math.exp(spread * z))),
+      STRAYS.flatMap((z) => fallsOf(deck, own * middle * (one / middle) ** sorting * Math.exp(spread * z))),
     );
     const band = kgPerHour / within("Full outlet, kg/h per mm", parameters.fullKgPerHourPerMm, 0.02, 20);
     const each = new Float64Array(bins);
