@@ -57,7 +57,7 @@ export type {
   View,
 } from "./stages.ts";
 export { bestCuts, type CutAim, type CutPlace, chanceOfFloor } from "./twin/cuts.ts";
-export { judgeChange, learnResponse } from "./twin/did-it-help.ts";
+export { judgeChange } from "./twin/did-it-help.ts";
 export { fitTwin, type Seen } from "./twin/fit-twin.ts";
 export { carriedShares, type OutletCurves, smeared } from "./twin/outlet-curves.ts";
 export { middles, predictOutlet, type TwinDeck, type TwinFeed, type TwinSettings } from "./twin/transport.ts";

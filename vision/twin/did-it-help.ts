@@ -65,19 +65,3 @@ export function judgeChange(moved: Measured, expected: Measured): Judgement {
     ? judge("less than expected", "more", "A little more of the same should do.")
     : judge("more than expected", "back", "Take part of it back.");
 }
-
-/**
- * A response learned from one more pair: millimetres of edge for each unit of a control, old and new weighed by their
- * errors, 1 / error². Source: the weighted mean, any text on errors.
- *
- * @param prior  What was believed, with its error.  @param moved  Edge move, mm.  @param change  Units of the control.
- * @throws {ProcessError} `out-of-range` for a change of 0 or errors not above 0.
- */
-export function learnResponse(prior: Measured, moved: Measured, change: number): Measured {
-  const by = within("Size of the change", Math.abs(change), 1e-9, 1e9) * Math.sign(change);
-  within("Error of the belief", prior.error, 1e-12, 1e12);
-  within("Error of the move, mm", moved.error, 1e-9, 1e9);
-  const seen = { value: moved.value / by, error: moved.error / Math.abs(by) };
-  const [old, fresh] = [prior.error ** -2, seen.error ** -2];
-  return { value: (old * prior.value + fresh * seen.value) / (old + fresh), error: (old + fresh) ** -0.5 };
-}

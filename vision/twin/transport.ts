@@ -74,7 +74,7 @@ const STARTS = 4;
  * side back toward the drive), for a rectangular deck.
  *
  * Each grain goes straight from the feed box, down by the film's speed at its height times how near it is to sliding,
- * along by the stroke. Sizes are log-normal. A class spreads with the way it is carried, and its band
+ * along by the stroke. Sizes are log-normal, and so are the steepnesses that like grains take; a class's band
  * widens with the kg/h it carries (band widths grow with the share in the feed: Manser, Barley & Wills, 1991, abstract).
  * Riffles, the bed's own motion, slimes and locked grains are left out: a first model, for directions more than amounts.
  *

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { judgeChange, learnResponse } from "../../../vision/twin/did-it-help.ts";
+import { judgeChange } from "../../../vision/twin/did-it-help.ts";
 
 describe("did it help", () => {
   it.each([
@@ -26,16 +26,5 @@ describe("did it help", () => {
     expect(() => judgeChange({ value: Number.NaN, error: 1 }, { value: 1, error: 1 })).toThrow(
       expect.objectContaining({ code: "out-of-range" }),
     );
-  });
-});
-
-describe("what a pair teaches", () => {
-  it("is the mean weighed by errors: equal ones meet half way, with 1/√2 of the error", () => {
-    const learned = learnResponse({ value: 10, error: 2 }, { value: 40, error: 4 }, 2);
-    expect(learned.value).toBeCloseTo(15, 12);
-    expect(learned.error).toBeCloseTo(Math.SQRT2, 12);
-  });
-  it("does not mind the sign of the change", () => {
-    expect(learnResponse({ value: 10, error: 2 }, { value: -40, error: 4 }, -2).value).toBeCloseTo(15, 12);
   });
 });
