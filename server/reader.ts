@@ -49,6 +49,7 @@ export class Reader {
   readonly #limitMs: number;
   readonly #entry: string;
   readonly #count: number;
+  readonly #apart: boolean;
   readonly #closing = new AbortController();
   readonly #turns: { readonly read: Turns; readonly receive: Turns };
   #readers: Tinypool | null = null;
@@ -58,16 +59,19 @@ export class Reader {
   /**
    * @param limitSeconds  Longest time one photo may take, from when its turn comes.
    * @param readers  Processes that read, each some 800 MB at 12 megapixels.
+   * @param apart  Whether photos are taken in by processes of their own; a command reads one after another without.
    * @param entry  What runs in a process.
    */
   constructor({
     limitSeconds = 60,
     readers = 1,
+    apart = true,
     entry = ENTRY,
-  }: { limitSeconds?: number; readers?: number; entry?: URL } = {}) {
+  }: { limitSeconds?: number; readers?: number; apart?: boolean; entry?: URL } = {}) {
     this.#limitMs = limitSeconds * 1000;
     this.#entry = fileURLToPath(entry);
     this.#count = readers;
+    this.#apart = apart;
     this.#turns = { read: new Turns(readers), receive: new Turns(RECEIVERS) };
   }
 
@@ -130,7 +134,7 @@ export class Reader {
     const reason = () =>
       this.#closing.signal.aborted ? this.#closing.signal.reason : new ReaderError("stopped", STOPPED);
     const wanted = AbortSignal.any([this.#closing.signal, ...(signal ? [signal] : [])]);
-    const turns = QUICK.has(name) ? this.#turns.receive : this.#turns.read;
+    const turns = this.#isQuick(name) ? this.#turns.receive : this.#turns.read;
     this.#waiting++;
     try {
       if (this.#waiting > 1) onStage("waiting");
@@ -186,8 +190,12 @@ export class Reader {
     throw new ReaderError("engine-failed", CRASHED);
   }
 
+  #isQuick(name: ActionName): boolean {
+    return this.#apart && QUICK.has(name);
+  }
+
   #pool(name: ActionName): Tinypool {
-    if (QUICK.has(name)) {
+    if (this.#isQuick(name)) {
       this.#receivers ??= this.#hire(1, RECEIVERS);
       return this.#receivers;
     }

@@ -35,7 +35,7 @@ export async function read(photos: readonly string[], options: ReadOptions): Pro
   const given = await filesGiven(options);
   const names = outputNames(photos);
   if (options.out !== undefined) await makeFolder(options.out);
-  const reader = new Reader();
+  const reader = new Reader({ apart: false });
   try {
     if (given.deck) await checkDeck(reader, given.deck, options.deck ?? "");
     let unread = 0;
