@@ -357,7 +357,7 @@ export const random: Way = ({ at, random: draw }) => {
 };
 
 /** On how many readings of plants that stand at their best a change is advised; five photos a plant, each with those before. */
-export function calmShare(readings: number, seed = 2e6): { readonly changed: number; readonly readings: number } {
+export function calmShare(readings: number, seed = 4e6): { readonly changed: number; readonly readings: number } {
   let [changed, asked] = [0, 0];
   for (let plantSeed = seed; asked < readings; plantSeed++) {
     const draw = randomFrom(plantSeed);
@@ -374,4 +374,22 @@ export function calmShare(readings: number, seed = 2e6): { readonly changed: num
     }
   }
   return { changed, readings: asked };
+}
+
+/** How often a second photo of one state, asked with the first beside it, gives the very same hint. */
+export function sameHints(starts: number, seed = 20_001): number {
+  let same = 0;
+  for (let start = seed; start < seed + starts; start++) {
+    const draw = randomFrom(start);
+    const { plant, settings: at } = drawStart(draw);
+    const known = knowledge(plant, draw);
+    const [deck, settings] = [deckOf(plant, at), settingsFile(plant, at, known)];
+    const notes: AdviceNotes = { profile: known.profile, aim: known.aim, settings };
+    const [first, second] = [look(plant, at, draw), look(plant, at, draw)];
+    const hint = advise(first, deck, notes)[0]!;
+    const earlier = [{ reading: { ...first, advice: [hint] }, settings }];
+    const again = advise(second, deck, { ...notes, earlier })[0]!;
+    if (JSON.stringify(hint) === JSON.stringify(again)) same++;
+  }
+  return same;
 }

@@ -33,7 +33,7 @@ const TAILS_MM = 20;
  * Where prices tell what a move is worth: from how many errors off, and for what least gain, a share of what is had. Less
  * while a deck is being set, so that it is set well; more when it is at rest, so that what works is left alone.
  */
-const PRICED = { setting: { errors: 1, gain: 0.02 }, atRest: { errors: 2, gain: 0.08 } } as const;
+const PRICED = { setting: { errors: 1, gain: 0.02 }, atRest: { errors: 2, gain: 0.06 } } as const;
 /** What is carried is also told this far beside the suggested place, mm. */
 const BESIDE_MM = 10;
 
