@@ -94,22 +94,17 @@ export function nameByModel(
   const { columns, rows } = looks.grid;
   const cells = columns * rows;
   const prior = CLASS_ORDER.map(() => new Float32Array(cells));
-  const plane = first.rows * first.columns;
+  const [across, size] = [first.columns, first.rows * first.columns];
   for (let row = 0, i = 0; row < rows; row++) {
     const y = Math.min(first.rows - 1.001, Math.max(0, ((row + 0.5) / rows) * first.rows - 0.5));
-    const [top, v] = [Math.floor(y) * first.columns, y - Math.floor(y)];
+    const [top, v] = [Math.floor(y) * across, y - Math.floor(y)];
     for (let column = 0; column < columns; column++, i++) {
-      const x = Math.min(first.columns - 1.001, Math.max(0, ((column + 0.5) / columns) * first.columns - 0.5));
-      const [j, u] = [top + Math.floor(x), x - Math.floor(x)];
-      for (let k = 0; k < 5; k++) {
-        const at = k * plane + j;
-        const [a, b, c, d] = [0, 1, first.columns, first.columns + 1].map((step) => first.planes[at + step]!) as [
-          number,
-          number,
-          number,
-          number,
-        ];
-        prior[k]![i] = (a * (1 - u) + b * u) * (1 - v) + (c * (1 - u) + d * u) * v;
+      const x = Math.min(across - 1.001, Math.max(0, ((column + 0.5) / columns) * across - 0.5));
+      const u = x - Math.floor(x);
+      for (let k = 0, j = top + Math.floor(x); k < 5; k++, j += size) {
+        const high = first.planes[j]! * (1 - u) + first.planes[j + 1]! * u;
+        const low = first.planes[j + across]! * (1 - u) + first.planes[j + across + 1]! * u;
+        prior[k]![i] = high + (low - high) * v;
       }
     }
   }

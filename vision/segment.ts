@@ -16,7 +16,7 @@ const LEAST_COVER = 1 / 3;
 const DISC_MM = 10;
 /** Half the window over which a class's local share is taken as its prior, mm. */
 const NEIGHBOURHOOD_MM = 24;
-const ROUNDS = 3;
+const ROUNDS = 2;
 /** A cell that could be deck or thin solids counts this much more as deck: looks mix where cover is thin (from the tuning pictures). */
 const BARE_FAVOUR = 1.8;
 
