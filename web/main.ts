@@ -154,6 +154,7 @@ const cornersStep = el(
     { class: "card" },
     el("h1", { tabindex: -1 }, "Where is the deck?"),
     cornersAdvice,
+    button("Read the photo", read, { class: "main-button" }),
     editor.element,
     letFind,
   ),
@@ -165,7 +166,6 @@ const cornersStep = el(
     el(
       "div",
       { class: "choices go" },
-      button("Read the photo", read, { class: "main-button" }),
       button("Tap what you see first (optional)", () => show(steps.sayTaps(state)), { class: "quiet" }),
       button("Another photo", () => show(steps.anotherPhoto(state)), { class: "quiet" }),
     ),
