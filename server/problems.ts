@@ -40,6 +40,7 @@ const STATUS: Record<string, number> = {
   "photo-broken": 422,
   "photo-too-small": 422,
   "corners-missing": 422,
+  "turn-unsure": 422,
   "corners-count": 422,
   "corners-cross": 422,
   "corners-hand": 422,

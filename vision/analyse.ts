@@ -40,10 +40,17 @@ export interface Analysis {
   readonly classes: Classes | null;
 }
 
+/** Errors that a photo without corners may meet, as what is wrong with the photo. */
+const NOT_PLACED: Partial<Record<ViewError["code"], string>> = {
+  "corners-missing": "no-deck",
+  "turn-unsure": "turn-unsure",
+};
+
 /**
  * A photo in, advice out: the only file that knows the order of the stages.
  *
- * @throws {ViewError} when corners or marks cannot be a picture of this deck. Where no deck is seen the reading is unusable.
+ * @throws {ViewError} when corners or marks cannot be a picture of this deck. Where no deck is seen, or not which way
+ * round it lies, the reading is unusable.
  */
 export function analyse(
   engines: Engines,
@@ -58,8 +65,9 @@ export function analyse(
   try {
     located = findView(cv, photo, job.deck, corners, engines.eyes);
   } catch (error) {
-    if (!(error instanceof ViewError && error.code === "corners-missing")) throw error;
-    const issues = [{ kind: "no-deck", say: error.message }];
+    const kind = error instanceof ViewError && NOT_PLACED[error.code];
+    if (!kind) throw error;
+    const issues = [{ kind, say: error.message }];
     return { reading: unusable(source, photo, issues), deck: job.deck, classes: null };
   }
   const { deck, view, issues, usable } = located;

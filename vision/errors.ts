@@ -20,6 +20,7 @@ export class PhotoError extends VisionError<
 /** The corners do not frame a flat deck. Moving them mends it. */
 export class ViewError extends VisionError<
   | "corners-missing"
+  | "turn-unsure"
   | "corners-count"
   | "corners-cross"
   | "corners-hand"

@@ -69,7 +69,7 @@ function byOutline(cv: OpenCv, photo: Photo, given: Deck, eyes?: DeckEyes): Foun
   if (found && found.view.errorMm <= OUTLINE_ERROR_SHARE * found.deck.lengthMm) {
     if (found.view.orientationConfidence < OUTLINE_SURE) {
       throw new ViewError(
-        "corners-missing",
+        "turn-unsure",
         `A deck was found, but not which end is the drive's and which side the wash water's. ${giveCorners}`,
       );
     }

@@ -86,7 +86,8 @@ export function mainCorners(deck: Deck): Pair[] {
   });
 }
 
-function meetPoints(a: Pair, b: Pair, c: Pair, d: Pair): Pair {
+/** Where the lines through a, b and through c, d meet; not finite when they are parallel. */
+export function meetPoints(a: Pair, b: Pair, c: Pair, d: Pair): Pair {
   const [r, s]: [Pair, Pair] = [
     [b[0] - a[0], b[1] - a[1]],
     [d[0] - c[0], d[1] - c[1]],

@@ -4,6 +4,7 @@ import type { DeckEyes, DeckLook } from "../model/deck-look.ts";
 import type { OpenCv } from "../opencv.ts";
 import type { Deck, Photo } from "../stages.ts";
 import { drawnToEdges, type EdgeSearch } from "./edge-line.ts";
+import { meetPoints } from "./outline.ts";
 import { strangeness } from "./outline-cues.ts";
 import { shrink } from "./pixels.ts";
 
@@ -210,11 +211,7 @@ function drawnToSides({ sides, size }: DeckLook, corners: readonly Pair[]): read
   });
   return corners.map((corner, k) => {
     const [[a, b], [c, d]] = [lines[(k + 3) % 4]!, lines[k]!];
-    const [rx, ry, sx, sy] = [b[0] - a[0], b[1] - a[1], d[0] - c[0], d[1] - c[1]];
-    const det = rx * sy - ry * sx;
-    if (Math.abs(det) < 1e-6) return corner;
-    const t = ((c[0] - a[0]) * sy - (c[1] - a[1]) * sx) / det;
-    const met: Pair = [a[0] + t * rx, a[1] + t * ry];
+    const met = meetPoints(a, b, c, d);
     return Math.hypot(met[0] - corner[0], met[1] - corner[1]) < 3 * REACH ? met : corner;
   });
 }

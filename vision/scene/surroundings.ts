@@ -109,7 +109,7 @@ function drawRims(random: Random, plan: Plan, looks: Looks, colour: Colour, body
 
 const shaded = (random: Random, lab: Lab): Lab => [Math.max(4, lab[0] * between(random, 0.5, 1.1)), lab[1], lab[2]];
 
-/** Troughs below the product end and the low side: floor, outer wall, now and then partitions. */
+/** Troughs below the product end and the low side: floor and outer wall. */
 function drawLaunders(random: Random, plan: Plan, looks: Looks, colour: Colour, body: MakeBody): Body[] {
   const paint = colour(8, 60);
   const [deep, gap, wide, wall] = [
