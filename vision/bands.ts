@@ -1,7 +1,7 @@
 import { type Band, CLASS_NAMES, type Product } from "./contract/index.ts";
 import { type Pair, pathLength } from "./geometry.ts";
 import { connectedBlobs, type OpenCv } from "./opencv.ts";
-import type { Classes, Deck, Outlet } from "./stages.ts";
+import type { Classes, Deck, Grid, Outlet } from "./stages.ts";
 
 const SMALLEST_MM2 = 400;
 /** The centre line follows blobs of at least this share of the largest. */
@@ -22,19 +22,20 @@ export function findBands(cv: OpenCv, classes: Classes, outlet: Outlet, deck: De
     const largest = Math.max(...kept.map((blob) => blob.cells));
     const all = new Set(kept.map((blob) => blob.label));
     const main = new Set(kept.filter((blob) => blob.cells >= MAIN_SHARE * largest).map((blob) => blob.label));
-    const cells: Pair[] = [];
-    let [count, sure] = [0, 0];
-    found.labels.forEach((blob, i) => {
-      if (!all.has(blob)) return;
+    const places = new Uint32Array(grid.columns * grid.rows);
+    let [count, sure, inMain] = [0, 0, 0];
+    for (let i = 0; i < places.length; i++) {
+      if (!mask[i]) continue;
+      const blob = found.labels[i]!;
+      if (!all.has(blob)) continue;
       count++;
       sure += confidence[i]!;
-      if (!main.has(blob)) return;
-      const row = Math.floor(i / grid.columns);
-      cells.push([(i - row * grid.columns + 0.5) * grid.mmPerCell, (row + 0.5) * grid.mmPerCell]);
-    });
+      if (main.has(blob)) places[inMain++] = i;
+    }
+    const cells = places.subarray(0, inMain);
     const stretches = outlet.stretches.filter((stretch) => stretch.class === kind);
     const blurs = stretches.flatMap((s) => [s.fromBlurMm, s.toBlurMm]).filter((blur) => blur !== null);
-    const { line, lengthMm } = centreLine(cells, deck, grid.mmPerCell);
+    const { line, lengthMm } = centreLine(cells, deck, grid);
     return [
       {
         kind,
@@ -50,13 +51,14 @@ export function findBands(cv: OpenCv, classes: Classes, outlet: Outlet, deck: De
 }
 
 /** Means of sections across the cells' longer extent, from the feed's end, and the line's length to the ends of the band. */
-function centreLine(cells: readonly Pair[], deck: Deck, mmPerCell: number) {
-  const [xs, ys] = [spanOf(cells, 0), spanOf(cells, 1)];
+function centreLine(cells: Uint32Array, deck: Deck, grid: Grid) {
+  const { mmPerCell } = grid;
+  const [xs, ys] = spansOf(cells, grid);
   const axis = xs.to - xs.from >= ys.to - ys.from ? 0 : 1;
   const { from, to } = axis === 0 ? xs : ys;
   const feed = axis === 0 ? (deck.feed.from.x + deck.feed.to.x) / 2 : (deck.feed.from.y + deck.feed.to.y) / 2;
-  const binMm = Math.max(mmPerCell, (to - from + mmPerCell) / SECTIONS);
-  const means = sectionMeans(cells, axis, from - mmPerCell / 2, binMm);
+  const binMm = Math.max(mmPerCell, (to - from) / SECTIONS);
+  const means = sectionMeans(cells, grid, axis, from, binMm);
   if (Math.abs(feed - to) < Math.abs(feed - from)) means.reverse();
   const line = means.map((point, i): Pair => {
     const [before, after] = [means[i - 1], means[i + 1]];
@@ -67,24 +69,38 @@ function centreLine(cells: readonly Pair[], deck: Deck, mmPerCell: number) {
   return { line, lengthMm: pathLength(line) + binMm };
 }
 
-function spanOf(cells: readonly Pair[], axis: 0 | 1) {
-  let [from, to] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
-  for (const cell of cells) {
-    from = Math.min(from, cell[axis]);
-    to = Math.max(to, cell[axis]);
+/** The cells' extent along x and along y, mm. */
+function spansOf(cells: Uint32Array, { columns, mmPerCell }: Grid) {
+  let [left, right, top, bottom] = [columns, 0, Number.POSITIVE_INFINITY, 0];
+  for (const i of cells) {
+    const row = Math.floor(i / columns);
+    const column = i - row * columns;
+    left = Math.min(left, column);
+    right = Math.max(right, column);
+    top = Math.min(top, row);
+    bottom = Math.max(bottom, row);
   }
-  return { from, to };
+  const span = (first: number, last: number) => ({ from: first * mmPerCell, to: (last + 1) * mmPerCell });
+  return [span(left, right), span(top, bottom)] as const;
 }
 
-/** Mean point of the cells in each section `binMm` long along the axis; empty sections are passed over. */
-export function sectionMeans(cells: readonly Pair[], axis: 0 | 1, from: number, binMm: number): Pair[] {
+/** Mean point, mm, of the cells (places in the grid) in each section `binMm` long along the axis; empty sections are passed over. */
+export function sectionMeans(
+  cells: ArrayLike<number>,
+  { columns, mmPerCell }: Grid,
+  axis: 0 | 1,
+  from: number,
+  binMm: number,
+): Pair[] {
   const sums: [number, number, number][] = [];
-  for (const cell of cells) {
-    const bin = Math.floor((cell[axis] - from) / binMm);
+  for (let n = 0; n < cells.length; n++) {
+    const row = Math.floor(cells[n]! / columns);
+    const [x, y] = [(cells[n]! - row * columns + 0.5) * mmPerCell, (row + 0.5) * mmPerCell];
+    const bin = Math.floor(((axis === 0 ? x : y) - from) / binMm);
     sums[bin] ??= [0, 0, 0];
     const sum = sums[bin];
-    sum[0] += cell[0];
-    sum[1] += cell[1];
+    sum[0] += x;
+    sum[1] += y;
     sum[2]++;
   }
   return sums.filter((sum) => sum).map(([x, y, count]): Pair => [x / count, y / count]);

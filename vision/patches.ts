@@ -71,19 +71,19 @@ export function findRills(cv: OpenCv, classes: Classes, deck: Deck): Rill[] {
   const shortest = Math.min(RILL_LENGTH_MM, RILL_SHARE * deck.widthMm);
   const rills = found.blobs.flatMap(({ label, left, top, width, height }) => {
     if (height * mmPerCell < shortest / 2 || width > height) return [];
-    const cells: Pair[] = [];
+    const cells: number[] = [];
     let [sure, judged] = [0, 0];
     for (let row = top; row < top + height; row++) {
       for (let column = left; column < left + width; column++) {
         const i = row * columns + column;
         if (found.labels[i] !== label) continue;
-        cells.push([(column + 0.5) * mmPerCell, (row + 0.5) * mmPerCell]);
+        cells.push(i);
         if (labels[i] !== BARE) continue;
         judged++;
         sure += confidence[i]!;
       }
     }
-    const path = sectionMeans(cells, 1, top * mmPerCell, SECTION_MM);
+    const path = sectionMeans(cells, grid, 1, top * mmPerCell, SECTION_MM);
     // The end sections' means lie about half a section inside the rill's ends.
     const lengthMm = pathLength(path) + Math.min(SECTION_MM, height * mmPerCell);
     const widthMm = (cells.length * mmPerCell ** 2) / lengthMm;
