@@ -7,10 +7,11 @@ export class AccountsError extends VisionError<"out-of-range" | "no-separation" 
  * The value itself when it lies within the limits.
  *
  * @param what  What it is and its unit, as a person would say it: "Assay of the feed, %".
- * @throws {AccountsError} `out-of-range` below `least`, above `most`, or when it is no finite number.
+ * @throws {AccountsError} `out-of-range` below `least` (the smallest number there is stands for above 0), above `most`, or when it is no number.
  */
 export function checked(what: string, value: number, least: number, most = Number.MAX_VALUE): number {
-  if (Number.isFinite(value) && value >= least && value <= most) return value;
-  const limits = most === Number.MAX_VALUE ? `must be at least ${least}` : `lies outside ${least} to ${most}`;
+  if (value >= least && value <= most) return value;
+  const from = least === Number.MIN_VALUE ? "above 0" : `at least ${least}`;
+  const limits = most >= Number.MAX_VALUE ? `must be ${from}` : `must be ${from} and at most ${most}`;
   throw new AccountsError("out-of-range", `${what}: ${value} ${limits}. Correct it.`);
 }
