@@ -1,7 +1,7 @@
 /** The only door to ml-matrix: no method of linear algebra is our own. */
-import { Matrix, SingularValueDecomposition } from "ml-matrix";
+import { EigenvalueDecomposition, Matrix, SingularValueDecomposition, solve } from "ml-matrix";
 
-export { Matrix };
+export { EigenvalueDecomposition, Matrix, solve };
 
 /** Singular values below this share of the matrix's size count as 0. */
 const ZERO = 1e-10;
