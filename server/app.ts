@@ -1,4 +1,7 @@
+import type { ServerResponse } from "node:http";
+import { sep } from "node:path";
 import express, { type Express } from "express";
+import staticCompressed from "express-static-gzip";
 import { answerAt, type Endpoint, endpoint } from "./endpoint.ts";
 import { limitGuesses, limitRate, ownNameOnly, ownSiteOnly, safeHeaders } from "./guards.ts";
 import { describeApi } from "./openapi.ts";
@@ -41,11 +44,25 @@ export function createApp(parts: Parts, folders: Folders): Express {
   parts.tidied(answerUploads(app, parts));
   const nobody = { ...parts.data.local, role: "operator" as const };
   answerAt(app, endpointsOf(parts, folders), { who: parts.who, nobody, answers: parts.answers });
-  app.use(express.static(folders.page, { setHeaders: (res) => res.setHeader("Cache-Control", "no-cache") }));
+  app.use(servePage(folders.page));
   app.use(nothingHere);
   app.use(answerProblem(parts.log));
   return app;
 }
+
+/** The built page, as the Brotli or gzip copies that lie beside its files where a browser takes them. */
+function servePage(folder: string) {
+  return staticCompressed(folder, {
+    enableBrotli: true,
+    orderPreference: ["br", "gz"],
+    serveStatic: { setHeaders: (res: ServerResponse, path: string) => res.setHeader("Cache-Control", keptFor(path)) },
+  });
+}
+/** Names in these folders have a digest of what is in the file: it never changes. */
+const keptFor = (path: string) =>
+  path.split(sep).some((name) => name === "assets" || name === "reading")
+    ? "public, max-age=31536000, immutable"
+    : "no-cache";
 
 /** Every address the API has, its own description among them. */
 export function endpointsOf(parts: Parts, folders: Folders): Endpoint[] {

@@ -93,13 +93,35 @@ it("server/ uses vision/ by its three doors and never the page", () => {
   expect(say(wrong)).toEqual([]);
 });
 
-it("web/ uses the contract, Zod and itself", () => {
+it("web/ uses itself, the contract and few packages; vision/ and its engines only where a photo is read, in a worker", () => {
+  const packages = ["zod", "idb", "intl-messageformat", "tus-js-client"];
+  const inWorker: Record<string, readonly string[]> = {
+    "web/engines.ts": ["vision/index.ts", "@tensorflow/tfjs-backend-wasm"],
+    "web/read-photo.ts": ["vision/index.ts", "@noble/hashes", "fast-png"],
+    "web/open-photo.ts": ["@noble/hashes", "exifr"],
+  };
   const wrong = within("web/")
-    .filter(({ from }) => from !== "web/vite.config.ts")
-    .filter(({ to, isPackage }) =>
-      isPackage ? to !== "zod" : !to.startsWith("web/") && to !== "vision/contract/index.ts",
-    );
+    .filter(({ from }) => from !== "web/vite.config.ts" && !from.startsWith("web/build/"))
+    .filter(({ from, to, isPackage, typeOnly }) => {
+      const own = inWorker[from] ?? [];
+      if (isPackage) return ![...packages, ...own].some((name) => to === name || to.startsWith(`${name}/`));
+      if (to.startsWith("web/") || to === "vision/contract/index.ts") return false;
+      return !own.includes(to) && !(typeOnly && to === "vision/index.ts");
+    });
   expect(say(wrong)).toEqual([]);
+});
+
+it("the page's first script never loads what only the worker needs", () => {
+  const reached = new Set(["web/main.ts"]);
+  for (const file of reached) {
+    for (const { to, isPackage, typeOnly } of importsOf(file)) {
+      if (!isPackage && !typeOnly && to.endsWith(".ts")) reached.add(to);
+    }
+  }
+  expect(reached).toContain("web/reader.ts");
+  expect(
+    [...reached].filter((file) => /worker|engines|read-photo|open-photo|^vision\/(?!contract\/)/.test(file)),
+  ).toEqual([]);
 });
 
 it.each(["web/parts/", "server/routes/", "server/commands/"])("%s: none imports another", (folder) => {

@@ -1,48 +1,89 @@
 import * as z from "zod";
 import {
   type NewReadingInput,
-  PhotoReceipt,
+  type PhotoReceipt,
   Problem,
   Reading,
   ReadingReceipt,
   type Sample,
   SampleList,
   StageEvent,
+  StoredPhoto,
 } from "../vision/contract/index.ts";
-import { problemTitle } from "./words.ts";
+import { Trouble, troubleOf } from "./trouble.ts";
 
 /** Calls to the server, each answer checked with the contract. Addresses are relative to the page. */
 
 // the schemas are run as they are: building functions from text is forbidden by the page's security policy
 z.config({ jitless: true });
 
-/** Something went wrong, in words for the person: what, and what to do. */
-export class ApiProblem extends Error {
-  readonly title: string;
-  readonly detail: string;
-  readonly code: string;
-  constructor({ title, detail, code }: { title: string; detail: string; code: string }) {
-    super(`${title} ${detail}`);
-    this.title = title;
-    this.detail = detail;
-    this.code = code;
+/** Bytes sent at a time. */
+const PART_BYTES = 1 << 20;
+
+/** A photo to be sent, and where an upload of it was begun before. */
+export interface Parcel {
+  readonly id: string;
+  readonly name: string;
+  readonly file: Blob;
+  readonly upload: string | null;
+}
+/** What is told while a photo is sent: where the upload goes on should it break off, and how far it is, 0 to 1. */
+export interface Told {
+  readonly begun?: (upload: string) => void;
+  readonly share?: (share: number) => void;
+}
+
+/** Send a photo in parts, so that a broken line costs only the last one; one that the server has is not sent. */
+export async function sendPhoto(parcel: Parcel, told: Told = {}, signal?: AbortSignal): Promise<PhotoReceipt> {
+  return (await photoThere(parcel.id, signal)) ?? upload(parcel, told, signal);
+}
+
+/** What the server knows of a photo; null where it has none of that name. */
+export async function photoThere(id: string, signal?: AbortSignal): Promise<PhotoReceipt | null> {
+  try {
+    const { name, widthPx, heightPx, takenAt } = await ask(StoredPhoto, `api/photos/${id}`, { signal });
+    return { id, name, widthPx, heightPx, takenAt };
+  } catch (error) {
+    if (error instanceof Trouble && error.code === "not-found") return null;
+    throw error;
   }
 }
-const NO_ANSWER = {
-  title: "The server does not answer.",
-  detail:
-    "Check that this phone is on the network and the program is running, then try again. Your photo and corners are kept.",
-  code: "no-answer",
-};
-const STRANGE_ANSWER = {
-  title: "The server gave an answer this page does not know.",
-  detail: "Load the page again. If it stays, the page and the server are of different versions.",
-  code: "strange-answer",
-};
 
-export async function sendPhoto(photo: Blob, name: string, signal: AbortSignal): Promise<PhotoReceipt> {
-  const headers = { "content-type": photo.type || "application/octet-stream", "x-file-name": encodeURIComponent(name) };
-  return ask(PhotoReceipt, "api/photos", { method: "POST", body: photo, headers, signal });
+async function upload({ id, name, file, upload }: Parcel, told: Told, signal?: AbortSignal): Promise<PhotoReceipt> {
+  const { DetailedError, Upload } = await import("tus-js-client");
+  signal?.throwIfAborted();
+  await new Promise<void>((resolve, reject) => {
+    const parts = new Upload(file, {
+      endpoint: new URL("api/uploads", document.baseURI).href,
+      uploadUrl: upload,
+      metadata: { filename: encodeURIComponent(name) },
+      chunkSize: PART_BYTES,
+      retryDelays: null,
+      storeFingerprintForResuming: false,
+      onUploadUrlAvailable: () => parts.url && told.begun?.(parts.url),
+      onProgress: (sent, total) => told.share?.(total ? sent / total : 0),
+      onSuccess: () => resolve(),
+      onError: (error) => {
+        const answer = error instanceof DetailedError ? error.originalResponse : null;
+        reject(answer ? problemFrom(parseJson(answer.getBody())) : troubleOf("no-answer"));
+      },
+    });
+    signal?.addEventListener("abort", () => {
+      void parts.abort();
+      reject(signal.reason);
+    });
+    parts.start();
+  });
+  const receipt = await photoThere(id, signal);
+  if (!receipt) throw troubleOf("strange-answer"); // what arrived is another file than the one here
+  return receipt;
+}
+
+/** Ask the server to make and keep a reading, without waiting for it. @param key  Asked twice with one key, it is asked once. */
+export async function askForReading(request: NewReadingInput, key: string, signal?: AbortSignal): Promise<string> {
+  const headers = { "content-type": "application/json", "idempotency-key": key };
+  const init = { method: "POST", body: JSON.stringify(request), headers, signal };
+  return (await ask(ReadingReceipt, "api/readings", init)).id;
 }
 
 /** Ask for a reading and follow it to its end; `onStage` hears each stage. When `signal` aborts, the server is told. */
@@ -52,11 +93,9 @@ export async function readPhoto(
   signal: AbortSignal,
 ): Promise<{ id: string; reading: Reading }> {
   const headers = { "content-type": "application/json" };
-  const { id } = await ask(ReadingReceipt, "api/readings", {
-    method: "POST",
-    body: JSON.stringify(request),
-    headers, // not stopped midway: only with the id can the server be told to drop the work
-  });
+  // not stopped midway: only with the id can the server be told to drop the work
+  const init = { method: "POST", body: JSON.stringify(request), headers };
+  const { id } = await ask(ReadingReceipt, "api/readings", init);
   try {
     signal.throwIfAborted();
     await followStages(id, onStage, signal);
@@ -113,13 +152,17 @@ export async function fetchSample(url: string, signal: AbortSignal): Promise<Blo
 export const previewUrl = (photoId: string) => `api/photos/${photoId}/preview.jpg`;
 export const readingUrl = (id: string, file: "" | "/overlay.jpg" | "/classes.png" = "") => `api/readings/${id}${file}`;
 
-async function ask<T>(schema: z.ZodType<T>, url: string, init: RequestInit): Promise<T> {
+async function ask<T>(
+  schema: z.ZodType<T>,
+  url: string,
+  init: { signal?: AbortSignal | undefined } & Omit<RequestInit, "signal">,
+): Promise<T> {
   const response = await reach(url, init);
   const body: unknown = await response.json().catch(() => null);
   init.signal?.throwIfAborted();
   if (!response.ok) throw problemFrom(body);
   const checked = schema.safeParse(body);
-  if (!checked.success) throw new ApiProblem(STRANGE_ANSWER);
+  if (!checked.success) throw troubleOf("strange-answer");
   return checked.data;
 }
 
@@ -128,18 +171,17 @@ async function reach(url: string, init: RequestInit): Promise<Response> {
     return await fetch(url, init);
   } catch (error) {
     if (init.signal?.aborted) throw error;
-    throw new ApiProblem(NO_ANSWER);
+    throw troubleOf("no-answer");
   }
 }
 
 /** RFC 9457 body → words. Field messages are added, since only they say which entry to correct. */
-function problemFrom(body: unknown): ApiProblem {
+function problemFrom(body: unknown): Trouble {
   const problem = Problem.safeParse(body);
-  if (!problem.success) return new ApiProblem(STRANGE_ANSWER);
+  if (!problem.success) return troubleOf("strange-answer");
   const fields = (problem.data.fields ?? []).map((f) => `${f.field}: ${f.say}.`);
   // the answer's own title is the name of an HTTP status, which tells a worker nothing
-  const { code, detail } = problem.data;
-  return new ApiProblem({ code, title: problemTitle(code), detail: [detail, ...fields].join(" ") });
+  return troubleOf(problem.data.code, [problem.data.detail, ...fields].join(" "));
 }
 
 function parseJson(text: string): unknown {

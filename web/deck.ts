@@ -1,4 +1,5 @@
 import { DeckFile, type DeckFileInput } from "../vision/contract/index.ts";
+import { number, say } from "./words.ts";
 
 /** What the page must know of a deck to ask for its corners. */
 
@@ -73,14 +74,18 @@ export function cornerWords(entry: DeckEntry): string[] {
   const [length, width] = [Math.max(...outline.map((p) => p[0])), Math.max(...outline.map((p) => p[1]))];
   return outline.map(([x, y]) => {
     const end =
-      x <= length * 0.02 ? "drive end" : x >= length * 0.98 ? "product end" : `${Math.round(x)} mm from the drive end`;
+      x <= length * 0.02
+        ? say("corners.driveEnd")
+        : x >= length * 0.98
+          ? say("corners.productEnd")
+          : say("corners.fromDriveEnd", { mm: number(x) });
     const side =
       y <= width * 0.02
-        ? "wash-water side"
+        ? say("corners.waterSide")
         : y >= width * 0.98
-          ? "tailings side"
-          : `${Math.round(y)} mm down the slope`;
-    return `${end}, ${side}`;
+          ? say("corners.tailingsSide")
+          : say("corners.downSlope", { mm: number(y) });
+    return say("corners.place", { end, side });
   });
 }
 
@@ -90,10 +95,12 @@ export function parseDeckFile(text: string): DeckFile {
   try {
     data = JSON.parse(text);
   } catch {
-    throw new Error("This file is not a deck file: it is not JSON. Choose a file whose name ends in .deck.json.");
+    throw new Error(say("deck.notJson"));
   }
   const checked = DeckFile.safeParse(data);
   if (checked.success) return checked.data;
-  const faults = checked.error.issues.slice(0, 3).map((i) => `${i.path.join(".") || "the file"}: ${i.message}`);
-  throw new Error(`This deck file cannot be used. ${faults.join(". ")}. Correct it, or enter the size by hand.`);
+  const faults = checked.error.issues
+    .slice(0, 3)
+    .map((i) => `${i.path.join(".") || say("deck.theFile")}: ${i.message}`);
+  throw new Error(say("deck.fileFault", { faults: faults.join(". ") }));
 }

@@ -1,29 +1,27 @@
 import type { NewReadingInput } from "../vision/contract/index.ts";
-import { ApiProblem, fetchSample, listSamples, previewUrl, readingUrl, readPhoto, sendPhoto } from "./api.ts";
+import { fetchSample, listSamples } from "./api.ts";
 import { deckToSend, parseDeckFile } from "./deck.ts";
-import { button, el, fill } from "./element.ts";
-import { qualityNotes, safetyNotes } from "./parts/cautions.ts";
-import { cornerEditor } from "./parts/corner-editor.ts";
-import { deckForm } from "./parts/deck-form.ts";
-import { nextStep, otherHints } from "./parts/next-step.ts";
-import { numbers } from "./parts/numbers.ts";
-import { overlayPicture } from "./parts/overlay-picture.ts";
-import { photoChooser } from "./parts/photo-chooser.ts";
-import { problemNotice } from "./parts/problem-notice.ts";
-import { progress } from "./parts/progress.ts";
-import { resultView } from "./parts/result-view.ts";
-import { settingsForm } from "./parts/settings-form.ts";
-import { tapEditor } from "./parts/tap-editor.ts";
+import { openKept } from "./kept.ts";
+import { forget, readHere, readThere, reopen, takeIn } from "./photo-work.ts";
+import { canStay, getReady, keepSample, keptSamples, readiness, stay } from "./program.ts";
+import { openReader } from "./reader.ts";
+import { buildScreen } from "./screen.ts";
+import { openSender } from "./sending.ts";
 import * as steps from "./state.ts";
+import { Trouble, troubleOf } from "./trouble.ts";
+import { currentLanguage, preferredLanguage, rememberLanguage, say, speak } from "./words.ts";
 
-/** Wires state, parts and server; decides nothing itself. */
+/** Wires state, screen, device and server; decides nothing itself. */
 
 let state = steps.FIRST_STATE;
 const show = (next: steps.State) => {
   const moved = next.step !== state.step;
+  if (next.photo !== state.photo) forget(state.photo, state.result);
+  else if (next.result !== state.result) forget(null, state.result);
   state = next;
-  render(moved);
+  screen.update(state, moved);
 };
+const hear = (news: Partial<steps.Device>) => show(steps.hearDevice(state, news));
 
 /** A newer piece of work replaces an older; stopping it is no failure. */
 let running: AbortController | null = null;
@@ -35,14 +33,9 @@ async function work(job: (signal: AbortSignal) => Promise<void>) {
     await job(mine.signal);
   } catch (error) {
     if (mine.signal.aborted) return;
-    const known = error instanceof ApiProblem ? error : null;
-    if (!known) console.error(error);
-    show(
-      steps.fail(state, {
-        title: known?.title ?? "This page made a mistake.",
-        detail: known?.detail ?? "Try again. If it stays, load the page again; your photo file is not changed.",
-      }),
-    );
+    const trouble = error instanceof Trouble ? error : troubleOf("internal");
+    if (trouble !== error) console.error(error);
+    show(steps.fail(state, trouble));
   }
 }
 const stop = () => {
@@ -55,194 +48,202 @@ window.addEventListener("pagehide", () => {
   if (state.step === "reading") stop();
 });
 
-/** The photo last sent, to send it again should the server have lost it. */
-let lastSent: { readonly photo: Blob; readonly name: string } | null = null;
-const send = (photo: Blob, name: string, signal: AbortSignal) => {
-  lastSent = { photo, name };
-  return sendPhoto(photo, name, signal);
-};
-const sendFile = (photo: Blob, name: string) =>
+// What this device keeps, and sends when it can
+
+/** How many kept photos the list shows. */
+const MOST_SHOWN = 12;
+const kept = await openKept(() => void countKept());
+const sender = openSender(kept, (sending) => {
+  hear({ sending });
+  if (sending.share === null) void countKept();
+});
+const tools = { reader: openReader(), kept, sender };
+
+async function countKept(): Promise<void> {
+  const [waits, photos] = await Promise.all([kept.waits(), kept.newestPhotos(MOST_SHOWN)]);
+  const lines = await Promise.all(
+    photos.map(async ({ id, name, keptAt, seen, state }) => ({
+      id,
+      name,
+      keptAt,
+      thumbUrl: seen && URL.createObjectURL(seen.thumb),
+      state,
+      reading: (await kept.newestReading(id))?.reading ?? null,
+    })),
+  );
+  const before = state.device.kept;
+  hear({ waits, kept: lines });
+  for (const { thumbUrl } of before) if (thumbUrl) URL.revokeObjectURL(thumbUrl);
+}
+
+const takeFile = (file: Blob, name: string, sample: Parameters<typeof steps.takePhoto>[2] = null) =>
   work(async (signal) => {
-    show(steps.waitFor(state, "Sending the photo…"));
-    show(steps.takePhoto(state, await send(photo, name, signal)));
+    show(steps.waitFor(state, say("photo.opening")));
+    const photo = await takeIn(tools, { file, name, own: sample === null }, signal);
+    show(steps.takePhoto(state, photo, sample));
+    if (photo.own && !photo.isKept)
+      show(steps.fail(state, { title: say("kept.full.title"), detail: say("kept.full") }));
+    if (state.device.readiness.state === "ready") tools.reader.warm();
+    await countKept();
   });
 const trySample = (name: string) =>
   work(async (signal) => {
     const sample = state.samples.find((s) => s.name === name)!;
-    show(steps.waitFor(state, "Fetching the sample photo…"));
-    const photo = await fetchSample(sample.photoUrl, signal);
-    show(steps.takePhoto(state, await send(photo, sample.photoUrl.split("/").at(-1)!, signal), sample));
+    show(steps.waitFor(state, say("photo.fetching")));
+    const photo = await fetchSample(sample.photoUrl, signal).catch(async (error: unknown) => {
+      if (canStay()) show({ ...state, samples: await onlyKept(state.samples) });
+      throw error;
+    });
+    await takeFile(photo, sample.photoUrl.split("/").at(-1)!, sample);
+  });
+const onlyKept = async (samples: steps.State["samples"]) => {
+  const urls = await keptSamples(samples.map((s) => s.photoUrl));
+  return samples.filter((s) => urls.includes(s.photoUrl));
+};
+const openKeptPhoto = (id: string) =>
+  work(async (signal) => {
+    const found = await reopen(kept, id);
+    signal.throwIfAborted();
+    if (found) show(steps.reopen(state, found));
+    else throw troubleOf("photo-unknown-here", say("problem.photo-unknown-here"));
   });
 const loadDeckFile = async (file: File) => {
   try {
     show(steps.describeDeck(state, { ...state.deck, file: parseDeckFile(await file.text()) }));
   } catch (error) {
-    show(steps.fail(state, { title: "The deck file was not loaded.", detail: (error as Error).message }));
+    show(steps.fail(state, { title: say("deck.fileFault.title"), detail: (error as Error).message }));
   }
 };
+
 const read = () => {
-  const fault = form.fault();
-  if (fault) return show(steps.fail(state, { title: "The deck's size is not clear.", detail: fault }));
-  const wrong = settings.fault();
-  if (wrong) return show(steps.fail(state, { title: "What the controls stand at is not clear.", detail: wrong }));
-  const deck = deckToSend(state.deck);
-  // corners nobody set are a guess to drag from: the program then finds the deck itself
-  const corners = state.cornersSet ? { corners: state.corners.map(([x, y]): [number, number] => [x, y]) } : null;
-  const { taps } = state;
-  const request: NewReadingInput = {
-    photo: state.photo!.id,
-    corners,
-    ...(deck && { deck }),
-    ...(taps.length > 0 && { taps: { taps: [...taps] } }),
-    ...(Object.keys(state.settings).length > 0 && { settings: state.settings }),
-  };
+  const fault = screen.deckFault();
+  if (fault) return show(steps.fail(state, { title: say("deck.sizeFault.title"), detail: fault }));
+  const wrong = screen.settingsFault();
+  if (wrong) return show(steps.fail(state, { title: say("settings.fault.title"), detail: wrong }));
+  const photo = state.photo!;
+  const request = requestOf(state, photo.id);
   void work(async (signal) => {
     show(steps.startReading(state));
-    const ask = () => readPhoto(request, (stage) => show(steps.reachStage(state, stage)), signal);
-    const result = await ask().catch(async (error: unknown) => {
-      if (!(error instanceof ApiProblem && error.code === "not-found" && lastSent)) throw error;
-      await sendPhoto(lastSent.photo, lastSent.name, signal);
-      return ask();
-    });
-    show(steps.showResult(state, result));
+    const onStage = (stage: NonNullable<steps.State["stage"]>) => show(steps.reachStage(state, stage));
+    show(steps.showResult(state, await readAnywhere(photo, request, onStage, signal)));
+    await countKept();
   });
 };
+function requestOf({ deck: entry, corners, cornersSet, taps, settings }: steps.State, photo: string): NewReadingInput {
+  const deck = deckToSend(entry);
+  return {
+    photo,
+    // corners nobody set are a guess to drag from: the program then finds the deck itself
+    corners: cornersSet ? { corners: corners.map(([x, y]): [number, number] => [x, y]) } : null,
+    ...(deck && { deck }),
+    ...(taps.length > 0 && { taps: { taps: [...taps] } }),
+    ...(Object.keys(settings).length > 0 && { settings }),
+  };
+}
 
-const chooser = photoChooser({
-  photo: (file) => void sendFile(file, file.name),
-  sample: (name) => void trySample(name),
-  stop,
-});
-const editor = cornerEditor({ move: (index, to) => show(steps.moveCorner(state, index, to)) });
-const form = deckForm({
-  deck: (entry) => show(steps.describeDeck(state, entry)),
-  deckFile: (file) => void loadDeckFile(file),
-});
-const settings = settingsForm((entered) => show(steps.setSettings(state, entered)));
-const tapper = tapEditor({
-  add: (tap) => show(steps.addTap(state, tap)),
-  undo: () => show(steps.undoTap(state)),
-});
-const tapsStep = el(
-  "div",
-  { class: "step taps-step" },
-  el(
-    "section",
-    { class: "card" },
-    el("h1", { tabindex: -1 }, "What do you see?"),
-    el(
-      "p",
-      {},
-      "Only spots you are sure of; two or three of each band help most. Choose what it is, then tap the spot.",
-    ),
-    tapper.element,
-  ),
-  el(
-    "div",
-    { class: "choices go" },
-    button("Read the photo", read, { class: "main-button" }),
-    button("Back to the corners", () => show(steps.changeCorners(state)), { class: "quiet" }),
-  ),
-);
-const cornersAdvice = el("p", { role: "status" });
-const letFind = button("Let the program find the deck", () => show(steps.layCornersAnew(state)), { class: "quiet" });
-const cornersStep = el(
-  "div",
-  { class: "step corners-step" },
-  el(
-    "section",
-    { class: "card" },
-    el("h1", { tabindex: -1 }, "Where is the deck?"),
-    cornersAdvice,
-    button("Read the photo", read, { class: "main-button" }),
-    editor.element,
-    letFind,
-  ),
-  el(
-    "div",
-    { class: "side" },
-    form.element,
-    settings.element,
-    el(
-      "div",
-      { class: "choices go" },
-      button("Tap what you see first (optional)", () => show(steps.sayTaps(state)), { class: "quiet" }),
-      button("Another photo", () => show(steps.anotherPhoto(state)), { class: "quiet" }),
-    ),
-  ),
-);
-const progressPart = progress({ stop });
-const problem = problemNotice();
-const body = el("div", {});
-const page = document.querySelector("#page")!;
-fill(page, problem.element, body);
-
-const CORNERS_ADVICE = {
-  free: "The program will look for it. If it finds it wrongly, drag each number onto its corner of the deck, or choose one and press the arrow keys.",
-  set: "Each number stands on its corner of the deck? Drag those that do not, or choose one and press the arrow keys.",
-} as const;
-
-let shownResult: steps.State["result"] = null;
-function render(moved: boolean) {
-  problem.update(state);
-  chooser.update(state);
-  form.update(state);
-  settings.update(state);
-  if (state.photo) {
-    editor.update(state, previewUrl(state.photo.id));
-    tapper.update(state, previewUrl(state.photo.id));
+/** On this device where it is ready for that, else by the server. */
+async function readAnywhere(...[photo, request, onStage, signal]: Reading): Promise<steps.Result> {
+  if (state.device.readiness.state === "ready") {
+    try {
+      return await readHere(tools, photo, request, onStage, signal);
+    } catch (error) {
+      // this device may lack the memory, where the server does not
+      if (signal.aborted || !(error instanceof Trouble && error.code === "internal")) throw error;
+      console.error(error.cause);
+    }
   }
-  cornersAdvice.textContent = CORNERS_ADVICE[state.cornersSet ? "set" : "free"];
-  letFind.hidden = !state.cornersSet;
-  progressPart.update(state);
-  if (!moved && state.result === shownResult && body.hasChildNodes()) return;
-  shownResult = state.result;
-  document.body.dataset.step = state.step;
-  fill(body, stepElement());
-  if (!moved) return;
-  window.scrollTo(0, 0);
-  body.querySelector<HTMLElement>("h1")?.focus();
+  const wasGetting = pauseGetting(); // the line is for the photo now
+  try {
+    return await readThere(tools, photo, request, onStage, signal);
+  } finally {
+    if (wasGetting) void getFiles();
+  }
+}
+type Reading = [steps.ShownPhoto, NewReadingInput, Parameters<typeof readHere>[3], AbortSignal];
+
+// The program itself, on this device
+
+let getting: AbortController | null = null;
+function pauseGetting(): boolean {
+  const was = getting !== null;
+  getting?.abort();
+  return was;
+}
+async function getFiles(): Promise<void> {
+  getting?.abort();
+  const mine = new AbortController();
+  getting = mine;
+  try {
+    hear({ readiness: { state: "getting", share: 0 } });
+    await getReady((share) => hear({ readiness: { state: "getting", share } }), mine.signal);
+    hear({ readiness: { state: "ready" } });
+    const smallest = state.samples.at(0); // to try it without a network
+    if (smallest) await keepSample(smallest.photoUrl);
+  } catch {
+    const now = await readiness().catch(() => ({ state: "offered", sentBytes: 0 }) as const);
+    hear({ readiness: now.state === "offered" && !mine.signal.aborted ? { ...now, state: "broken" } : now });
+  } finally {
+    if (getting === mine) getting = null;
+  }
+}
+let changeOver = () => {};
+async function stayHere(): Promise<void> {
+  if (!canStay()) return;
+  await stay((use) => {
+    changeOver = use;
+    hear({ renewed: true });
+  });
+  const now = await readiness();
+  hear({ readiness: now });
+  if (now.state === "offered" && !wantsFewBytes()) await getFiles();
+}
+const wantsFewBytes = () => (navigator as { connection?: { saveData?: boolean } }).connection?.saveData === true;
+addEventListener("online", () => state.device.readiness.state === "broken" && void getFiles());
+
+// The screen
+
+const actions: Parameters<typeof buildScreen>[0] = {
+  photo: { photo: (file) => void takeFile(file, file.name), sample: (name) => void trySample(name), stop },
+  corner: { move: (index, to) => show(steps.moveCorner(state, index, to)) },
+  deck: {
+    deck: (entry) => show(steps.describeDeck(state, entry)),
+    deckFile: (file) => void loadDeckFile(file),
+  },
+  settings: (entered) => show(steps.setSettings(state, entered)),
+  tap: { add: (tap) => show(steps.addTap(state, tap)), undo: () => show(steps.undoTap(state)) },
+  kept: { open: (id) => void openKeptPhoto(id), remove: (id) => void kept.remove(id).then(countKept) },
+  readiness: { getReady: () => void getFiles(), wait: () => void pauseGetting(), renew: () => changeOver() },
+  result: {
+    changeCorners: () => show(steps.changeCorners(state)),
+    sayTaps: () => show(steps.sayTaps(state)),
+    anotherPhoto: () => show(steps.anotherPhoto(state)),
+  },
+  language: (code) => void changeLanguage(code),
+  read,
+  letFind: () => show(steps.layCornersAnew(state)),
+  stop,
+};
+async function changeLanguage(code: string): Promise<void> {
+  await speak(code).catch(() => speak("en")); // its file cannot be had
+  rememberLanguage(currentLanguage());
+  screen = drawScreen();
+}
+function drawScreen() {
+  document.documentElement.lang = currentLanguage();
+  document.documentElement.dir = say("language.direction");
+  const made = buildScreen(actions);
+  made.update(state, false);
+  return made;
 }
 
-function stepElement(): HTMLElement {
-  if (state.step === "photo") return chooser.element;
-  if (state.step === "corners") return cornersStep;
-  if (state.step === "taps") return tapsStep;
-  if (state.step === "reading" || !state.result) return progressPart.element;
-  const { id, reading } = state.result;
-  const stem = reading.photo.name.replace(/\.[^.]+$/, "") || "photo";
-  const usable = reading.quality.usable;
-  const words = "Your photo with the dense, middling and light bands, the outlet ruler and the splitters drawn on it";
-  return resultView(
-    {
-      next: nextStep(reading),
-      picture: usable ? overlayPicture(readingUrl(id, "/overlay.jpg"), words) : null,
-      rest: [qualityNotes(reading), numbers(reading), otherHints(reading), safetyNotes()],
-      downloads: [
-        { words: "Reading (JSON)", url: readingUrl(id), fileName: `${stem}.reading.json` },
-        ...(usable
-          ? [
-              {
-                words: "Picture with bands (JPEG)",
-                url: readingUrl(id, "/overlay.jpg"),
-                fileName: `${stem}.overlay.jpg`,
-              },
-              { words: "Classes (PNG)", url: readingUrl(id, "/classes.png"), fileName: `${stem}.classes.png` },
-            ]
-          : []),
-      ],
-    },
-    {
-      changeCorners: () => show(steps.changeCorners(state)),
-      sayTaps: () => show(steps.sayTaps(state)),
-      anotherPhoto: () => show(steps.anotherPhoto(state)),
-    },
-  );
-}
-
-render(false);
+await speak(preferredLanguage()).catch(() => speak("en"));
+let screen = drawScreen();
+await countKept();
+sender.wake();
 // samples are an extra: without them the page works all the same
-listSamples().then(
+await listSamples().then(
   (samples) => show({ ...state, samples }),
   () => {},
 );
+// some browsers let no page stay; it then works as long as the server does
+await stayHere().catch((error: unknown) => console.warn(error));

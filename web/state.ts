@@ -9,6 +9,50 @@ import {
   outlineOf,
   signedArea,
 } from "./deck.ts";
+import type { Reopened } from "./photo-work.ts";
+import type { Readiness } from "./program.ts";
+import type { Sending } from "./sending.ts";
+
+/** A photo on the screen. */
+export interface ShownPhoto extends PhotoReceipt {
+  /** A picture of it of at most PREVIEW_PX, here or on the server. */
+  readonly previewUrl: string;
+  readonly file: Blob;
+  /** The person's own; a sample is not kept and not sent of itself. */
+  readonly own: boolean;
+  /** Whether this device keeps it. */
+  readonly isKept: boolean;
+}
+/** What is drawn of a reading: a picture, and what is laid over it where it is not drawn in already. */
+export interface Picture {
+  readonly photoUrl: string;
+  readonly drawingUrl: string | null;
+}
+/** A reading, with the addresses of its parts. Picture and classes null for an unusable photo. */
+export interface Result {
+  readonly reading: Reading;
+  readonly readingUrl: string;
+  readonly picture: Picture | null;
+  readonly classesUrl: string | null;
+}
+/** A photo that this device keeps, as a list shows it. */
+export interface KeptLine {
+  readonly id: string;
+  readonly name: string;
+  readonly keptAt: number;
+  readonly thumbUrl: string | null;
+  readonly state: "waits" | "sent" | "refused";
+  readonly reading: Reading | null;
+}
+/** What the page knows of the device it runs on. */
+export interface Device {
+  readonly readiness: Readiness;
+  /** A newer version of the program is here and waits. */
+  readonly renewed: boolean;
+  readonly waits: { readonly photos: number; readonly readings: number };
+  readonly sending: Sending;
+  readonly kept: readonly KeptLine[];
+}
 
 /** What the page knows, and the pure steps that change it. Nothing a person did is ever dropped by a failure. */
 
@@ -19,7 +63,7 @@ export interface State {
   readonly busy: string | null;
   readonly problem: { readonly title: string; readonly detail: string } | null;
   readonly samples: readonly Sample[];
-  readonly photo: PhotoReceipt | null;
+  readonly photo: ShownPhoto | null;
   readonly deck: DeckEntry;
   /** What the person said of their own deck, while a sample's deck stands in `deck`; else null. */
   readonly ownDeck: DeckEntry | null;
@@ -34,7 +78,8 @@ export interface State {
   /** The step that a reading was asked from: where to go back to. */
   readonly askedFrom: "corners" | "taps";
   readonly stage: StageEvent["stage"] | null;
-  readonly result: { readonly id: string; readonly reading: Reading } | null;
+  readonly result: Result | null;
+  readonly device: Device;
 }
 export const FIRST_STATE: State = {
   step: "photo",
@@ -51,6 +96,13 @@ export const FIRST_STATE: State = {
   askedFrom: "corners",
   stage: null,
   result: null,
+  device: {
+    readiness: { state: "impossible" },
+    renewed: false,
+    waits: { photos: 0, readings: 0 },
+    sending: { share: null, hindrance: null },
+    kept: [],
+  },
 };
 
 /** Which way each arrow key points. */
@@ -72,7 +124,7 @@ export const fail = (state: State, problem: State["problem"]): State => ({
 export const stopWaiting = (state: State): State => fail(state, null);
 
 /** A photo has arrived; a sample brings its deck and corners along, for as long as it is looked at. */
-export function takePhoto(state: State, photo: PhotoReceipt, sample: Sample | null = null): State {
+export function takePhoto(state: State, photo: ShownPhoto, sample: Sample | null = null): State {
   const own = state.ownDeck ?? state.deck;
   const deck = sample ? { ...FIRST_DECK, file: sample.deck } : own;
   const given = sample?.corners?.corners ?? null;
@@ -90,6 +142,21 @@ export function takePhoto(state: State, photo: PhotoReceipt, sample: Sample | nu
     problem: null,
     result: null,
   };
+}
+
+/** A photo that was kept comes back, with what was said of it when it was last read. */
+export function reopen(state: State, { photo, last }: Reopened): State {
+  const taken = takePhoto(state, photo);
+  if (!last) return taken;
+  const { request, result } = last;
+  const given = request.corners?.corners;
+  const said: State = {
+    ...taken,
+    ...(request.deck && { deck: { ...FIRST_DECK, file: request.deck }, ownDeck: taken.deck }),
+    ...(given && { corners: given, cornersSet: true }),
+    taps: request.taps?.taps ?? [],
+  };
+  return showResult(said, result);
 }
 
 export function moveCorner(state: State, index: number, to: Corner): State {
@@ -134,6 +201,11 @@ export function showResult(state: State, result: State["result"]): State {
     ...(found && { corners: found, deck: known ? state.deck : { ...state.deck, hand } }),
   };
 }
+/** News of the device; what the person does goes on. */
+export const hearDevice = (state: State, news: Partial<Device>): State => ({
+  ...state,
+  device: { ...state.device, ...news },
+});
 export const changeCorners = (state: State): State => ({ ...state, step: "corners", problem: null });
 /** A spot shows this. Said twice of one spot, the later counts. */
 export const addTap = (state: State, tap: Tap): State => ({
@@ -147,6 +219,7 @@ export const setSettings = (state: State, settings: SettingsFile): State => ({ .
 export const anotherPhoto = (state: State): State => ({
   ...FIRST_STATE,
   samples: state.samples,
+  device: state.device,
   deck: state.ownDeck ?? state.deck,
   settings: state.ownDeck ? {} : state.settings,
 });

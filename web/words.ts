@@ -1,27 +1,98 @@
-import type { Hint, Reading, StageEvent, Tap } from "../vision/contract/index.ts";
+import { IntlMessageFormat } from "intl-messageformat";
+import type { Hint, Reading, Tap } from "../vision/contract/index.ts";
+import english from "./words/en.json" with { type: "json" };
 
-/** Readings and hints in the words of people at the table. Every number has its unit. */
+/**
+ * What the page says. Each language is one file in `words/`, ICU messages by name (its README says how to add one); here is
+ * how they are chosen and filled in. Every number has its unit.
+ */
 
-export const STAGE_WORDS: Record<StageEvent["stage"], string> = {
-  waiting: "Waiting for its turn",
-  photo: "Opening the photo",
-  view: "Finding the deck in it",
-  rectify: "Laying the deck flat",
-  light: "Evening out the light",
-  classes: "Telling the bands apart",
-  bands: "Measuring the bands",
-  advice: "Working out the next step",
-};
+export type Key = keyof typeof english;
+type Words = Readonly<Partial<Record<Key, string>>>;
+type Values = Readonly<Record<string, string | number>>;
 
-export const SAFETY: readonly string[] = [
-  "Stop and lock out the drive before reaching near it. Guards stay on. Never lean over the drive to take a photo.",
-  "Keep electrics dry and on a residual-current device.",
-  "Levering a deck: two people, hands clear of the legs.",
-  "Wet fine silica, lead-bearing ore and electronic scrap: keep it wet, wear protection, wash before eating.",
-  "No mercury.",
-  "Discharge water and tailings only as the local authority permits.",
-  "Hints are suggestions from a picture: local codes, the machine's own manual and licensed people come first.",
-];
+const LOADERS = import.meta.glob<Words>(["./words/*.json", "!./words/en.json"], { import: "default" });
+const codeOf = (path: string) => path.replace(/^.*\/|\.json$/g, "");
+/** Codes of all languages (BCP 47), English first. */
+export const LANGUAGES: readonly string[] = ["en", ...Object.keys(LOADERS).map(codeOf).sort()];
+const CHOSEN = "deckbands language";
+
+let language = "en";
+/** The language with the browser's own region, which numbers and times are written by. */
+let locale = "en";
+let words: Words = english;
+const made = new Map<Key, IntlMessageFormat>();
+
+export const currentLanguage = () => language;
+
+/** A language's name in itself, such as “español”. */
+export const languageName = (code: string) =>
+  new Intl.DisplayNames([code], { type: "language", languageDisplay: "standard" }).of(code) ?? code;
+
+/** The language chosen before on this device, else the first of the browser's that is here, else English. */
+export function preferredLanguage(): string {
+  const wanted = [remembered(), ...navigator.languages].map((code) => code?.split("-")[0]?.toLowerCase());
+  return wanted.find((code) => code !== undefined && LANGUAGES.includes(code)) ?? "en";
+}
+function remembered(): string | null {
+  try {
+    return localStorage.getItem(CHOSEN);
+  } catch {
+    return null; // a browser that keeps nothing
+  }
+}
+
+/** Speak this language from now on; what is on the screen must be made anew. @throws when its file cannot be had. */
+export async function speak(code: string): Promise<void> {
+  const load = Object.entries(LOADERS).find(([path]) => codeOf(path) === code)?.[1];
+  words = load ? await load() : english;
+  language = load ? code : "en";
+  locale = navigator.languages.find((tag) => tag.split("-")[0]?.toLowerCase() === language) ?? language;
+  made.clear();
+}
+
+export function rememberLanguage(code: string): void {
+  try {
+    localStorage.setItem(CHOSEN, code);
+  } catch {
+    // it is asked of the browser again next time
+  }
+}
+
+/** A sentence in the language spoken; in English where that language lacks it. */
+export function say(key: Key, values: Values = {}): string {
+  let message = made.get(key);
+  if (!message) {
+    const own = words[key];
+    message = new IntlMessageFormat(own ?? english[key], own ? language : "en", undefined, { ignoreTag: true });
+    made.set(key, message);
+  }
+  return String(message.format(values));
+}
+
+/** Attributes of words that come from `vision/` or the server: they are English, whatever the page speaks. */
+export const inEnglish = () => (language === "en" ? {} : { lang: "en", dir: "ltr" });
+
+/** A number as the language writes it, without marks between thousands: those of one are the decimal marks of another. */
+export const number = (value: number, least = 0, most = least) =>
+  new Intl.NumberFormat(locale, {
+    minimumFractionDigits: least,
+    maximumFractionDigits: most,
+    useGrouping: false,
+  }).format(value);
+
+/** A time as the language writes it, to the minute. */
+export const when = (time: Date) =>
+  new Intl.DateTimeFormat(locale, { dateStyle: "medium", timeStyle: "short" }).format(time);
+
+/** A share in per cent; the sign never stands on a line of its own. */
+export const percent = (share: number) => `${number(share * 100, share > 0 && share < 0.1 ? 1 : 0)}\u00a0%`;
+
+/** How sure, as people say it, with the number behind it. */
+export function sureness(confidence: number): string {
+  const word = confidence >= 0.8 ? "quite" : confidence >= 0.55 ? "fairly" : "notVery";
+  return say(`sure.${word}`, { share: percent(confidence) });
+}
 
 /**
  * Places along the outlet as people are shown them: mm, or per cent of the outlet when the deck's size is assumed.
@@ -31,117 +102,83 @@ export function outletUnits(reading: Reading) {
   const grid = reading.grid ?? { mmPerCell: 1, columns: 1, rows: 1 };
   const assumed = reading.scale === "assumed";
   const totalMm = (grid.columns + grid.rows) * grid.mmPerCell;
-  const number = (mm: number) => (assumed ? ((100 * mm) / totalMm).toFixed(1) : String(Math.round(mm)));
+  const place = (mm: number) => (assumed ? number((100 * mm) / totalMm, 1) : number(mm));
   const unit = assumed ? "%" : "mm";
   return {
     assumed,
     unit,
-    number,
-    say: (mm: number) => `${number(mm)} ${unit}`,
-    error: (mm: number | null) => (mm === null ? "" : ` ± ${assumed ? number(mm) : Math.max(1, Math.round(mm))}`),
+    number: place,
+    say: (mm: number) => `${place(mm)} ${unit}`,
+    error: (mm: number | null) => (mm === null ? "" : ` ± ${assumed ? place(mm) : number(Math.max(1, mm))}`),
   };
 }
 
 /** What went wrong, as a heading; the detail below it says what to do. */
 export function problemTitle(code: string): string {
-  if (code === "busy") return "Many photos wait.";
-  if (code === "photo-timeout") return "This photo took too long.";
-  if (code.startsWith("photo-")) return "This photo cannot be used.";
-  if (code.startsWith("corners-")) return "The corners do not fit.";
-  if (code.startsWith("deck-")) return "The deck file cannot be used.";
-  return "That did not work.";
+  if (code === "busy") return say("problem.busy.title");
+  if (code === "log-in") return say("problem.logIn.title");
+  if (code === "photo-timeout") return say("problem.timeout.title");
+  if (code.startsWith("photo-")) return say("problem.photo.title");
+  if (code.startsWith("corners-")) return say("problem.corners.title");
+  if (code.startsWith("deck-")) return say("problem.deck.title");
+  return say("problem.other.title");
 }
 
 /** What a spot can show, in the order of the buttons. */
-export const TAP_WORDS: Record<
-  Tap["class"],
-  { readonly name: string; readonly looks: string; readonly letter: string }
-> = {
-  dense: { name: "Dense", looks: "heavy product", letter: "D" },
-  middling: { name: "Middling", looks: "between the two", letter: "M" },
-  light: { name: "Light", looks: "waste, tailings", letter: "L" },
-  bare: { name: "Bare", looks: "wet deck, no solids", letter: "B" },
-  dry: { name: "Dry", looks: "no water over it", letter: "!" },
-};
+export const TAP_CLASSES = ["dense", "middling", "light", "bare", "dry"] as const satisfies readonly Tap["class"][];
 
 export function tapSummary(taps: readonly Tap[]): string {
-  if (taps.length === 0) return "No spot yet. Choose what a spot shows, then tap it.";
-  const counts = (Object.keys(TAP_WORDS) as Tap["class"][]).flatMap((name) => {
+  if (taps.length === 0) return say("taps.none");
+  const counts = TAP_CLASSES.flatMap((name) => {
     const count = taps.filter((tap) => tap.class === name).length;
-    return count > 0 ? [`${count} ${TAP_WORDS[name].name.toLowerCase()}`] : [];
+    return count > 0
+      ? [say("taps.count", { count: number(count), name: say(`taps.${name}`).toLocaleLowerCase(language) })]
+      : [];
   });
-  return `${taps.length} ${taps.length === 1 ? "spot" : "spots"}: ${counts.join(", ")}.`;
+  return say("taps.some", { count: taps.length, list: counts.join(", ") });
 }
 
 /** The change itself, as one order. */
 export function hintHeadline(hint: Hint, reading: Reading): string {
-  const by = hint.amount ? ` by ${say(hint.amount)}` : " a little at a time";
-  const up = hint.direction === "raise";
-  if (hint.direction === "hold" && !(hint.control in HOLD_WORDS))
-    return `Keep ${CONTROL_WORDS[hint.control]} as it is.`;
-  switch (hint.control) {
+  const { control, direction, amount } = hint;
+  if (direction === "hold") return say(`hint.${control}.hold`);
+  switch (control) {
     case "splitter":
       return splitterHeadline(hint, reading);
-    case "washWater":
-    case "feedWater":
-      return `Turn the ${CONTROL_WORDS[hint.control]} ${up ? "up" : "down"}${by}.`;
-    case "feedRate":
-      return `Feed ${up ? "faster" : "slower"}${by}.`;
-    case "feedSolids":
-      return `${up ? "Thicken" : "Thin"} the feed${by}${hint.amount?.unit === "%" ? " solids" : ""}.`;
-    case "crossSlope":
-      return `Make the cross slope ${up ? "steeper" : "flatter"}${by}.`;
-    case "endSlope":
-      return `${up ? "Raise" : "Lower"} the dense-product end${by}.`;
-    case "stroke":
-      return `Make the stroke ${up ? "longer" : "shorter"}${by}.`;
-    case "speed":
-      return `Run the drive ${up ? "faster" : "slower"}${by}.`;
+    case "feedSpread":
+    case "washPipe":
+    case "level":
+    case "inspect":
+    case "none":
+      return say(`hint.${control}.hold`);
     default:
-      return HOLD_WORDS[hint.control] ?? "Leave it as it is.";
+      return amount
+        ? say(`hint.${control}.${direction}By`, { by: control === "feedSolids" ? solidsOf(amount) : amountOf(amount) })
+        : say(`hint.${control}.${direction}`);
   }
 }
-const CONTROL_WORDS: Record<Hint["control"], string> = {
-  splitter: "the splitter",
-  washWater: "wash water",
-  feedWater: "feed water",
-  feedRate: "the feed rate",
-  feedSolids: "the feed's solids",
-  feedSpread: "the spread of the feed",
-  washPipe: "the wash-water pipe",
-  crossSlope: "the cross slope",
-  endSlope: "the end slope",
-  level: "the level",
-  stroke: "the stroke",
-  speed: "the speed",
-  inspect: "it",
-  none: "it",
-};
-const HOLD_WORDS: Partial<Record<Hint["control"], string>> = {
-  feedSpread: "Spread the feed evenly along the feed box.",
-  washPipe: "See to the wash-water pipe.",
-  level: "Check the deck's level.",
-  inspect: "Look at the table here first.",
-  none: "Leave it as it is.",
-};
-const say = ({ value, unit }: NonNullable<Hint["amount"]>) =>
-  `${value} ${unit === "1/min" ? "strokes a minute" : unit}`;
+const amountOf = ({ value, unit }: NonNullable<Hint["amount"]>) =>
+  unit === "1/min" ? say("hint.strokes", { value: number(value, 0, 2) }) : `${number(value, 0, 2)} ${unit}`;
+const solidsOf = (amount: NonNullable<Hint["amount"]>) =>
+  amount.unit === "%" ? say("hint.solids", { value: number(amount.value, 0, 2) }) : amountOf(amount);
 
 function splitterHeadline({ target, direction, amount, toMm }: Hint, reading: Reading): string {
   const units = outletUnits(reading);
-  const name = target ? `the ${target} splitter` : "the splitter";
-  const way = direction === "raise" ? "toward the tailings" : "toward the wash-water corner";
-  // An amount in mm is shown in per cent where the deck's size is a guess; one in per cent is so already.
-  const by = amount ? `${amount.unit === "mm" ? units.say(amount.value) : say(amount)} ` : "";
-  const to = toMm === null ? "" : `, to ${units.say(toMm)}${units.assumed ? " of the outlet" : ""}`;
-  return `Move ${name} ${by}${way}${to}.`;
+  // an amount in mm is shown in per cent where the deck's size is a guess; one in per cent is so already
+  const by = amount && (amount.unit === "mm" ? units.say(amount.value) : amountOf(amount));
+  const place = toMm === null ? null : units.say(toMm);
+  const to = place !== null && units.assumed ? say("hint.ofOutlet", { place }) : place;
+  return say("hint.splitter", {
+    named: target ? "yes" : "no",
+    name: target ?? "",
+    hasBy: by ? "yes" : "no",
+    by: by ?? "",
+    direction,
+    hasTo: to ? "yes" : "no",
+    to: to ?? "",
+  });
 }
 
-/** A share in per cent; the sign never stands on a line of its own. */
-export const percent = (share: number) => `${(share * 100).toFixed(share > 0 && share < 0.1 ? 1 : 0)}\u00a0%`;
-
-/** How sure, as people say it, with the number behind it. */
-export function sureness(confidence: number): string {
-  const word = confidence >= 0.8 ? "quite sure" : confidence >= 0.55 ? "fairly sure" : "not very sure";
-  return `${word} (${percent(confidence)})`;
-}
+/** Always shown: an instrument beside moving machinery, water and mineral dust. */
+export const safetyLines = () =>
+  (["drive", "electric", "lever", "dust", "mercury", "water", "local"] as const).map((name) => say(`safety.${name}`));

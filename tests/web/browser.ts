@@ -4,12 +4,14 @@ import { createServer } from "node:http";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
-import { type Browser, chromium, type Page } from "playwright-core";
+import { type Browser, type BrowserContext, type BrowserContextOptions, chromium, type Page } from "playwright-core";
 import { build } from "vite";
 import { createApp } from "../../server/app.ts";
-import { openParts } from "../../server/parts.ts";
+import { openParts, type Parts } from "../../server/parts.ts";
 
 const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
+/** Where the page is built to. */
+export const BUILT = here("../../web/dist/");
 const FLAGS =
   "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking --disable-component-update --disable-sync";
 
@@ -17,28 +19,42 @@ const FLAGS =
 export interface Site {
   readonly address: string;
   readonly browser: Browser;
+  /** What the server keeps, and all it is made of. */
+  readonly parts: Parts;
+  /** The network goes away, for this server; and comes back. */
+  readonly goDown: () => Promise<void>;
+  readonly comeBack: () => Promise<void>;
   readonly close: () => Promise<void>;
 }
 
-export async function openSite(): Promise<Site> {
-  if (!existsSync(here("../../web/dist/index.html"))) await build({ root: here("../../web"), logLevel: "warn" });
+/** @param pageFolder  Another build of the page than the one in web/dist. */
+export async function openSite(pageFolder = BUILT): Promise<Site> {
+  if (!existsSync(`${BUILT}index.html`)) await build({ root: here("../../web"), logLevel: "warn" });
   const folder = mkdtempSync(join(tmpdir(), "deckbands-web-"));
   const parts = await openParts(folder);
-  const app = createApp(parts, { page: here("../../web/dist/"), samples: SAMPLES });
-  const server = createServer(app);
-  await new Promise<void>((resolve) => server.listen(0, "127.0.0.1", resolve));
+  const server = createServer(createApp(parts, { page: pageFolder, samples: SAMPLES }));
+  const listen = (port: number) => new Promise<void>((resolve) => server.listen(port, "127.0.0.1", resolve));
+  const goDown = () =>
+    new Promise<void>((resolve) => {
+      server.close(() => resolve());
+      server.closeAllConnections();
+    });
+  await listen(0);
   const at = server.address();
+  const port = typeof at === "object" && at ? at.port : 0;
   const browser = await chromium.launch({
     executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
     args: FLAGS.split(" "),
   });
   return {
-    address: `http://127.0.0.1:${typeof at === "object" && at ? at.port : 0}/`,
+    address: `http://127.0.0.1:${port}/`,
     browser,
+    parts,
+    goDown,
+    comeBack: () => listen(port),
     close: async () => {
       await browser.close();
-      server.close();
-      server.closeAllConnections();
+      await goDown();
       await parts.close();
       await rm(folder, { recursive: true, force: true });
     },
@@ -46,12 +62,24 @@ export async function openSite(): Promise<Site> {
 }
 export const SAMPLES = here("../../sample-images/");
 
-export const PHONE = { width: 390, height: 844 };
-export const DESKTOP = { width: 1280, height: 900 };
+export const PHONE = { width: 360, height: 740 };
+export const DESKTOP = { width: 1280, height: 800 };
 
-/** The page at this size, and what it complained of: a broken script, or something its security policy forbids. */
+/** A browser of its own, in which the page may stay; else the server reads, as on a first visit. */
+export const openDevice = (site: Site, options: BrowserContextOptions = {}): Promise<BrowserContext> =>
+  site.browser.newContext({ viewport: PHONE, hasTouch: true, acceptDownloads: true, locale: "en-GB", ...options });
+
+/** The page at this size, read by the server, and what it complained of: a broken script, or something its security policy forbids. */
 export async function openPage(site: Site, viewport = PHONE): Promise<{ page: Page; complaints: string[] }> {
-  const page = await site.browser.newPage({ viewport, hasTouch: viewport.width < 600, acceptDownloads: true });
+  const device = await openDevice(site, { viewport, hasTouch: viewport.width < 600, serviceWorkers: "block" });
+  const { page, complaints } = await visit(site, device);
+  page.on("close", () => void device.close());
+  return { page, complaints };
+}
+
+/** One visit to the page on this device. */
+export async function visit(site: Site, device: BrowserContext): Promise<{ page: Page; complaints: string[] }> {
+  const page = await device.newPage();
   const complaints: string[] = [];
   page.on("pageerror", (error) => complaints.push(error.message));
   page.on("console", (message) => {
@@ -67,3 +95,13 @@ export async function openPage(site: Site, viewport = PHONE): Promise<{ page: Pa
 /** How far the page reaches beyond the screen sideways, px: it must not. */
 export const sidewaysPx = (page: Page) =>
   page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+
+/** A first visit that lasts until this device can read by itself; then the visit that the test is about. */
+export async function visitAgain(site: Site, device: BrowserContext) {
+  const first = await visit(site, device);
+  await first.page.getByText("Ready to work without a network.").waitFor();
+  await first.page.close();
+  const again = await visit(site, device);
+  await again.page.getByText("Ready to work without a network.").waitFor();
+  return again;
+}

@@ -48,7 +48,7 @@ it.each([
   await step.waitFor();
   expect((await step.textContent())!.length).toBeGreaterThan(10);
   expect(await step.evaluate((h) => h === document.activeElement)).toBe(true);
-  await page.locator(".overlay").evaluate((img: HTMLImageElement) => img.decode());
+  await page.locator(".picture-button .overlay").evaluate((img: HTMLImageElement) => img.decode());
   expect(await page.locator("text=Bands at the outlet").isVisible()).toBe(true);
   expect(await page.getByRole("heading", { name: "Safety" }).count()).toBe(1);
   expect(await sidewaysPx(page)).toBe(0);

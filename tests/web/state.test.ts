@@ -3,7 +3,17 @@ import { DeckFile } from "../../vision/contract/index.ts";
 import { cornerWords, deckToSend, FIRST_DECK, firstCorners, parseDeckFile } from "../../web/deck.ts";
 import * as steps from "../../web/state.ts";
 
-const photo = { id: "a".repeat(64), name: "a.jpg", widthPx: 1000, heightPx: 800, takenAt: null };
+const photo: steps.ShownPhoto = {
+  id: "a".repeat(64),
+  name: "a.jpg",
+  widthPx: 1000,
+  heightPx: 800,
+  takenAt: null,
+  previewUrl: "blob:a",
+  file: new Blob(),
+  own: true,
+  isKept: true,
+};
 const started = steps.takePhoto(steps.FIRST_STATE, photo);
 const sixCornered = DeckFile.parse({
   schemaVersion: 1,

@@ -171,9 +171,9 @@ function halfToFloat(half: Uint16Array): Float32Array {
   });
 }
 
-/** Make TensorFlow.js ready on WebAssembly. @param folder  where the backend's .wasm files lie, ending in "/". */
-export async function readyTensors(folder: string): Promise<void> {
-  setWasmPaths(folder);
+/** Make TensorFlow.js ready on WebAssembly. @param files  the folder of the backend's .wasm files, ending in "/", or each by name. */
+export async function readyTensors(files: Parameters<typeof setWasmPaths>[0]): Promise<void> {
+  setWasmPaths(files);
   await tf.setBackend("wasm");
   await tf.ready();
 }

@@ -3,17 +3,18 @@ import { cornerWords } from "../deck.ts";
 import { button, el, fill, svgEl } from "../element.ts";
 import { magnifier } from "../magnifier.ts";
 import { ARROWS, type State } from "../state.ts";
+import { number, say } from "../words.ts";
 
 export interface CornerActions {
   readonly move: (index: number, to: Corner) => void;
 }
 /** Margin round the photo on the stage, share of the stage: a corner may lie a little outside the photo. */
 const MARGIN = 0.06;
-const SIDES = ["wash-water side, high", "product end", "tailings side, low", "drive end"];
+const SIDES = ["high", "product", "low", "drive"] as const;
 
 /** The photo with a handle at each corner of the deck's outline: drag, or choose one and press the arrow keys. */
 export function cornerEditor(actions: CornerActions) {
-  const photo = el("img", { alt: "Your photo of the table", class: "stage-photo", draggable: "false" });
+  const photo = el("img", { alt: say("corners.photo"), class: "stage-photo", draggable: "false" });
   const lines = svgEl("svg", { class: "stage-lines", "aria-hidden": "true" });
   const handles = el("div", { class: "handles" });
   const glass = magnifier(photo);
@@ -83,13 +84,13 @@ export function cornerEditor(actions: CornerActions) {
           {
             type: "button",
             class: "handle",
-            "aria-label": `Corner ${i + 1}: ${w}. Arrow keys move it, with Shift by 10 pixels.`,
+            "aria-label": say("corners.handle", { number: number(i + 1), place: w }),
             onpointerdown: (event: PointerEvent) => press(event, i),
             onkeydown: (event: KeyboardEvent) => key(event, i),
             onfocus: () => choose(i),
             onblur: () => glass.hide(),
           },
-          el("span", {}, String(i + 1)),
+          el("span", {}, number(i + 1)),
         ),
       ),
     );
@@ -100,7 +101,10 @@ export function cornerEditor(actions: CornerActions) {
         el(
           "li",
           {},
-          button(`${i + 1}: ${w}`, () => find(i), { class: "quiet", tabindex: -1 }),
+          button(say("corners.item", { number: number(i + 1), place: w }), () => find(i), {
+            class: "quiet",
+            tabindex: -1,
+          }),
         ),
       ),
     );
@@ -114,10 +118,10 @@ export function cornerEditor(actions: CornerActions) {
   new ResizeObserver(draw).observe(stage);
 
   let named = "";
-  const update = (next: State, previewUrl: string) => {
+  const update = (next: State) => {
     state = next;
     if (!next.photo) return;
-    if (photo.getAttribute("src") !== previewUrl) photo.src = previewUrl;
+    if (photo.getAttribute("src") !== next.photo.previewUrl) photo.src = next.photo.previewUrl;
     stage.style.aspectRatio = `${next.photo.widthPx} / ${next.photo.heightPx}`;
     // a photo on end must not run off a wide screen
     stage.style.maxWidth = `${(85 * next.photo.widthPx) / next.photo.heightPx}vh`;
@@ -148,7 +152,10 @@ function drawLines(svg: SVGSVGElement, points: readonly Corner[], { photo }: Sta
   const d = `M${at.map(([x, y]) => `${x} ${y}`).join("L")}Z`;
   const line = (kind: string, px: number) => svgEl("path", { d, class: kind, "stroke-width": px * unit });
   const middle: Corner = [at.reduce((s, p) => s + p[0], 0) / at.length, at.reduce((s, p) => s + p[1], 0) / at.length];
-  const sides = at.length === 4 ? at.map((from, i) => sideWords(from, at[(i + 1) % 4]!, middle, SIDES[i]!, unit)) : [];
+  const sides =
+    at.length === 4
+      ? at.map((from, i) => sideWords(from, at[(i + 1) % 4]!, middle, say(`corners.side.${SIDES[i]!}`), unit))
+      : [];
   svg.replaceChildren(line("line-below", 5), line("line", 2), ...sides.filter((s) => s !== null));
 }
 

@@ -1,6 +1,7 @@
 import type { DeckEntry, Hand } from "../deck.ts";
 import { button, el } from "../element.ts";
 import type { State } from "../state.ts";
+import { number, say } from "../words.ts";
 
 export interface DeckActions {
   readonly deck: (entry: DeckEntry) => void;
@@ -28,9 +29,9 @@ export function deckForm(actions: DeckActions) {
   const sizes = el(
     "div",
     { class: "fields" },
-    el("label", { for: "length-mm" }, "Length along the riffles, mm"),
+    el("label", { for: "length-mm" }, say("deck.length")),
     length,
-    el("label", { for: "width-mm" }, "Width down the slope, mm"),
+    el("label", { for: "width-mm" }, say("deck.width")),
     width,
   );
   const hands = el(
@@ -41,13 +42,13 @@ export function deckForm(actions: DeckActions) {
   const byHand = el(
     "div",
     {},
-    el("fieldset", {}, el("legend", {}, "Seen from the tailings side, the drive is"), hands),
-    el("div", { class: "check" }, known, el("label", { for: "size-known" }, "I know the deck's size")),
-    el("p", { class: "hint-line" }, "Without it, places are shown in per cent of the outlet."),
+    el("fieldset", {}, el("legend", {}, say("deck.hand")), hands),
+    el("div", { class: "check" }, known, el("label", { for: "size-known" }, say("deck.sizeKnown"))),
+    el("p", { class: "hint-line" }, say("deck.sizeUnknown")),
     sizes,
   );
   const loaded = el("p", { class: "loaded" });
-  const drop = button("Take the deck file away", () => takeAway(), { class: "quiet" });
+  const drop = button(say("deck.drop"), () => takeAway(), { class: "quiet" });
   const fromFile = el("div", { class: "from-file" }, loaded, drop);
   const file = el("input", {
     type: "file",
@@ -64,9 +65,9 @@ export function deckForm(actions: DeckActions) {
     "div",
     { class: "file-button" },
     file,
-    el("label", { for: "deck-file", class: "button quiet" }, "Load a deck file"),
+    el("label", { for: "deck-file", class: "button quiet" }, say("deck.load")),
   );
-  const element = el("section", { class: "card" }, el("h2", {}, "The deck"), byHand, fromFile, load);
+  const element = el("section", { class: "card" }, el("h2", {}, say("deck.title")), byHand, fromFile, load);
 
   const update = (state: State) => {
     entry = state.deck;
@@ -74,7 +75,11 @@ export function deckForm(actions: DeckActions) {
     fromFile.hidden = entry.file === null;
     if (entry.file) {
       const { name, lengthMm, widthMm, hand } = entry.file;
-      loaded.textContent = `Deck file: ${name}. ${lengthMm} mm × ${widthMm} mm, ${hand}-hand.`;
+      loaded.textContent = say(`deck.file.${hand}`, {
+        name,
+        length: number(lengthMm, 0, 1),
+        width: number(widthMm, 0, 1),
+      });
     }
     known.checked = entry.sizeKnown;
     sizes.hidden = !entry.sizeKnown;
@@ -86,7 +91,7 @@ export function deckForm(actions: DeckActions) {
   const fault = () => {
     if (!entry || entry.file || !entry.sizeKnown || (length.validity.valid && width.validity.valid)) return null;
     (length.validity.valid ? width : length).focus();
-    return "Enter a length of 200 to 6000 mm and a width of 100 to 3000 mm.";
+    return say("deck.sizeFault");
   };
   return { element, update, fault };
 }
@@ -108,7 +113,6 @@ function sizeField(id: string, least: number, most: number, change: (mm: number)
 }
 
 function handChoice(hand: Hand, choose: () => void) {
-  const words = hand === "right" ? "on the left (right-hand deck)" : "on the right (left-hand deck)";
   const radio = el("input", { type: "radio", name: "hand", id: `hand-${hand}`, value: hand, onchange: choose });
-  return el("div", { class: "check" }, radio, el("label", { for: `hand-${hand}` }, words));
+  return el("div", { class: "check" }, radio, el("label", { for: `hand-${hand}` }, say(`deck.${hand}`)));
 }

@@ -1,6 +1,6 @@
 import type { Hint, Reading } from "../../vision/contract/index.ts";
 import { el } from "../element.ts";
-import { hintHeadline, sureness } from "../words.ts";
+import { hintHeadline, inEnglish, say, sureness } from "../words.ts";
 
 /** The one next step, in large words, with why. */
 export function nextStep(reading: Reading): HTMLElement {
@@ -9,17 +9,17 @@ export function nextStep(reading: Reading): HTMLElement {
     return el(
       "section",
       { class: "card next" },
-      el("p", { class: "eyebrow" }, "Next step"),
-      el("h1", { tabindex: -1 }, "Take another photo."),
-      el("p", {}, "This one could not be read:"),
-      el("ul", {}, ...reading.quality.issues.map((issue) => el("li", {}, issue.say))),
+      el("p", { class: "eyebrow" }, say("next.title")),
+      el("h1", { tabindex: -1 }, say("next.anotherPhoto")),
+      el("p", {}, say("next.unreadable")),
+      el("ul", {}, ...reading.quality.issues.map((issue) => el("li", inEnglish(), issue.say))),
     );
   }
   return el(
     "section",
     { class: "card next" },
-    el("p", { class: "eyebrow" }, "Next step"),
-    el("h1", { tabindex: -1 }, first ? hintHeadline(first, reading) : "Nothing to change is seen."),
+    el("p", { class: "eyebrow" }, say("next.title")),
+    el("h1", { tabindex: -1 }, first ? hintHeadline(first, reading) : say("next.nothing")),
     first && hintBody(first),
   );
 }
@@ -31,7 +31,7 @@ export function otherHints(reading: Reading): HTMLElement | null {
   return el(
     "section",
     { class: "card" },
-    el("h2", {}, "Later, one at a time"),
+    el("h2", {}, say("next.later")),
     ...rest.map((hint) => el("details", {}, el("summary", {}, hintHeadline(hint, reading)), hintBody(hint))),
   );
 }
@@ -40,21 +40,17 @@ function hintBody(hint: Hint): HTMLElement {
   return el(
     "div",
     { class: "hint" },
-    el("h3", {}, "Why"),
-    el("ul", {}, ...hint.because.map((b) => el("li", {}, b))),
-    hint.caution && el("p", { class: "caution" }, hint.caution),
-    el("h3", {}, "Then you should see"),
-    el("p", {}, hint.expect),
-    el(
-      "p",
-      {},
-      `Look again after ${hint.lookAgainMinutes} minutes. The program is ${sureness(hint.confidence)} of this.`,
-    ),
+    el("h3", {}, say("next.why")),
+    el("ul", {}, ...hint.because.map((b) => el("li", inEnglish(), b))),
+    hint.caution && el("p", { class: "caution", ...inEnglish() }, hint.caution),
+    el("h3", {}, say("next.expect")),
+    el("p", inEnglish(), hint.expect),
+    el("p", {}, say("next.lookAgain", { minutes: hint.lookAgainMinutes, sure: sureness(hint.confidence) })),
     el(
       "details",
       { class: "basis" },
-      el("summary", {}, "Where this comes from"),
-      el("ul", {}, ...hint.basis.map((b) => el("li", {}, `${b.source} (${b.kind})`))),
+      el("summary", {}, say("next.basis")),
+      el("ul", {}, ...hint.basis.map((b) => el("li", inEnglish(), `${b.source} (${b.kind})`))),
     ),
   );
 }

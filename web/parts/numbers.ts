@@ -1,6 +1,6 @@
 import type { Reading } from "../../vision/contract/index.ts";
 import { el } from "../element.ts";
-import { outletUnits, percent } from "../words.ts";
+import { number, outletUnits, percent, say } from "../words.ts";
 
 type Units = ReturnType<typeof outletUnits>;
 
@@ -8,14 +8,11 @@ type Units = ReturnType<typeof outletUnits>;
 export function numbers(reading: Reading): HTMLElement | null {
   if (!reading.quality.usable) return null;
   const units = outletUnits(reading);
-  const place = units.assumed
-    ? "Places are per cent of the outlet, counted from the high corner of the product end: the deck's size is not known."
-    : "Places are mm along the outlet, counted from the high corner of the product end.";
   return el(
     "section",
     { class: "card numbers" },
-    el("h2", {}, "Numbers"),
-    el("p", { class: "hint-line" }, `${place} ± is one standard error.`),
+    el("h2", {}, say("numbers.title")),
+    el("p", { class: "hint-line" }, say(units.assumed ? "numbers.placePercent" : "numbers.placeMm")),
     bands(reading, units),
     splitters(reading, units),
     launders(reading, units),
@@ -46,12 +43,19 @@ function bands({ bands: all }: Reading, units: Units): HTMLElement {
         units.number(o.fromMm) + units.error(o.fromErrorMm),
         units.number(o.toMm) + units.error(o.toErrorMm),
       ];
-      return [band.kind, from, to, width, percent(band.confidence)];
+      return [say(`class.${band.kind}`), from, to, width, percent(band.confidence)];
     }),
   );
-  if (rows.length === 0) return el("p", {}, "No band was seen to leave the deck.");
-  const u = units.unit;
-  return table("Bands at the outlet", ["Band", `From, ${u}`, `To, ${u}`, `Width, ${u}`, "How sure"], rows);
+  if (rows.length === 0) return el("p", {}, say("numbers.noBand"));
+  const { unit } = units;
+  const heads = [
+    say("numbers.band"),
+    say("numbers.from", { unit }),
+    say("numbers.to", { unit }),
+    say("numbers.width", { unit }),
+    say("numbers.sure"),
+  ];
+  return table(say("numbers.bands"), heads, rows);
 }
 
 function splitters({ splitters: all }: Reading, units: Units): HTMLElement | null {
@@ -59,20 +63,29 @@ function splitters({ splitters: all }: Reading, units: Units): HTMLElement | nul
   const rows = all.map((s) => [
     s.name,
     units.number(s.atMm),
-    s.suggestedMm === null ? "no better place seen" : units.number(s.suggestedMm) + units.error(s.errorMm),
+    s.suggestedMm === null ? say("numbers.noBetter") : units.number(s.suggestedMm) + units.error(s.errorMm),
   ]);
-  return table("Splitters", ["Splitter", `Now, ${units.unit}`, `Best place, ${units.unit}`], rows);
+  const { unit } = units;
+  const heads = [say("numbers.splitter"), say("numbers.now", { unit }), say("numbers.best", { unit })];
+  return table(say("numbers.splitters"), heads, rows);
 }
 
 function launders({ launders: all }: Reading, units: Units): HTMLElement | null {
   if (all.length < 2) return null; // one launder takes everything: there is no share to tell
   const rows = all.map((l) => [
-    `${l.name}: ${l.product}, ${units.number(l.fromMm)} to ${units.number(l.toMm)} ${units.unit}`,
+    say("numbers.launderPlace", {
+      name: l.name,
+      product: say(`class.${l.product}`),
+      from: units.number(l.fromMm),
+      to: units.number(l.toMm),
+      unit: units.unit,
+    }),
     percent(l.carried.dense),
     percent(l.carried.middling),
     percent(l.carried.light),
   ]);
-  return table("Share of each band that falls into each launder", ["Launder", "Dense", "Middling", "Light"], rows);
+  const heads = [say("numbers.launder"), say("taps.dense"), say("taps.middling"), say("taps.light")];
+  return table(say("numbers.launders"), heads, rows);
 }
 
 function dryPatches({ dryPatches: all, grid }: Reading, units: Units): HTMLElement | null {
@@ -80,26 +93,27 @@ function dryPatches({ dryPatches: all, grid }: Reading, units: Units): HTMLEleme
   const [lengthMm, widthMm] = grid ? [grid.columns * grid.mmPerCell, grid.rows * grid.mmPerCell] : [1, 1];
   const rows = all.map((p, i) => {
     const where = units.assumed
-      ? `${percent(p.centre[0] / lengthMm)} of the length, ${percent(p.centre[1] / widthMm)} of the width`
-      : `${Math.round(p.centre[0])} mm from the drive end, ${Math.round(p.centre[1])} mm down the slope`;
+      ? say("numbers.patchPercent", { x: percent(p.centre[0] / lengthMm), y: percent(p.centre[1] / widthMm) })
+      : say("numbers.patchMm", { x: number(p.centre[0]), y: number(p.centre[1]) });
     const size = units.assumed
-      ? `${percent(p.areaMm2 / (lengthMm * widthMm))} of the deck`
-      : `${Math.round(p.areaMm2 / 100)} cm²`;
-    return [String(i + 1), where, size, percent(p.confidence)];
+      ? say("numbers.ofDeck", { share: percent(p.areaMm2 / (lengthMm * widthMm)) })
+      : `${number(p.areaMm2 / 100)} cm²`;
+    return [number(i + 1), where, size, percent(p.confidence)];
   });
-  return table("Dry patches", ["Patch", "Middle", "Area", "How sure"], rows);
+  const heads = [say("numbers.patch"), say("numbers.middle"), say("numbers.area"), say("numbers.sure")];
+  return table(say("numbers.dryPatches"), heads, rows);
 }
 
 function cover({ cover: share }: Reading): HTMLElement | null {
   if (!share) return null;
   const rows = (["dense", "middling", "light", "bare", "dry", "unseen"] as const).map((k) => [
-    k === "bare" ? "bare, wet" : k === "unseen" ? "not seen" : k,
+    say(`class.${k}`),
     percent(share[k]),
   ]);
   return el(
     "details",
     {},
-    el("summary", {}, "What covers the deck"),
-    table("Share of the deck", ["Cover", "Share"], rows),
+    el("summary", {}, say("numbers.coverTitle")),
+    table(say("numbers.coverShare"), [say("numbers.cover"), say("numbers.share")], rows),
   );
 }

@@ -1,25 +1,27 @@
 import { button, el } from "../element.ts";
+import type { Picture } from "../state.ts";
+import { say } from "../words.ts";
 
 const ZOOMS = [100, 175, 275, 400];
 
 /** The photo with the bands drawn on it; a tap opens it large, to be moved about. */
-export function overlayPicture(src: string, words: string): HTMLElement {
-  const large = el("img", { src, alt: words });
+export function overlayPicture(picture: Picture): HTMLElement {
+  const large = layers(picture);
   const pane = el(
     "div",
-    { class: "zoom-pane", tabindex: 0, role: "group", "aria-label": "Large picture; scroll to move" },
+    { class: "zoom-pane", tabindex: 0, role: "group", "aria-label": say("picture.scroll") },
     large,
   );
   let zoom = 1;
   const dialog = el(
     "dialog",
-    { class: "zoom", "aria-label": "Picture of the bands, large" },
+    { class: "zoom", "aria-label": say("picture.large") },
     el(
       "div",
       { class: "zoom-bar" },
-      button("Larger", () => setZoom(zoom + 1), { class: "zoom-button" }),
-      button("Smaller", () => setZoom(zoom - 1), { class: "zoom-button quiet" }),
-      button("Close", () => dialog.close(), { class: "zoom-button quiet" }),
+      button(say("picture.larger"), () => setZoom(zoom + 1), { class: "zoom-button" }),
+      button(say("picture.smaller"), () => setZoom(zoom - 1), { class: "zoom-button quiet" }),
+      button(say("picture.close"), () => dialog.close(), { class: "zoom-button quiet" }),
     ),
     pane,
   );
@@ -37,16 +39,24 @@ export function overlayPicture(src: string, words: string): HTMLElement {
     dialog.showModal();
     setZoom(window.innerWidth < 700 ? 1 : 0);
   };
-  const picture = el("img", { src, alt: words, class: "overlay" });
   return el(
     "figure",
     { class: "card picture" },
     el(
       "button",
-      { type: "button", class: "picture-button", onclick: open, "aria-label": "Enlarge the picture" },
-      picture,
+      { type: "button", class: "picture-button", onclick: open, "aria-label": say("picture.enlarge") },
+      layers(picture),
     ),
-    el("figcaption", {}, "Tap the picture to enlarge it."),
+    el("figcaption", {}, say("picture.tap")),
     dialog,
   );
 }
+
+/** The photo, and over it the drawing where that is not in the photo already. */
+const layers = ({ photoUrl, drawingUrl }: Picture) =>
+  el(
+    "span",
+    { class: "layers" },
+    el("img", { src: photoUrl, alt: say("picture.alt"), class: "overlay" }),
+    drawingUrl && el("img", { src: drawingUrl, alt: "", class: "drawing" }),
+  );

@@ -1,6 +1,6 @@
 import { button, el, fill } from "../element.ts";
 import type { State } from "../state.ts";
-import { SAFETY } from "../words.ts";
+import { safetyLines, say } from "../words.ts";
 
 export interface PhotoActions {
   readonly photo: (file: File) => void;
@@ -8,40 +8,44 @@ export interface PhotoActions {
   readonly stop: () => void;
 }
 
-/** Take, choose or drop a photo, or try one of the samples. */
+/** Take, choose or drop a photo, or try one of the samples. `after` and `last` are places for other parts. */
 export function photoChooser(actions: PhotoActions) {
-  const take = fileButton("Take a photo", "camera", { capture: "environment" }, actions.photo);
-  const choose = fileButton("Choose a photo", "file", {}, actions.photo);
+  const take = fileButton(say("photo.take"), "camera", { capture: "environment" }, actions.photo);
+  const choose = fileButton(say("photo.choose"), "file", {}, actions.photo);
   const waiting = el("p", { class: "waiting", role: "status" });
-  const stop = button("Stop", actions.stop, { class: "quiet", hidden: true });
+  const stop = button(say("photo.stop"), actions.stop, { class: "quiet", hidden: true });
   const samples = el("ul", { class: "samples" });
-  const sampleBlock = el("section", { class: "card", hidden: true }, el("h2", {}, "Or try a sample photo"), samples);
+  const sampleBlock = el("section", { class: "card", hidden: true }, el("h2", {}, say("photo.samples")), samples);
+  const after = el("div");
+  const last = el("div");
   const element = el(
     "div",
     { class: "step photo-step" },
     el(
       "section",
       { class: "card drop", ondragover: allowDrop, ondrop: (event: DragEvent) => dropped(event, actions.photo) },
-      el("h1", { tabindex: -1 }, "Photo of the running table"),
+      el("h1", { tabindex: -1 }, say("photo.title")),
       el(
         "ul",
         { class: "tips" },
-        el("li", {}, "Stand at the low side and show the whole deck, with a hand's width around it."),
-        el("li", {}, "Keep lamps and the sun from mirroring in the water."),
-        el("li", {}, "Guards on, feet on the floor: never lean over the drive."),
+        el("li", {}, say("photo.tip.place")),
+        el("li", {}, say("photo.tip.light")),
+        el("li", {}, say("photo.tip.safe")),
       ),
       el("div", { class: "choices" }, take, choose),
-      el("p", { class: "hint-line wide-only" }, "Or drop a photo on this card."),
+      el("p", { class: "hint-line wide-only" }, say("photo.drop")),
       waiting,
       stop,
     ),
+    after,
     sampleBlock,
     el(
       "details",
       { class: "card" },
-      el("summary", {}, "Safety at the table"),
-      el("ul", {}, ...SAFETY.map((s) => el("li", {}, s))),
+      el("summary", {}, say("safety.summary")),
+      el("ul", {}, ...safetyLines().map((s) => el("li", {}, s))),
     ),
+    last,
   );
   let shown: State["samples"] = [];
   const update = (state: State) => {
@@ -63,7 +67,7 @@ export function photoChooser(actions: PhotoActions) {
       ),
     );
   };
-  return { element, update };
+  return { element, after, last, update };
 }
 
 /** A file field that looks like a button; the field itself stays reachable by keyboard and screen reader. */

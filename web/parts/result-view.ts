@@ -1,4 +1,5 @@
 import { button, el } from "../element.ts";
+import { say } from "../words.ts";
 
 export interface ResultActions {
   readonly changeCorners: () => void;
@@ -7,7 +8,8 @@ export interface ResultActions {
 }
 export interface Download {
   readonly words: string;
-  readonly url: string;
+  /** Or how it is made, when it is wanted. */
+  readonly url: string | (() => Promise<string>);
   readonly fileName: string;
 }
 
@@ -21,8 +23,10 @@ export function resultView(
   },
   actions: ResultActions,
 ): HTMLElement {
-  const links = parts.downloads.map((d) =>
-    el("a", { href: d.url, download: d.fileName, class: "button quiet" }, d.words),
+  const links = parts.downloads.map(({ words, url, fileName }) =>
+    typeof url === "string"
+      ? el("a", { href: url, download: fileName, class: "button quiet" }, words)
+      : button(words, async () => el("a", { href: await url(), download: fileName }).click(), { class: "quiet" }),
   );
   return el(
     "div",
@@ -34,12 +38,12 @@ export function resultView(
       el(
         "div",
         { class: "choices" },
-        button("Bands wrong? Tap what you see", actions.sayTaps, { class: "quiet" }),
-        button("Change corners and read again", actions.changeCorners, { class: "quiet" }),
-        button("Another photo", actions.anotherPhoto, { class: "quiet" }),
+        button(say("result.tap"), actions.sayTaps, { class: "quiet" }),
+        button(say("result.corners"), actions.changeCorners, { class: "quiet" }),
+        button(say("photo.another"), actions.anotherPhoto, { class: "quiet" }),
       ),
       ...parts.rest,
-      el("section", { class: "card" }, el("h2", {}, "Keep it"), el("div", { class: "choices" }, ...links)),
+      el("section", { class: "card" }, el("h2", {}, say("result.keep")), el("div", { class: "choices" }, ...links)),
     ),
   );
 }

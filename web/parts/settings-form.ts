@@ -1,14 +1,15 @@
 import type { SettingsFile } from "../../vision/contract/index.ts";
 import { el } from "../element.ts";
 import type { State } from "../state.ts";
+import { type Key, number, say } from "../words.ts";
 
 /** The controls that hints use: [name, words, least, most]. */
 const FIELDS = [
-  ["washWaterLitresPerMinute", "Wash water, litres a minute", 0, 1000],
-  ["feedWaterLitresPerMinute", "Feed water, litres a minute", 0, 1000],
-  ["crossSlopeMmPerM", "Cross slope, mm a metre", -200, 200],
-  ["endSlopeMmPerM", "End slope, mm a metre (product end up: more)", -200, 200],
-] as const satisfies readonly (readonly [keyof SettingsFile, string, number, number])[];
+  ["washWaterLitresPerMinute", "settings.washWater", 0, 1000],
+  ["feedWaterLitresPerMinute", "settings.feedWater", 0, 1000],
+  ["crossSlopeMmPerM", "settings.crossSlope", -200, 200],
+  ["endSlopeMmPerM", "settings.endSlope", -200, 200],
+] as const satisfies readonly (readonly [keyof SettingsFile, Key, number, number])[];
 
 /** What the controls stand at, where the person knows it; empty fields are left out. */
 export function settingsForm(change: (settings: SettingsFile) => void) {
@@ -26,13 +27,18 @@ export function settingsForm(change: (settings: SettingsFile) => void) {
         if (field.validity.valid) change(field.value === "" ? others : { ...others, [name]: field.valueAsNumber });
       },
     });
-    return { name, words, field, range: `${words.split(",")[0]}: a number from ${least} to ${most}, or nothing.` };
+    const range = say("settings.fault", {
+      field: say(words).split(/[,،]/)[0]!,
+      least: number(least),
+      most: number(most),
+    });
+    return { name, words: say(words), field, range };
   });
   const element = el(
     "details",
     { class: "card settings" },
-    el("summary", {}, "What the controls stand at (optional)"),
-    el("p", { class: "hint-line" }, "With set points in the deck file, hints can then say by how much."),
+    el("summary", {}, say("settings.title")),
+    el("p", { class: "hint-line" }, say("settings.why")),
     ...fields.map(({ name, words, field }) =>
       el("div", { class: "fields" }, el("label", { for: `setting-${name}` }, words), field),
     ),

@@ -3,14 +3,13 @@ import type { Corner } from "../deck.ts";
 import { button, el, fill, svgEl } from "../element.ts";
 import { magnifier } from "../magnifier.ts";
 import { ARROWS, type State } from "../state.ts";
-import { TAP_WORDS, tapSummary } from "../words.ts";
+import { number, say, TAP_CLASSES, tapSummary } from "../words.ts";
 
 export interface TapActions {
   readonly add: (tap: Tap) => void;
   readonly undo: () => void;
 }
 type TapClass = Tap["class"];
-const CLASSES = Object.keys(TAP_WORDS) as TapClass[];
 /** Steps of the keyboard's cross, share of the photo's width: without and with Shift. */
 const STEPS = [0.005, 0.05] as const;
 
@@ -29,8 +28,7 @@ export function tapEditor(actions: TapActions) {
       class: "stage tap-stage",
       tabindex: 0,
       role: "application",
-      "aria-label":
-        "Your photo of the table. Arrow keys move the cross, with Shift further. Enter says that it shows the chosen class. Backspace takes the last spot back. 1 to 5 choose the class.",
+      "aria-label": say("taps.stage"),
       onpointerdown: (event: PointerEvent) => press(event),
       onkeydown: (event: KeyboardEvent) => key(event),
       onfocus: () => stage.matches(":focus-visible") && showCross(),
@@ -40,21 +38,21 @@ export function tapEditor(actions: TapActions) {
     marks,
     glass.element,
   );
-  const choices = CLASSES.map((name, i) =>
+  const choices = TAP_CLASSES.map((name, i) =>
     el(
       "button",
       { type: "button", class: `tap-class tap-${name}`, onclick: () => choose(name), "data-class": name },
       el("span", { class: "swatch", "aria-hidden": "true" }),
-      el("span", {}, el("b", {}, TAP_WORDS[name].name), el("small", {}, TAP_WORDS[name].looks)),
-      el("kbd", { class: "wide-only", "aria-hidden": "true" }, String(i + 1)),
+      el("span", {}, el("b", {}, say(`taps.${name}`)), el("small", {}, say(`taps.${name}.looks`))),
+      el("kbd", { class: "wide-only", "aria-hidden": "true" }, number(i + 1)),
     ),
   );
-  const undo = button("Take the last spot back", actions.undo, { class: "quiet" });
+  const undo = button(say("taps.undo"), actions.undo, { class: "quiet" });
   const summary = el("p", { class: "tap-summary", role: "status" });
   const element = el(
     "div",
     { class: "tap-editor" },
-    el("div", { class: "tap-classes", role: "group", "aria-label": "What the next spot shows" }, ...choices),
+    el("div", { class: "tap-classes", role: "group", "aria-label": say("taps.next") }, ...choices),
     stage,
     summary,
     undo,
@@ -116,7 +114,7 @@ export function tapEditor(actions: TapActions) {
   function key(event: KeyboardEvent) {
     const arrow = ARROWS[event.key];
     const { widthPx, heightPx } = state!.photo!;
-    const name = CLASSES[Number(event.key) - 1];
+    const name = TAP_CLASSES[Number(event.key) - 1];
     const from = cross ?? lastCross ?? [widthPx / 2, heightPx / 2];
     if (event.altKey || event.ctrlKey || event.metaKey) return;
     if (arrow) {
@@ -143,7 +141,7 @@ export function tapEditor(actions: TapActions) {
         svgEl(
           "text",
           { x: cx, y: cy, dy: "0.36em", "font-size": 15 * unit, "text-anchor": "middle" },
-          TAP_WORDS[name].letter,
+          say(`taps.${name}.letter`),
         ),
       ),
     );
@@ -162,11 +160,11 @@ export function tapEditor(actions: TapActions) {
   };
   new ResizeObserver(draw).observe(stage);
 
-  const update = (next: State, previewUrl: string) => {
+  const update = (next: State) => {
     if (next.photo?.id !== state?.photo?.id) lastCross = null;
     state = next;
     if (!next.photo) return;
-    if (photo.getAttribute("src") !== previewUrl) photo.src = previewUrl;
+    if (photo.getAttribute("src") !== next.photo.previewUrl) photo.src = next.photo.previewUrl;
     stage.style.aspectRatio = `${next.photo.widthPx} / ${next.photo.heightPx}`;
     // a photo on end must leave room to scroll past it, since a finger on it sets a spot
     stage.style.maxWidth = `${(62 * next.photo.widthPx) / next.photo.heightPx}vh`;

@@ -1,0 +1,190 @@
+import { NewReading, type NewReadingInput, type StageEvent } from "../vision/contract/index.ts";
+import { photoThere, previewUrl, readingUrl, readPhoto, sendPhoto } from "./api.ts";
+import { type Kept, type KeptPhoto, type KeptReading, NotKept } from "./kept.ts";
+import { LIMITS, type Opened, type OpeningFault } from "./photo-limits.ts";
+import { type Reader, ReaderProblem } from "./reader.ts";
+import type { Sender } from "./sending.ts";
+import type { Result, ShownPhoto } from "./state.ts";
+import { Trouble, troubleOf } from "./trouble.ts";
+import { number, say } from "./words.ts";
+
+/** What is done with a photo: opened, kept, read on this device or by the server. Knows nothing of the screen. */
+
+export interface Tools {
+  readonly reader: Reader;
+  readonly kept: Kept;
+  readonly sender: Sender;
+}
+type OnStage = (stage: StageEvent["stage"]) => void;
+
+/**
+ * Open a photo and keep it on this device.
+ *
+ * @param own  The person's own, to be kept and sent; a sample is neither.
+ * @throws {Trouble}
+ */
+export async function takeIn(
+  { reader, kept, sender }: Tools,
+  { file, name, own }: { file: Blob; name: string; own: boolean },
+  signal: AbortSignal,
+): Promise<ShownPhoto> {
+  const { id, opened } = await open(reader, file, signal);
+  const { widthPx, heightPx, takenAt, preview, thumb } = opened ?? {};
+  const seen = opened && {
+    widthPx: widthPx!,
+    heightPx: heightPx!,
+    takenAt: takenAt!,
+    preview: preview!,
+    thumb: thumb!,
+  };
+  const photo: KeptPhoto = { id, name, file, seen, keptAt: Date.now(), state: "waits", upload: null };
+  const isKept = own && (await keep(() => kept.addPhoto(photo)));
+  if (isKept) sender.wake();
+  const shown = opened ? here(photo, opened.preview) : await there(sender, photo, isKept, signal);
+  return { ...shown, file, own, isKept };
+}
+
+/** `opened` null: only the server can open it. */
+async function open(reader: Reader, file: Blob, signal: AbortSignal): Promise<{ id: string; opened: Opened | null }> {
+  try {
+    const opened = await reader.open(file, signal);
+    return { id: opened.id, opened };
+  } catch (error) {
+    if (error instanceof ReaderProblem && error.photoId) return { id: error.photoId, opened: null };
+    throw inWords(error);
+  }
+}
+
+const here = ({ id, name, seen }: KeptPhoto, preview: Blob) => ({
+  id,
+  name,
+  widthPx: seen!.widthPx,
+  heightPx: seen!.heightPx,
+  takenAt: seen!.takenAt,
+  previewUrl: URL.createObjectURL(preview),
+});
+
+/** The server opens what this browser cannot. */
+async function there(sender: Sender, photo: KeptPhoto, isKept: boolean, signal: AbortSignal) {
+  try {
+    if (isKept) await sender.now(photo.id);
+    const receipt = isKept ? await photoThere(photo.id, signal) : await sendPhoto(photo, {}, signal);
+    if (!receipt) throw troubleOf("strange-answer");
+    return { ...receipt, previewUrl: previewUrl(photo.id) };
+  } catch (error) {
+    if (!(error instanceof Trouble && error.code === "no-answer")) throw error;
+    const code: OpeningFault = "photo-unknown-here";
+    throw troubleOf(code, say(`problem.${code}`));
+  }
+}
+
+/** A photo that is kept here, to be shown again, with the last reading of it; null where this browser cannot show it. */
+export async function reopen(kept: Kept, id: string): Promise<Reopened | null> {
+  const found = await kept.photo(id);
+  if (!found?.seen) return null;
+  const photo = { ...here(found, found.seen.preview), file: found.file, own: true, isKept: true };
+  const made = await kept.newestReading(id);
+  return { photo, last: made ? { request: NewReading.parse(made.request), result: resultOf(photo, made) } : null };
+}
+export interface Reopened {
+  readonly photo: ShownPhoto;
+  readonly last: { readonly request: NewReading; readonly result: Result } | null;
+}
+
+/** Read a photo on this device. @throws {Trouble} */
+export async function readHere(
+  { reader, kept, sender }: Tools,
+  photo: ShownPhoto,
+  request: NewReadingInput,
+  onStage: OnStage,
+  signal: AbortSignal,
+): Promise<Result> {
+  const { id, name, takenAt, widthPx, heightPx, file } = photo;
+  const task = { source: { name, sha256: id, takenAt }, widthPx, heightPx, request };
+  const made = await reader.read(file, task, onStage, signal).catch((error: unknown) => {
+    throw signal.aborted ? error : inWords(error);
+  });
+  const asked = { photo: id, request, madeAt: Date.now() };
+  const reading: KeptReading = { ...made, ...asked, by: "device", state: "waits", serverId: null };
+  if (photo.isKept && (await keep(() => kept.addReading(reading)))) sender.wake();
+  return resultOf(photo, reading);
+}
+
+/** Have the server read a photo. When `signal` aborts, it is told. @throws {Trouble} */
+export async function readThere(
+  { kept, sender }: Tools,
+  photo: ShownPhoto,
+  request: NewReadingInput,
+  onStage: OnStage,
+  signal: AbortSignal,
+): Promise<Result> {
+  const parcel = { ...photo, upload: null };
+  if (photo.isKept) await sender.now(photo.id);
+  else await sendPhoto(parcel, {}, signal);
+  signal.throwIfAborted();
+  const ask = () => readPhoto(request, onStage, signal);
+  const { id, reading } = await ask().catch(async (error: unknown) => {
+    if (!(error instanceof Trouble && error.code === "not-found")) throw error;
+    await sendPhoto(parcel, {}, signal); // the server has lost it
+    return ask();
+  });
+  const asked = { photo: photo.id, request, madeAt: Date.now() };
+  const made = { id, reading, drawing: null, classesPng: null };
+  const keptReading: KeptReading = { ...made, ...asked, by: "server", state: "sent", serverId: id };
+  if (photo.isKept) await keep(() => kept.addReading(keptReading));
+  return resultOf(photo, keptReading);
+}
+
+/** A reading as the page shows it; its parts are here, or on the server that made it. */
+function resultOf(photo: ShownPhoto, made: KeptReading): Result {
+  const { id, reading, drawing, classesPng } = made;
+  if (made.by === "server") {
+    const { usable } = reading.quality;
+    const picture = { photoUrl: readingUrl(id, "/overlay.jpg"), drawingUrl: null };
+    const classesUrl = usable ? readingUrl(id, "/classes.png") : null;
+    return { reading, readingUrl: readingUrl(id), picture: usable ? picture : null, classesUrl };
+  }
+  return {
+    reading,
+    readingUrl: urlOf(JSON.stringify(reading), "application/json"),
+    picture: drawing === null ? null : { photoUrl: photo.previewUrl, drawingUrl: urlOf(drawing, "image/svg+xml") },
+    classesUrl: classesPng && URL.createObjectURL(classesPng),
+  };
+}
+const urlOf = (text: string, type: string) => URL.createObjectURL(new Blob([text], { type }));
+
+/** Addresses of what is in memory, given back when another photo comes. */
+export function forget(photo: ShownPhoto | null, result: Result | null): void {
+  const urls = [photo?.previewUrl, result?.readingUrl, result?.picture?.drawingUrl, result?.classesUrl];
+  for (const url of urls) if (url?.startsWith("blob:")) URL.revokeObjectURL(url);
+}
+
+/** @returns false where this device has no room: what was to be kept is then only on the screen. */
+async function keep(put: () => Promise<void>): Promise<boolean> {
+  try {
+    await put();
+    return true;
+  } catch (error) {
+    if (error instanceof NotKept) return false;
+    throw error;
+  }
+}
+
+/** What the worker found wrong, in words: our own where there are some, else those of `vision/`. */
+function inWords(error: unknown): unknown {
+  if (!(error instanceof ReaderProblem)) return error;
+  const { code, message } = error;
+  switch (code) {
+    case "photo-empty":
+    case "photo-broken":
+      return troubleOf(code, say(`problem.${code}`));
+    case "photo-too-small":
+      return troubleOf(code, say("problem.photo-too-small", { sidePx: number(LIMITS.sidePx) }));
+    case "photo-too-large": {
+      const most = { megapixels: number(LIMITS.pixels / 1e6), megabytes: number(LIMITS.bytes / 1e6) };
+      return troubleOf(code, say("problem.photo-too-large", most));
+    }
+    default:
+      return troubleOf(code, message, error);
+  }
+}

@@ -1,0 +1,90 @@
+import { sha256 } from "@noble/hashes/sha2.js";
+import { bytesToHex, utf8ToBytes } from "@noble/hashes/utils.js";
+import { encode } from "fast-png";
+import * as z from "zod";
+import type { NewReadingInput, Reading } from "../vision/contract/index.ts";
+import { analyse, describeDeck, overlaySvg, type Photo, type Source, type StageName } from "../vision/index.ts";
+import { openEngines } from "./engines.ts";
+
+/** Photo pixels → reading, by the same code as on the server. Runs in the reader's worker. */
+
+// as in api.ts, for this worker
+z.config({ jitless: true });
+
+/** A photo to be read: where it comes from, its full size, and what was asked of it, in full-size pixels. */
+export interface Task {
+  readonly source: Source;
+  readonly widthPx: number;
+  readonly heightPx: number;
+  readonly request: NewReadingInput;
+  /** Longest side of the picture that the drawing is laid on, pixels. */
+  readonly previewPx: number;
+}
+export interface ReadHere {
+  /** Digest of the photo, of what was asked, and of what read it: the same again gets the same. */
+  readonly id: string;
+  readonly reading: Reading;
+  /** What is laid on the photo: SVG; null for an unusable photo. */
+  readonly drawing: string | null;
+  /** Class of each cell as an 8-bit grey PNG, row 0 at y = 0; null for an unusable photo. */
+  readonly classesPng: Blob | null;
+}
+
+let opening: ReturnType<typeof openEngines> | null = null;
+/** Engines are opened once; a failure (a file that could not be had) is tried again. */
+export function engines() {
+  opening ??= openEngines().catch((error: unknown) => {
+    opening = null;
+    throw error;
+  });
+  return opening;
+}
+
+/** @throws {VisionError} as `analyse` and `describeDeck`. */
+export async function readPhoto(photo: Photo, task: Task, onStage: (stage: StageName) => void): Promise<ReadHere> {
+  const { source, widthPx, heightPx, request, previewPx } = task;
+  const across = photo.width / widthPx;
+  const down = photo.height / heightPx;
+  const inPixels = ([x, y]: readonly [number, number]): [number, number] => [x * across, y * down];
+  const taps = request.taps?.taps.map((tap) => ({ ...tap, at: inPixels(tap.at) }));
+  const { settings, aim, profile } = request;
+  const job = {
+    deck: describeDeck(request.deck ?? null),
+    corners: request.corners ? { ...request.corners, corners: request.corners.corners.map(inPixels) } : null,
+    notes: { taps, settings, aim, profile },
+    source,
+  };
+  const analysis = analyse(await engines(), photo, job, onStage);
+  const { deck, classes } = analysis;
+  const reading = atFullSize(analysis.reading, widthPx, heightPx, across, down);
+  const id = bytesToHex(sha256(utf8ToBytes(JSON.stringify([source, request, reading.madeBy]))));
+  if (!classes) return { id, reading, drawing: null, classesPng: null };
+  const scale = Math.min(1, previewPx / Math.max(widthPx, heightPx));
+  const size = { widthPx: Math.round(widthPx * scale), heightPx: Math.round(heightPx * scale) };
+  const { columns: width, rows: height } = classes.grid;
+  const png = encode({ width, height, data: classes.labels, channels: 1, depth: 8 });
+  return {
+    id,
+    reading,
+    drawing: overlaySvg({ reading, deck, classes }, size),
+    classesPng: new Blob([png as Uint8Array<ArrayBuffer>], { type: "image/png" }),
+  };
+}
+
+/** A reading of a photo that was made smaller to be looked at, in pixels of the full-size one. */
+function atFullSize(reading: Reading, widthPx: number, heightPx: number, across: number, down: number): Reading {
+  const { view } = reading;
+  const photo = { ...reading.photo, widthPx, heightPx };
+  if (!view || (across === 1 && down === 1)) return { ...reading, photo };
+  const scales = [across, down, 1];
+  const round = (px: number) => Math.round(px * 10) / 10;
+  return {
+    ...reading,
+    photo,
+    view: {
+      ...view,
+      photoToDeck: view.photoToDeck.map((h, i) => h * scales[i % 3]!),
+      cornersPx: view.cornersPx.map(([x, y]): [number, number] => [round(x / across), round(y / down)]),
+    },
+  };
+}

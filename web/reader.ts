@@ -1,0 +1,83 @@
+import { PREVIEW_PX, type StageEvent } from "../vision/contract/index.ts";
+import type { Opened } from "./photo-limits.ts";
+import type { ReadHere, Task } from "./read-photo.ts";
+import type { Answer, Call, Problem } from "./reader.worker.ts";
+
+/** The page's half of reading on this device. */
+
+/** Why a photo could not be opened or read, by code; the message is for people, in English. */
+export class ReaderProblem extends Error {
+  readonly code: string;
+  readonly photoId: string | null;
+  constructor({ code, message, photoId }: Problem) {
+    super(message);
+    this.code = code;
+    this.photoId = photoId;
+  }
+}
+type OnStage = (stage: StageEvent["stage"]) => void;
+interface Waiting {
+  readonly resolve: (value: never) => void;
+  readonly reject: (error: unknown) => void;
+  readonly onStage: OnStage;
+}
+
+export type Reader = ReturnType<typeof openReader>;
+/** The worker starts with the first call. Stopping ends it, since nothing else stops WebAssembly; the next call starts another. */
+export function openReader() {
+  let worker: Worker | null = null;
+  let calls = 0;
+  const waiting = new Map<number, Waiting>();
+
+  const failAll = (error: unknown) => {
+    worker?.terminate();
+    worker = null;
+    for (const { reject } of waiting.values()) reject(error);
+    waiting.clear();
+  };
+  function start(): Worker {
+    const made = new Worker(new URL("./reader.worker.ts", import.meta.url), { type: "module" });
+    made.onmessage = ({ data }: MessageEvent<Answer>) => {
+      const asked = waiting.get(data.id);
+      if (!asked) return;
+      if ("stage" in data) return asked.onStage(data.stage);
+      waiting.delete(data.id);
+      if ("problem" in data) asked.reject(new ReaderProblem(data.problem));
+      else asked.resolve(data.value as never);
+    };
+    // out of memory, or a script that could not be had
+    made.onerror = ({ message }) => failAll(new ReaderProblem({ code: "internal", message, photoId: null }));
+    return made;
+  }
+  function ask<T>(name: Call["name"], args: readonly unknown[], signal?: AbortSignal, onStage: OnStage = () => {}) {
+    return new Promise<T>((resolve, reject) => {
+      signal?.throwIfAborted();
+      worker ??= start();
+      const id = ++calls;
+      const stop = () => waiting.has(id) && failAll(signal!.reason);
+      signal?.addEventListener("abort", stop, { once: true });
+      waiting.set(id, {
+        resolve: (value) => {
+          signal?.removeEventListener("abort", stop);
+          resolve(value);
+        },
+        reject: (error) => {
+          signal?.removeEventListener("abort", stop);
+          reject(error);
+        },
+        onStage,
+      });
+      const call: Call = { id, name, args };
+      worker.postMessage(call);
+    });
+  }
+  return {
+    /** @throws {ReaderProblem} with a code of `OpeningFault`. */
+    open: (file: Blob, signal: AbortSignal) => ask<Opened>("open", [file, PREVIEW_PX], signal),
+    /** Get ready for a reading; it fails in silence, since reading will say why. */
+    warm: () => void ask<void>("warm", []).catch(() => {}),
+    /** @throws {ReaderProblem} with a code of `VisionError`. */
+    read: (file: Blob, task: Omit<Task, "previewPx">, onStage: OnStage, signal: AbortSignal) =>
+      ask<ReadHere>("read", [file, { ...task, previewPx: PREVIEW_PX }], signal, onStage),
+  };
+}

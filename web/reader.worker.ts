@@ -1,0 +1,59 @@
+import type { Photo, StageName } from "../vision/index.ts";
+import { OpeningError, openPhoto } from "./open-photo.ts";
+import type { Opened } from "./photo-limits.ts";
+import type { ReadHere, Task } from "./read-photo.ts";
+
+/** The worker's half of reading on this device. Its heavy part, `read-photo.ts`, is loaded when it is first wanted. */
+
+let last: { readonly id: string; readonly photo: Photo } | null = null;
+
+const actions = {
+  /** Look at a file; its pixels stay here to be read. */
+  async open(file: Blob, previewPx: number): Promise<Opened> {
+    const { photo, ...opened } = await openPhoto(file, previewPx);
+    last = { id: opened.id, photo };
+    return opened;
+  },
+  /** Get the engines ready while the person looks at the photo. */
+  async warm(): Promise<void> {
+    await (await import("./read-photo.ts")).engines();
+  },
+  /** @param file  The photo's file, should its pixels not be here any more. */
+  async read(file: Blob, task: Task, tell: (stage: StageName | "photo") => void): Promise<ReadHere> {
+    tell("photo");
+    const { readPhoto } = await import("./read-photo.ts");
+    if (last?.id !== task.source.sha256) await actions.open(file, task.previewPx);
+    return readPhoto(last!.photo, task, tell);
+  },
+};
+export type Actions = typeof actions;
+export interface Call {
+  readonly id: number;
+  readonly name: keyof Actions;
+  readonly args: readonly unknown[];
+}
+/** What comes back for a call: first stages, at last a value or a problem. Classes do not cross; codes do. */
+export type Answer =
+  | { readonly id: number; readonly stage: StageName | "photo" }
+  | { readonly id: number; readonly value: unknown }
+  | { readonly id: number; readonly problem: Problem };
+export interface Problem {
+  /** `internal` where the fault is this program's. */
+  readonly code: string;
+  readonly message: string;
+  /** The file's SHA-256, where only the server can open it. */
+  readonly photoId: string | null;
+}
+
+self.onmessage = async ({ data: { id, name, args } }: MessageEvent<Call>) => {
+  const answer = (rest: object) => self.postMessage({ id, ...rest });
+  try {
+    const act = actions[name] as (...args: unknown[]) => Promise<unknown>;
+    answer({ value: await act(...args, (stage: string) => answer({ stage })) });
+  } catch (error) {
+    const { code, message } = error as { code?: string; message?: string };
+    const photoId = error instanceof OpeningError ? error.id : null;
+    const known = typeof code === "string";
+    answer({ problem: { code: known ? code : "internal", message: message ?? String(error), photoId } });
+  }
+};

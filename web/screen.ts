@@ -1,0 +1,166 @@
+import { drawnPicture } from "./drawn-picture.ts";
+import { button, el, fill } from "./element.ts";
+import { qualityNotes, safetyNotes } from "./parts/cautions.ts";
+import { type CornerActions, cornerEditor } from "./parts/corner-editor.ts";
+import { type DeckActions, deckForm } from "./parts/deck-form.ts";
+import { type KeptActions, keptList } from "./parts/kept-list.ts";
+import { languagePicker } from "./parts/language-picker.ts";
+import { nextStep, otherHints } from "./parts/next-step.ts";
+import { numbers } from "./parts/numbers.ts";
+import { overlayPicture } from "./parts/overlay-picture.ts";
+import { type PhotoActions, photoChooser } from "./parts/photo-chooser.ts";
+import { problemNotice } from "./parts/problem-notice.ts";
+import { progress } from "./parts/progress.ts";
+import { type ReadinessActions, readiness } from "./parts/readiness.ts";
+import { type Download, type ResultActions, resultView } from "./parts/result-view.ts";
+import { settingsForm } from "./parts/settings-form.ts";
+import { type TapActions, tapEditor } from "./parts/tap-editor.ts";
+import { waitingLine } from "./parts/waiting-line.ts";
+import type { Result, State } from "./state.ts";
+import { say } from "./words.ts";
+
+/** What is on the screen, made of parts in the language spoken; made anew when the language changes. */
+
+export interface Actions {
+  readonly photo: PhotoActions;
+  readonly corner: CornerActions;
+  readonly deck: DeckActions;
+  readonly settings: Parameters<typeof settingsForm>[0];
+  readonly tap: TapActions;
+  readonly kept: KeptActions;
+  readonly readiness: ReadinessActions;
+  readonly result: ResultActions;
+  readonly language: (code: string) => void;
+  readonly read: () => void;
+  readonly letFind: () => void;
+  readonly stop: () => void;
+}
+
+export type Screen = ReturnType<typeof buildScreen>;
+export function buildScreen(actions: Actions) {
+  const problem = problemNotice();
+  const waiting = waitingLine();
+  const chooser = photoChooser(actions.photo);
+  const kept = keptList(actions.kept);
+  const ready = readiness(actions.readiness);
+  const editor = cornerEditor(actions.corner);
+  const deck = deckForm(actions.deck);
+  const settings = settingsForm(actions.settings);
+  const tapper = tapEditor(actions.tap);
+  const progressPart = progress({ stop: actions.stop });
+
+  const photoStep = chooser.element;
+  chooser.after.append(kept.element);
+  chooser.last.append(ready.element);
+  const readButton = () => button(say("corners.read"), actions.read, { class: "main-button" });
+  const cornersAdvice = el("p", { role: "status" });
+  const letFind = button(say("corners.find"), actions.letFind, { class: "quiet" });
+  const cornersStep = el(
+    "div",
+    { class: "step corners-step" },
+    el(
+      "section",
+      { class: "card" },
+      el("h1", { tabindex: -1 }, say("corners.title")),
+      cornersAdvice,
+      readButton(),
+      editor.element,
+      letFind,
+    ),
+    el(
+      "div",
+      { class: "side" },
+      deck.element,
+      settings.element,
+      el(
+        "div",
+        { class: "choices go" },
+        button(say("corners.tapFirst"), actions.result.sayTaps, { class: "quiet" }),
+        button(say("photo.another"), actions.result.anotherPhoto, { class: "quiet" }),
+      ),
+    ),
+  );
+  const tapsStep = el(
+    "div",
+    { class: "step taps-step" },
+    el(
+      "section",
+      { class: "card" },
+      el("h1", { tabindex: -1 }, say("taps.title")),
+      el("p", {}, say("taps.how")),
+      tapper.element,
+    ),
+    el(
+      "div",
+      { class: "choices go" },
+      readButton(),
+      button(say("taps.back"), actions.result.changeCorners, { class: "quiet" }),
+    ),
+  );
+
+  const body = el("div");
+  fill(document.querySelector("#page")!, problem.element, body);
+  fill(document.querySelector(".lead")!, say("page.lead"));
+  fill(document.querySelector("#language")!, languagePicker(actions.language));
+  document.querySelector(".strip")?.remove();
+  document.querySelector(".top")!.after(waiting.element);
+
+  let shownResult: Result | null = null;
+  /** @param moved  Whether another step is on the screen now. */
+  function update(state: State, moved: boolean): void {
+    for (const part of [problem, waiting, chooser, kept, ready, deck, settings, progressPart]) part.update(state);
+    if (state.photo) {
+      editor.update(state);
+      tapper.update(state);
+    }
+    cornersAdvice.textContent = say(state.cornersSet ? "corners.set" : "corners.free");
+    letFind.hidden = !state.cornersSet;
+    if (!moved && state.result === shownResult && body.hasChildNodes()) return;
+    shownResult = state.result;
+    document.body.dataset.step = state.step;
+    fill(body, stepElement(state));
+    if (!moved) return;
+    window.scrollTo(0, 0);
+    body.querySelector<HTMLElement>("h1")?.focus();
+  }
+
+  function stepElement({ step, result }: State): HTMLElement {
+    if (step === "photo") return photoStep;
+    if (step === "corners") return cornersStep;
+    if (step === "taps") return tapsStep;
+    if (step === "reading" || !result) return progressPart.element;
+    return resultElement(result, actions.result);
+  }
+  return { update, deckFault: deck.fault, settingsFault: settings.fault };
+}
+
+function resultElement(result: Result, actions: ResultActions): HTMLElement {
+  const { reading, picture } = result;
+  return resultView(
+    {
+      next: nextStep(reading),
+      picture: picture && overlayPicture(picture),
+      rest: [qualityNotes(reading), numbers(reading), otherHints(reading), safetyNotes()],
+      downloads: downloadsOf(result),
+    },
+    actions,
+  );
+}
+
+function downloadsOf({ reading, readingUrl, picture, classesUrl }: Result): Download[] {
+  const stem = reading.photo.name.replace(/\.[^.]+$/, "") || "photo";
+  const drawn = async () => URL.createObjectURL(await drawnPicture(picture!));
+  return [
+    { words: say("result.reading"), url: readingUrl, fileName: `${stem}.reading.json` },
+    ...(picture
+      ? [
+          {
+            words: say("result.picture"),
+            url: picture.drawingUrl ? drawn : picture.photoUrl,
+            fileName: `${stem}.overlay.jpg`,
+          },
+        ]
+      : []),
+    ...(classesUrl ? [{ words: say("result.classes"), url: classesUrl, fileName: `${stem}.classes.png` }] : []),
+  ];
+}
