@@ -1,5 +1,6 @@
 import { parseArgs } from "node:util";
 import { advise } from "./commands/advise.ts";
+import { balance } from "./commands/balance.ts";
 import { compare } from "./commands/compare.ts";
 import { marks } from "./commands/marks.ts";
 import { read } from "./commands/read.ts";
@@ -12,6 +13,7 @@ const HELP = `deckbands reads phone photos of a running shaking table and says w
   deckbands read PHOTO… [--deck F] [--corners F] [--taps F] [--profile F] [--settings F] [--aim F] [--out DIR] [--json]
   deckbands advise READING [--deck F] [--profile F] [--settings F] [--aim F] [--before F] [--json]
   deckbands compare BEFORE AFTER [--change F] [--deck F] [--profile F] [--settings F] [--json]
+  deckbands balance SHEET [--out DIR] [--json]   what a run's weights and assays add up to, and which does not fit
   deckbands setup [--deck F] [--json]   the steps of setting up a table, with check values
   deckbands marks [--deck F] [--out DIR]   print marks to fix beside the deck, so that photos need no corners
   deckbands serve          serve the page; PORT, HOST and DECKBANDS_DATA say where
@@ -31,6 +33,7 @@ const OPTIONS: Record<string, readonly string[]> = {
   read: ["deck", "corners", "taps", "profile", "settings", "aim", "out", "json"],
   advise: ["deck", "profile", "settings", "aim", "before", "json"],
   compare: ["change", "deck", "profile", "settings", "json"],
+  balance: ["out", "json"],
   setup: ["deck", "json"],
   marks: ["deck", "out"],
   serve: [],
@@ -66,6 +69,8 @@ async function run(args: readonly string[]): Promise<number | null> {
       const [before = "", after = ""] = exactly(names, 2, "two readings, the earlier first");
       return compare([before, after], { ...files, json });
     }
+    case "balance":
+      return balance(exactly(names, 1, "one run sheet")[0] ?? "", { ...files, json });
     case "setup":
       exactly(names, 0, "nothing");
       return setup({ ...files, json });

@@ -39,7 +39,7 @@ export async function readJsonIfThere<Schema extends z.ZodType>(path: string, sc
   }
 }
 
-async function readText(path: string, what: string): Promise<string> {
+export async function readText(path: string, what: string): Promise<string> {
   try {
     return await readFile(path, "utf8");
   } catch (error) {

@@ -63,7 +63,7 @@ it("vision/ imports only itself, Zod in contract/ and the run record, and each e
     zod: (from) => from.startsWith("vision/contract/") || from === "vision/accounts/run-record.ts",
     "ml-matrix": (from) => from === "vision/accounts/linear-algebra.ts",
     jstat: (from) => from === "vision/accounts/odds.ts",
-    papaparse: (from) => from === "vision/accounts/run-sheet.ts",
+    papaparse: (from) => from === "vision/accounts/csv.ts",
     "opencv-wasm": (from) => from === "vision/opencv.ts",
     "js-aruco2": (from) => from.startsWith("vision/finding/"),
     "@tensorflow/tfjs": (from) => from === "vision/model/network.ts",

@@ -281,6 +281,6 @@ type Nine = [number, number, number, number, number, number, number, number, num
 
 function sayPriced({ worth, best, sure }: Priced): string {
   const { value, error } = worth[best];
-  const told = `By the prices, to ${best} it brings most: ${Math.round(value)} ± ${Math.round(error)} of money a tonne`;
+  const told = `By the prices, to ${best} it brings most: ${Math.round(value)} ± ${Math.round(error)} a tonne, in the money of the prices`;
   return sure ? `${told}.` : `${told}, but not surely more than the next way.`;
 }

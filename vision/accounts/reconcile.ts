@@ -157,6 +157,12 @@ interface Balance {
 function balancesOf(streams: readonly Stream[], { kinds }: Figures, { assaysSumTo }: ReconcileOptions): Balance[] {
   const nodes = [...new Set(streams.flatMap(({ from, to }) => [from, to]))].filter((node) => node !== null);
   if (nodes.length === 0) throw new AccountsError("too-few", "No stream enters or leaves a node: nothing is balanced.");
+  for (const node of nodes) {
+    const [into, out] = [streams.some(({ to }) => to === node), streams.some(({ from }) => from === node)];
+    if (into && out) continue;
+    const say = into ? `Nothing leaves ${node}: name its products` : `Nothing enters ${node}: name its feed`;
+    throw new AccountsError("too-few", `${say}, measured or not.`);
+  }
   const width = kinds.length + 1;
   const atNodes = nodes.flatMap((node) =>
     Array.from({ length: width }, (_, kind): Balance => {

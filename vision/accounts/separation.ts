@@ -40,6 +40,10 @@ export function metalPercent(mineral: PureMineral): number {
   return (100 * (atoms[metal] ?? 0) * ATOMIC_WEIGHTS[metal]) / weights.reduce((a, b) => a + b, 0);
 }
 
+/** Y m (c − f) / ((m − f) f), of shares and per cent as below. */
+export const separationOf = (feed: number, product: number, yieldShare: number, mineral: number): number =>
+  (yieldShare * mineral * (product - feed)) / ((mineral - feed) * feed);
+
 /**
  * Separation efficiency, 0 to 1: recovery of the mineral less recovery of the gangue, Y m (c − f) / ((m − f) f).
  *
@@ -65,7 +69,5 @@ export function separationEfficiency(
       `A grade of ${value} % does not fit a mineral of ${mineralPercent} %. Correct the assay, or name the right mineral.`,
     );
   }
-  return propagate([feed, product, yieldShare], ([f, c, y]) => {
-    return (y! * mineralPercent * (c! - f!)) / ((mineralPercent - f!) * f!);
-  });
+  return propagate([feed, product, yieldShare], ([f, c, y]) => separationOf(f!, c!, y!, mineralPercent));
 }

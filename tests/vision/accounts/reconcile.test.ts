@@ -141,6 +141,7 @@ describe("reconciliation", () => {
     const feed = { ...way("feed", null, "table"), mass: null, assays: {} };
     expect(() => reconcile([])).toThrow(expect.objectContaining({ code: "too-few" }));
     expect(() => reconcile([feed])).toThrow("weigh one stream");
+    expect(() => reconcile([{ ...feed, mass: measured(3, 1) }])).toThrow("Nothing leaves table");
     expect(() => reconcile([{ ...feed, mass: measured(-1, 1) }])).toThrow(
       expect.objectContaining({ code: "out-of-range" }),
     );

@@ -1,0 +1,104 @@
+import { writeCsv } from "./csv.ts";
+import { figureOf, type Judged } from "./gross-errors.ts";
+import type { ProductAccount, RunAccounts } from "./run-accounts.ts";
+
+/** One figure of a balance, as it was given and as it came out. */
+export interface BalanceLine {
+  readonly stream: string;
+  readonly item: string;
+  readonly unit: string;
+  readonly given: number | null;
+  readonly givenError: number | null;
+  readonly balanced: number | null;
+  readonly balancedError: number | null;
+  /** Standard errors that the balance moved it by; null where nothing checks it. */
+  readonly off: number | null;
+  /** Left out of the balance, since the others contradict it. */
+  readonly misfit: boolean;
+}
+
+const COLUMNS = [
+  "stream",
+  "item",
+  "unit",
+  "given",
+  "given error",
+  "balanced",
+  "balanced error",
+  "errors off",
+  "misfit",
+] as const;
+
+/** Masses and assays of every stream, then water, then what follows for each product. */
+export function balanceLines({ judged, unit, water, products }: RunAccounts): BalanceLine[] {
+  return [
+    ...figureLines(judged, "dry mass", unit),
+    ...(water ? figureLines(water.judged, "water", water.unit) : []),
+    ...products.flatMap(productLines),
+  ];
+}
+
+/** The same as CSV; numbers with a point, as many digits as they have. */
+export function writeBalance(accounts: RunAccounts): string {
+  const rows = balanceLines(accounts).map(({ misfit, ...line }) => [
+    ...[
+      line.stream,
+      line.item,
+      line.unit,
+      line.given,
+      line.givenError,
+      line.balanced,
+      line.balancedError,
+      line.off,
+    ].map((cell) => cell ?? ""),
+    misfit ? "yes" : "no",
+  ]);
+  return writeCsv(COLUMNS, rows);
+}
+
+function figureLines({ before, after, misfits }: Judged, mass: string, unit: string): BalanceLine[] {
+  return before.streams.flatMap(({ name: stream, mass: given, assays }) =>
+    [null, ...Object.keys(assays)].map((assay): BalanceLine => {
+      const { measured } = assay === null ? given : assays[assay]!;
+      const balanced = figureOf(after, stream, assay);
+      return {
+        stream,
+        item: assay ?? mass,
+        unit: assay === null ? unit : "%",
+        given: measured?.value ?? null,
+        givenError: measured?.error ?? null,
+        balanced: balanced.value,
+        balancedError: balanced.error,
+        off: balanced.off,
+        misfit: misfits.some((one) => one.stream === stream && one.assay === assay),
+      };
+    }),
+  );
+}
+
+function productLines({ stream, share, metals }: ProductAccount): BalanceLine[] {
+  const told = (item: string, unit: string, found: ProductAccount["share"], times = 1): BalanceLine[] =>
+    found === null
+      ? []
+      : [
+          {
+            stream,
+            item,
+            unit,
+            given: null,
+            givenError: null,
+            balanced: times * found.value,
+            balancedError: times * found.error,
+            off: null,
+            misfit: false,
+          },
+        ];
+  return [
+    ...told("share of feed", "%", share, 100),
+    ...metals.flatMap(({ metal, recovery, enrichment, separation }) => [
+      ...told(`${metal} recovery`, "%", recovery, 100),
+      ...told(`${metal} enrichment`, "times", enrichment),
+      ...told(`${metal} separation efficiency`, "%", separation, 100),
+    ]),
+  ];
+}

@@ -1,0 +1,23 @@
+/** The door to what runs add up to: every public name, in the order of the work. */
+export { type BalanceLine, balanceLines, writeBalance } from "./balance-sheet.ts";
+export { AccountsError } from "./fault.ts";
+export { type Judged, type Misfit, moveLimit, reconcileAndJudge } from "./gross-errors.ts";
+export { gradationOf, gyFactors, type Material, nuggetError, samplingError, smallestSample } from "./gy.ts";
+export { countedShare, magnetShare, massShares, panCount, panGrade } from "./hand-checks.ts";
+export { type Line, lineThrough, type Predicted, predict } from "./line-with-errors.ts";
+export { decideMiddling, type MiddlingDecision, type MiddlingTest, testMiddling } from "./middling.ts";
+export { launderSharesOf } from "./photo-shares.ts";
+export { expectFrom, type Meeting, type Relation, relate } from "./picture-meets-assay.ts";
+export { type Reconciled, reconcile, type Stream } from "./reconcile.ts";
+export { accountFor, type HandCheck, type ProductAccount, type RunAccounts } from "./run-accounts.ts";
+export { cusumRunLength, ewmaRunLength, limitsFor, singleRunLength } from "./run-lengths.ts";
+export { RunRecord } from "./run-record.ts";
+export { readRunSheet, type SheetFault, type SheetRead, writeRunSheet } from "./run-sheet.ts";
+export { type SamplingPlan, samplingPlan } from "./sampling-plan.ts";
+export { metalPercent, separationEfficiency } from "./separation.ts";
+export { severalProducts, weighedProducts } from "./several-products.ts";
+export { massOver, moistureOf, rateOfCuts } from "./timed-cuts.ts";
+export { twoProducts } from "./two-products.ts";
+export { sayMeasured, sayVerdict } from "./verdict.ts";
+export { type Alarm, type Watched, watch } from "./watch.ts";
+export { waterBalance, waterWith } from "./water-balance.ts";

@@ -1,0 +1,166 @@
+import { VisionError } from "../errors.ts";
+import { plainCell, readCsv, writeCsv } from "./csv.ts";
+import { AccountsError } from "./fault.ts";
+import { CONTROLS, type Figure, PRICES, type PriceName, RunRecord, type RunSample } from "./run-record.ts";
+import { quantityOf, RowFault, RowReader, SHEET_COLUMNS, type SheetRow } from "./sheet-rows.ts";
+import { keptUnit, type Quantity } from "./units.ts";
+
+/** A row that cannot be used, by its line in the file; the heading is line 1. */
+export interface SheetFault {
+  readonly line: number;
+  readonly say: string;
+}
+
+export interface SheetRead {
+  /** Null while a row is wrong: leaving it out would balance another run. */
+  readonly run: RunRecord | null;
+  readonly faults: readonly SheetFault[];
+}
+
+const NEEDED = ["kind", "item", "value"] as const;
+/** Larger sheets are no run's: characters and rows. */
+const MOST_CHARACTERS = 4_000_000;
+const MOST_ROWS = 20_000;
+
+/**
+ * A run sheet as CSV → the run.
+ *
+ * Separated by comma, semicolon or tab; decimal commas where the separator is none. Lines that begin with # are left out.
+ *
+ * @returns every wrong row with its line and what to do; never half a run.
+ * @throws {AccountsError} `out-of-range` when it is too large to be a run sheet.
+ */
+export function readRunSheet(text: string): SheetRead {
+  if (text.length > MOST_CHARACTERS) {
+    throw new AccountsError(
+      "out-of-range",
+      "This file is larger than any run sheet. Name the right file, or split it.",
+    );
+  }
+  const faults: SheetFault[] = [];
+  const { rows, delimiter } = rowsOf(text, faults);
+  const reader = new RowReader(delimiter);
+  for (const { line, row } of rows) {
+    try {
+      reader.take(row);
+    } catch (error) {
+      if (!(error instanceof RowFault || error instanceof VisionError)) throw error;
+      faults.push({ line, say: error.message });
+    }
+  }
+  if (faults.length > 0) return { run: null, faults: faults.toSorted((a, b) => a.line - b.line) };
+  const checked = RunRecord.safeParse(reader.run());
+  if (checked.success) return { run: checked.data, faults };
+  const say = checked.error.issues.map(({ path, message }) => `${path.join(" ")}: ${message}`).join("; ");
+  return { run: null, faults: [{ line: 1, say: `This is no whole run yet. ${say}` }] };
+}
+
+/**
+ * The run as a sheet that `readRunSheet` reads to the same run, every figure in its kept unit.
+ */
+export function writeRunSheet(run: RunRecord): string {
+  const rows = [...headRows(run), ...run.samples.flatMap(sampleRows), ...restRows(run)];
+  return writeCsv(
+    SHEET_COLUMNS,
+    rows.map((row) => SHEET_COLUMNS.map((column) => row[column] ?? "")),
+  );
+}
+type Written = Partial<Record<keyof SheetRow, string | number>>;
+
+function headRows(run: RunRecord): Written[] {
+  const { name, site, material, metal, mineral, startedAt, endedAt, hours, streams } = run;
+  const said = { name, site, material, metal, mineral, start: startedAt, end: endedAt };
+  return [
+    ...Object.entries(said).flatMap(([item, value]) => (value ? [{ kind: "run", item, value }] : [])),
+    ...(hours ? [{ kind: "run", item: "hours", ...written("hours", hours) }] : []),
+    ...streams.flatMap(({ name: stream, from, to, product }) => [
+      { kind: "stream", stream, item: "from", value: from ?? "" },
+      { kind: "stream", stream, item: "to", value: to ?? "" },
+      ...(product ? [{ kind: "stream", stream, item: "product", value: product }] : []),
+    ]),
+  ];
+}
+
+const sampleRows = ({ kind, stream, sample, figures, at, who, note }: RunSample): Written[] =>
+  Object.entries(figures).map(([item, figure]) => ({
+    kind,
+    stream,
+    sample,
+    item,
+    ...written(quantityOf(kind, item.toLowerCase()), figure),
+    time: at ?? "",
+    who,
+    note,
+  }));
+
+function restRows({ settings, changes, prices, photos, notes }: RunRecord): Written[] {
+  const set = (kind: string, entries: RunRecord["settings"]) =>
+    entries.map(({ control, target, figure, at, who, note }) => ({
+      kind,
+      sample: target,
+      item: control,
+      ...written(CONTROLS[control], figure),
+      time: at ?? "",
+      who,
+      note,
+    }));
+  const priced = Object.entries(prices) as [PriceName, Figure][];
+  return [
+    ...set("setting", settings),
+    ...set("change", changes),
+    ...priced.map(([item, figure]) => ({ kind: "price", item, ...written(PRICES[item], figure) })),
+    ...photos.map(({ name, at, note }) => ({ kind: "photo", value: name, time: at ?? "", note })),
+    ...notes.map(({ text, at, who }) => ({ kind: "note", value: text, time: at ?? "", who })),
+  ];
+}
+
+const written = (quantity: Quantity, { value, error }: Figure) => ({
+  value,
+  error: error ?? "",
+  unit: keptUnit(quantity),
+});
+
+function rowsOf(text: string, faults: SheetFault[]) {
+  const { rows: all, delimiter } = readCsv(text);
+  const [first, ...rest] = all;
+  if (!first) {
+    faults.push({ line: 1, say: `The sheet is empty. Its first line names the columns: ${SHEET_COLUMNS.join(", ")}.` });
+    return { rows: [], delimiter };
+  }
+  if (rest.length > MOST_ROWS) {
+    throw new AccountsError("out-of-range", `More than ${MOST_ROWS} rows are no run. Split the sheet by run.`);
+  }
+  const header = first.cells.map((cell) => cell.toLowerCase());
+  const told = headingFaults(header);
+  if (told.length > 0) {
+    faults.push(...told.map((say) => ({ line: first.line, say })));
+    return { rows: [], delimiter };
+  }
+  const rows = rest.flatMap(({ line, cells, broken }) => {
+    const beyond = cells.slice(header.length).some((cell) => cell !== "");
+    if (broken) faults.push({ line, say: "A quotation mark is not closed. Close it, or take it out." });
+    else if (beyond) {
+      const say = `It has ${cells.length} cells, the heading ${header.length}. Put text that holds a "${delimiter}" into quotes.`;
+      faults.push({ line, say });
+    } else return [{ line, row: rowFrom(header, cells) }];
+    return [];
+  });
+  return { rows, delimiter };
+}
+
+function headingFaults(header: readonly string[]): string[] {
+  const known: readonly string[] = SHEET_COLUMNS;
+  const missing = NEEDED.filter((name) => !header.includes(name));
+  const strange = header.filter((name) => name !== "" && !known.includes(name));
+  const twice = header.filter((name, i) => name !== "" && header.indexOf(name) !== i);
+  return [
+    ...(missing.length > 0 ? [`The heading lacks ${missing.join(", ")}. It may have: ${known.join(", ")}.`] : []),
+    ...strange.map((name) => `"${name}" is no column of a run sheet. Choose from ${known.join(", ")}.`),
+    ...twice.map((name) => `The column "${name}" is there twice. Take one out.`),
+  ];
+}
+
+const rowFrom = (header: readonly string[], cells: readonly string[]): SheetRow =>
+  Object.fromEntries(
+    SHEET_COLUMNS.map((name) => [name, plainCell(cells[header.indexOf(name)] ?? "")]),
+  ) as unknown as SheetRow;
