@@ -1,6 +1,5 @@
 import { parseArgs } from "node:util";
 import { advise } from "./commands/advise.ts";
-import { balance } from "./commands/balance.ts";
 import { compare } from "./commands/compare.ts";
 import { marks } from "./commands/marks.ts";
 import { read } from "./commands/read.ts";
@@ -69,8 +68,11 @@ async function run(args: readonly string[]): Promise<number | null> {
       const [before = "", after = ""] = exactly(names, 2, "two readings, the earlier first");
       return compare([before, after], { ...files, json });
     }
-    case "balance":
-      return balance(exactly(names, 1, "one run sheet")[0] ?? "", { ...files, json });
+    case "balance": {
+      const [sheet = ""] = exactly(names, 1, "one run sheet");
+      const { balance } = await import("./commands/balance.ts"); // brings its own libraries
+      return balance(sheet, { ...files, json });
+    }
     case "setup":
       exactly(names, 0, "nothing");
       return setup({ ...files, json });

@@ -1,13 +1,7 @@
 import type { Measured } from "../process/range.ts";
+import type { Item, ReconcileOptions, Stream } from "./balances.ts";
 import { chiSquareLimit, normalLimit } from "./odds.ts";
-import {
-  type Adjusted,
-  type Item,
-  type Reconciled,
-  type ReconcileOptions,
-  reconcile,
-  type Stream,
-} from "./reconcile.ts";
+import { type Adjusted, type Reconciled, reconcile } from "./reconcile.ts";
 
 /** Figures that fit are called misfits about once in this many balances, by each of the two tests. */
 const ONE_IN = 20;

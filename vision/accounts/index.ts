@@ -1,15 +1,18 @@
 /** The door to what runs add up to: every public name, in the order of the work. */
 export { type BalanceLine, balanceLines, writeBalance } from "./balance-sheet.ts";
+export type { Stream } from "./balances.ts";
 export { AccountsError } from "./fault.ts";
 export { type Judged, type Misfit, moveLimit, reconcileAndJudge } from "./gross-errors.ts";
 export { gradationOf, gyFactors, type Material, nuggetError, samplingError, smallestSample } from "./gy.ts";
 export { countedShare, magnetShare, massShares, panCount, panGrade } from "./hand-checks.ts";
 export { type Line, lineThrough, type Predicted, predict } from "./line-with-errors.ts";
-export { decideMiddling, type MiddlingDecision, type MiddlingTest, testMiddling } from "./middling.ts";
+export { decideMiddling, type MiddlingDecision } from "./middling-decision.ts";
+export { type MiddlingTest, testMiddling } from "./middling-kind.ts";
 export { launderSharesOf } from "./photo-shares.ts";
 export { expectFrom, type Meeting, type Relation, relate } from "./picture-meets-assay.ts";
-export { type Reconciled, reconcile, type Stream } from "./reconcile.ts";
-export { accountFor, type HandCheck, type ProductAccount, type RunAccounts } from "./run-accounts.ts";
+export { type Reconciled, reconcile } from "./reconcile.ts";
+export { accountFor, type ProductAccount, type RunAccounts } from "./run-accounts.ts";
+export type { HandCheck } from "./run-checks.ts";
 export { cusumRunLength, ewmaRunLength, limitsFor, singleRunLength } from "./run-lengths.ts";
 export { RunRecord } from "./run-record.ts";
 export { readRunSheet, type SheetFault, type SheetRead, writeRunSheet } from "./run-sheet.ts";

@@ -1,25 +1,18 @@
 import type { Measured } from "../process/range.ts";
-import { AccountsError, checked } from "./fault.ts";
+import {
+  type Balance,
+  balancesOf,
+  type Figures,
+  figuresOf,
+  openness,
+  type ReconcileOptions,
+  type Stream,
+  sizeOf,
+  startOf,
+} from "./balances.ts";
+import { AccountsError } from "./fault.ts";
 import { Matrix, takeApart } from "./linear-algebra.ts";
 import { propagateJoint } from "./propagate.ts";
-
-/** Solids on their way from one place of work to the next. */
-export interface Stream {
-  readonly name: string;
-  /** The node it leaves and the node it enters; null where it comes from outside or leaves for good. */
-  readonly from: string | null;
-  readonly to: string | null;
-  /** Dry mass, or mass an hour; null when nobody weighed it. Error 0: taken as exact. */
-  readonly mass: Measured | null;
-  /** Grades by name, such as `{ Sn: { value: 43, error: 0.4 } }`; one that is left out was not assayed. */
-  readonly assays: Readonly<Record<string, Measured>>;
-}
-
-/** One figure: the mass of a stream (`assay` null) or one of its assays. */
-export interface Item {
-  readonly stream: string;
-  readonly assay: string | null;
-}
 
 export interface Adjusted {
   readonly measured: Measured | null;
@@ -45,11 +38,6 @@ export interface Reconciled {
    * @param formula  Reads figures by stream and assay (null: the mass).
    */
   derive(formula: (read: (stream: string, assay: string | null) => number) => number): Measured | null;
-}
-
-export interface ReconcileOptions {
-  /** What the assays of each stream sum to, where they are all there is: 100 for %, 1 for shares. */
-  readonly assaysSumTo?: number;
 }
 
 const STEPS = 500;
@@ -107,99 +95,6 @@ export function reconcile(streams: readonly Stream[], options: ReconcileOptions 
   );
 }
 
-interface Figure extends Item {
-  readonly measured: Measured | null;
-}
-interface Figures {
-  readonly kinds: readonly string[];
-  /** Stream by stream: its mass, then each kind of assay. */
-  readonly list: readonly Figure[];
-  /** Places in the list. */
-  readonly measured: readonly number[];
-  readonly unmeasured: readonly number[];
-  /** Typical size of the masses, then of each kind. */
-  readonly sizes: readonly number[];
-}
-
-function figuresOf(streams: readonly Stream[]): Figures {
-  if (streams.length === 0) throw new AccountsError("too-few", "There is no stream to balance.");
-  const kinds = [...new Set(streams.flatMap(({ assays }) => Object.keys(assays)))];
-  const list = streams.flatMap(({ name, mass, assays }): Figure[] => [
-    { stream: name, assay: null, measured: mass },
-    ...kinds.map((assay) => ({ stream: name, assay, measured: assays[assay] ?? null })),
-  ]);
-  for (const { stream, assay, measured } of list) {
-    if (!measured) continue;
-    const what = assay === null ? `Mass of ${stream}` : `${assay} of ${stream}`;
-    checked(what, measured.value, 0);
-    checked(`Standard error of: ${what}`, measured.error, 0);
-  }
-  if (!streams.some(({ mass }) => mass && mass.value > 0)) {
-    throw new AccountsError("too-few", "No mass is known: weigh one stream, or set the feed to 1 exactly.");
-  }
-  const place = (is: boolean) => list.flatMap((figure, i) => ((figure.measured !== null) === is ? [i] : []));
-  const sizes = [null, ...kinds].map((kind) => {
-    const values = list.flatMap(({ assay, measured }) => (assay === kind && measured ? [measured.value] : []));
-    return Math.max(...values, Number.MIN_VALUE);
-  });
-  return { kinds, list, measured: place(true), unmeasured: place(false), sizes };
-}
-
-const sizeOf = ({ sizes }: Figures, x: readonly number[], i: number) =>
-  Math.max(Math.abs(x[i]!), 1e-3 * sizes[i % sizes.length]!);
-
-/** One equation that must be 0, as terms: a mass, a mass × an assay, or an assay, with its sign. */
-interface Balance {
-  readonly terms: readonly { readonly sign: number; readonly places: readonly number[] }[];
-  readonly constant: number;
-}
-
-function balancesOf(streams: readonly Stream[], { kinds }: Figures, { assaysSumTo }: ReconcileOptions): Balance[] {
-  const nodes = [...new Set(streams.flatMap(({ from, to }) => [from, to]))].filter((node) => node !== null);
-  if (nodes.length === 0) throw new AccountsError("too-few", "No stream enters or leaves a node: nothing is balanced.");
-  for (const node of nodes) {
-    const [into, out] = [streams.some(({ to }) => to === node), streams.some(({ from }) => from === node)];
-    if (into && out) continue;
-    const say = into ? `Nothing leaves ${node}: name its products` : `Nothing enters ${node}: name its feed`;
-    throw new AccountsError("too-few", `${say}, measured or not.`);
-  }
-  const width = kinds.length + 1;
-  const atNodes = nodes.flatMap((node) =>
-    Array.from({ length: width }, (_, kind): Balance => {
-      const terms = streams.flatMap(({ from, to }, s) => {
-        const sign = (to === node ? 1 : 0) - (from === node ? 1 : 0);
-        return sign === 0 ? [] : [{ sign, places: kind === 0 ? [s * width] : [s * width, s * width + kind] }];
-      });
-      return { terms, constant: 0 };
-    }),
-  );
-  if (assaysSumTo === undefined) return atNodes;
-  const sums = streams.map((_, s): Balance => {
-    const terms = kinds.map((_, k) => ({ sign: 1, places: [s * width + 1 + k] }));
-    return { terms, constant: -assaysSumTo };
-  });
-  return [...atNodes, ...sums];
-}
-
-/** What each balance is off by and how each figure moves it, as shares of what flows through it. */
-function openness(balances: readonly Balance[], x: readonly number[]) {
-  return balances.map(({ terms, constant }) => {
-    const flows = terms.map(({ sign, places }) => sign * places.reduce((product, i) => product * x[i]!, 1));
-    const through = Math.max(
-      flows.reduce((sum, flow) => sum + Math.abs(flow), Math.abs(constant)),
-      Number.MIN_VALUE,
-    );
-    const slopes = new Map<number, number>();
-    for (const { sign, places } of terms) {
-      for (const i of places) {
-        const others = places.filter((other) => other !== i).reduce((product, other) => product * x[other]!, 1);
-        slopes.set(i, (slopes.get(i) ?? 0) + (sign * others) / through);
-      }
-    }
-    return { off: flows.reduce((sum, flow) => sum + flow, constant) / through, slopes };
-  });
-}
-
 /** The balances made straight at x, unmeasured figures projected out. */
 function straight(balances: readonly Balance[], x: readonly number[], figures: Figures, sd: readonly number[]) {
   const rows = openness(balances, x);
@@ -231,36 +126,6 @@ function straight(balances: readonly Balance[], x: readonly number[], figures: F
     /** How much of each measured figure's error its balances see. */
     seen: parts.inverse.mmul(bySd),
   };
-}
-
-/** Unmeasured assays start at the mean of those measured, unmeasured masses where those assays would have them. */
-function startOf(streams: readonly Stream[], figures: Figures): number[] {
-  const { kinds, list, sizes } = figures;
-  const width = kinds.length + 1;
-  const x = list.map(({ assay, measured }) => {
-    if (measured || assay === null) return measured?.value ?? 0;
-    const known = list.flatMap((f) => (f.assay === assay && f.measured ? [f.measured.value] : []));
-    return known.reduce((sum, value) => sum + value, 0) / known.length;
-  });
-  const unknown = streams.flatMap(({ mass }, s) => (mass ? [] : [s]));
-  const nodes = [...new Set(streams.flatMap(({ from, to }) => [from, to]))].filter((node) => node !== null);
-  const rows = nodes.flatMap((node) =>
-    Array.from({ length: width }, (_, kind) =>
-      streams.map(({ from, to }, s) => {
-        const sign = (to === node ? 1 : 0) - (from === node ? 1 : 0);
-        return kind === 0 ? sign : (sign * x[s * width + kind]!) / sizes[kind]!;
-      }),
-    ),
-  );
-  const system = new Matrix(rows);
-  const known = column(rows.map((row) => -row.reduce((sum, slope, s) => sum + slope * x[s * width]!, 0)));
-  if (unknown.length > 0) {
-    const found = takeApart(system.subMatrixColumn(unknown)).inverse.mmul(known).to1DArray();
-    unknown.forEach((s, k) => {
-      x[s * width] = Math.max(found[k]!, 0.01 * sizes[0]!);
-    });
-  }
-  return x;
 }
 
 function finish(

@@ -1,6 +1,6 @@
 import type { Measured } from "../process/range.ts";
+import type { Item } from "./balances.ts";
 import type { Judged, Misfit } from "./gross-errors.ts";
-import type { Item } from "./reconcile.ts";
 
 /** What was balanced, for the words: solids by weight with assays, or water. */
 export type Balanced = "mass" | "water";

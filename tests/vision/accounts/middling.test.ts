@@ -1,10 +1,6 @@
 import { describe, expect, it } from "vitest";
-import {
-  decideMiddling,
-  type MiddlingFraction,
-  type MiddlingMoney,
-  testMiddling,
-} from "../../../vision/accounts/middling.ts";
+import { decideMiddling, type MiddlingMoney } from "../../../vision/accounts/middling-decision.ts";
+import { type MiddlingFraction, testMiddling } from "../../../vision/accounts/middling-kind.ts";
 import { expectAgree } from "../process/agree.ts";
 
 const measured = (value: number, error: number) => ({ value, error });

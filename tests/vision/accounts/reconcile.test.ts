@@ -1,8 +1,9 @@
 import { levenbergMarquardt } from "ml-levenberg-marquardt";
 import { describe, expect, it } from "vitest";
+import type { Item, Stream } from "../../../vision/accounts/balances.ts";
 import { figureOf, moveLimit, reconcileAndJudge } from "../../../vision/accounts/gross-errors.ts";
 import { chiSquareLimit, normalBelow, normalLimit, studentBelow, studentLimit } from "../../../vision/accounts/odds.ts";
-import { type Item, type Reconciled, reconcile, type Stream } from "../../../vision/accounts/reconcile.ts";
+import { type Reconciled, reconcile } from "../../../vision/accounts/reconcile.ts";
 import { sayMeasured, sayVerdict } from "../../../vision/accounts/verdict.ts";
 import { waterBalance, waterWith } from "../../../vision/accounts/water-balance.ts";
 import { waterBudget } from "../../../vision/process/water-budget.ts";

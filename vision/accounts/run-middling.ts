@@ -1,0 +1,100 @@
+import type { Measured } from "../process/range.ts";
+import { isFeed } from "./balances.ts";
+import { AccountsError } from "./fault.ts";
+import { figureOf } from "./gross-errors.ts";
+import { decideMiddling, type MiddlingDecision, type MiddlingMoney } from "./middling-decision.ts";
+import { type MiddlingFraction, type MiddlingTest, testMiddling } from "./middling-kind.ts";
+import type { Reconciled } from "./reconcile.ts";
+import type { UsualErrors } from "./run-figures.ts";
+import type { Figure, PriceName, RunRecord, RunSample } from "./run-record.ts";
+
+export interface MiddlingAccount {
+  readonly stream: string;
+  readonly test: MiddlingTest;
+  readonly decision: MiddlingDecision;
+}
+
+/** Judge a run's middling; with what is wanting where that cannot be done, and what was taken. */
+export function middlingOf(run: RunRecord, balance: Reconciled, metal: string | null, usual: UsualErrors) {
+  const stream = run.streams.find(({ product }) => product === "middling")?.name;
+  if (!stream || metal === null) return { account: null, notes: [] };
+  const own = run.samples.filter((sample) => sample.stream === stream);
+  const fractions = own.filter(({ kind }) => kind === "fraction").map((sample) => fractionOf(sample, metal, usual));
+  const counts = own.filter(({ kind }) => kind === "count").map(countOf);
+  const grade = figureOf(balance, stream, metal);
+  if (fractions.length + counts.length === 0 || grade.value === null) {
+    return { account: null, notes: ["To decide about the middling, assay it, and screen it or count grains of it."] };
+  }
+  const test = testMiddling([...fractions, ...counts]);
+  const light = run.streams.find(({ product }) => product === "light")?.name;
+  const tailing = light ? figureOf(balance, light, metal) : null;
+  const feeds = balance.streams.filter(isFeed).map(({ name }) => name);
+  const share = balance.derive((read) => read(stream, null) / feeds.reduce((sum, feed) => sum + read(feed, null), 0));
+  const { money, notes } = moneyOf(run.prices, usual);
+  const decision = decideMiddling({
+    test,
+    gradePercent: { value: grade.value, error: grade.error ?? 0 },
+    tailingPercent: tailing?.value != null ? { value: tailing.value, error: tailing.error ?? 0 } : null,
+    shareOfFeed: share?.value ?? null,
+    money,
+  });
+  return { account: { stream, test, decision }, notes };
+}
+
+function fractionOf(
+  { stream, sample, sizeMm, figures }: RunSample,
+  metal: string,
+  usual: UsualErrors,
+): MiddlingFraction {
+  const { mass, [metal]: grade, "free dense": freeDense, "free light": freeLight, locked } = figures;
+  if (!mass)
+    throw new AccountsError("too-few", `Fraction ${sample} of ${stream} has no mass: add a row with item mass.`);
+  const counted = freeDense || freeLight || locked;
+  return {
+    sizeMm: sizeMm ?? [0, 1],
+    mass: usual.of(mass, "masses"),
+    grade: grade ? usual.of(grade, "assays") : null,
+    grains: counted
+      ? { freeDense: freeDense?.value ?? 0, freeLight: freeLight?.value ?? 0, locked: locked?.value ?? 0 }
+      : null,
+  };
+}
+
+/** Grains of the middling as it is, unscreened. */
+const countOf = ({ figures }: RunSample): MiddlingFraction => ({
+  sizeMm: [0, 1],
+  mass: { value: 1, error: 0 },
+  grade: null,
+  grains: {
+    freeDense: figures["free dense"]?.value ?? 0,
+    freeLight: figures["free light"]?.value ?? 0,
+    locked: figures.locked?.value ?? 0,
+  },
+});
+
+/** Shares that a rerun wins where nobody measured them, %: judgement. */
+const USUAL_WON = { "free won": 70, "free won ground": 60, "locked won ground": 55 } as const;
+
+/** Null until metal, rerun and regrind have a price; with what was taken for shares that nobody told. */
+function moneyOf(prices: Partial<Record<PriceName, Figure>>, usual: UsualErrors) {
+  const { metal, rerun, regrind, discard } = prices;
+  if (!metal || !rerun || !regrind) return { money: null, notes: [] };
+  const untold = (Object.keys(USUAL_WON) as (keyof typeof USUAL_WON)[]).filter((name) => !prices[name]);
+  const taken = untold.map((name) => `${name} ${USUAL_WON[name]} %`).join(", ");
+  const won = (name: keyof typeof USUAL_WON): Measured => {
+    const { value, error } = usual.of(prices[name] ?? { value: USUAL_WON[name], error: null }, "shares won");
+    return { value: value / 100, error: error / 100 };
+  };
+  const money: MiddlingMoney = {
+    metal: usual.of(metal, "prices"),
+    rerunCost: usual.of(rerun, "prices"),
+    regrindCost: usual.of(regrind, "prices"),
+    discardCost: discard ? usual.of(discard, "prices") : { value: 0, error: 0 },
+    freeWon: won("free won"),
+    freeWonAfterGrinding: won("free won ground"),
+    lockedWonAfterGrinding: won("locked won ground"),
+  };
+  const notes =
+    untold.length > 0 ? [`Taken for the middling's worth, since nobody measured it: ${taken} (judgement).`] : [];
+  return { money, notes };
+}
