@@ -61,19 +61,11 @@ const tools = { reader: openReader(), kept, sender };
 
 async function countKept(): Promise<void> {
   const [waits, photos] = await Promise.all([kept.waits(), kept.newestPhotos(MOST_SHOWN)]);
-  const lines = await Promise.all(
-    photos.map(async ({ id, name, keptAt, seen, state }) => ({
-      id,
-      name,
-      keptAt,
-      thumbUrl: seen && URL.createObjectURL(seen.thumb),
-      state,
-      reading: (await kept.newestReading(id))?.reading ?? null,
-    })),
-  );
-  const before = state.device.kept;
+  const readings = await Promise.all(photos.map(({ id }) => kept.newestReading(id)));
+  const lines = photos.map(({ id, name, keptAt, seen, state }, i) => {
+    return { id, name, keptAt, thumbUrl: seen?.thumbUrl ?? null, state, reading: readings[i]?.reading ?? null };
+  });
   hear({ waits, kept: lines });
-  for (const { thumbUrl } of before) if (thumbUrl) URL.revokeObjectURL(thumbUrl);
 }
 
 const takeFile = (file: Blob, name: string, sample: Parameters<typeof steps.takePhoto>[2] = null) =>
@@ -104,8 +96,10 @@ const openKeptPhoto = (id: string) =>
   work(async (signal) => {
     const found = await reopen(kept, id);
     signal.throwIfAborted();
-    if (found) show(steps.reopen(state, found));
-    else throw troubleOf("photo-unknown-here", say("problem.photo-unknown-here"));
+    if (found) return show(steps.reopen(state, found));
+    // only the server can open this one
+    const [photo, files] = await Promise.all([kept.photo(id), kept.files(id)]);
+    if (photo && files) await takeFile(files.file, photo.name);
   });
 const loadDeckFile = async (file: File) => {
   try {
@@ -176,9 +170,8 @@ async function getFiles(): Promise<void> {
   try {
     hear({ readiness: { state: "getting", share: 0 } });
     await getReady((share) => hear({ readiness: { state: "getting", share } }), mine.signal);
+    await keepOneSample();
     hear({ readiness: { state: "ready" } });
-    const smallest = state.samples.at(0); // to try it without a network
-    if (smallest) await keepSample(smallest.photoUrl);
   } catch {
     const now = await readiness().catch(() => ({ state: "offered", sentBytes: 0 }) as const);
     hear({ readiness: now.state === "offered" && !mine.signal.aborted ? { ...now, state: "broken" } : now });
@@ -186,16 +179,18 @@ async function getFiles(): Promise<void> {
     if (getting === mine) getting = null;
   }
 }
+/** To try the program without a network. */
+async function keepOneSample(): Promise<void> {
+  const [first] = state.samples;
+  if (first) await keepSample(first.photoUrl).catch((error: unknown) => console.warn(error));
+}
 let changeOver = () => {};
 async function stayHere(): Promise<void> {
-  if (!canStay()) return;
   await stay((use) => {
     changeOver = use;
     hear({ renewed: true });
   });
-  const now = await readiness();
-  hear({ readiness: now });
-  if (now.state === "offered" && !wantsFewBytes()) await getFiles();
+  if (state.device.readiness.state === "offered" && !wantsFewBytes()) await getFiles();
 }
 const wantsFewBytes = () => (navigator as { connection?: { saveData?: boolean } }).connection?.saveData === true;
 addEventListener("online", () => state.device.readiness.state === "broken" && void getFiles());
@@ -238,6 +233,7 @@ function drawScreen() {
 
 await speak(preferredLanguage()).catch(() => speak("en"));
 let screen = drawScreen();
+if (canStay()) hear({ readiness: await readiness().catch(() => ({ state: "impossible" }) as const) });
 await countKept();
 sender.wake();
 // samples are an extra: without them the page works all the same
@@ -246,4 +242,4 @@ await listSamples().then(
   () => {},
 );
 // some browsers let no page stay; it then works as long as the server does
-await stayHere().catch((error: unknown) => console.warn(error));
+if (canStay()) await stayHere().catch((error: unknown) => console.warn(error));

@@ -48,7 +48,8 @@ export async function openPhoto(file: Blob, previewPx: number): Promise<Opened &
     const jpeg = (mostPx: number) =>
       drawn(bitmap, mostPx / Math.max(widthPx, heightPx)).convertToBlob({ type: "image/jpeg", quality: 0.85 });
     const [preview, thumb] = await Promise.all([jpeg(previewPx), jpeg(THUMB_PX)]);
-    return { id, widthPx, heightPx, takenAt: await takenAt(bytes), preview, thumb, photo: pixelsOf(bitmap) };
+    const thumbUrl = new FileReaderSync().readAsDataURL(thumb);
+    return { id, widthPx, heightPx, takenAt: await takenAt(bytes), preview, thumbUrl, photo: pixelsOf(bitmap) };
   } finally {
     bitmap.close();
   }

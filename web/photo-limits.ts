@@ -11,9 +11,9 @@ export interface Opened {
   readonly heightPx: number;
   /** Local time of the camera, ISO 8601 without a zone; null where the file does not tell. */
   readonly takenAt: string | null;
-  /** Small JPEGs of the upright photo: to work on, and for a list. */
+  /** A JPEG of the upright photo to work on; and a small one for a list, as a data: address. */
   readonly preview: Blob;
-  readonly thumb: Blob;
+  readonly thumbUrl: string;
 }
 /** `photo-unknown-here`: the server reads this format, this browser does not. */
 export type OpeningFault =

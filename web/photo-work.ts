@@ -1,6 +1,6 @@
 import { NewReading, type NewReadingInput, type StageEvent } from "../vision/contract/index.ts";
-import { photoThere, previewUrl, readingUrl, readPhoto, sendPhoto } from "./api.ts";
-import { type Kept, type KeptPhoto, type KeptReading, NotKept } from "./kept.ts";
+import { type Parcel, photoThere, previewUrl, readingUrl, readPhoto, sendPhoto } from "./api.ts";
+import { type Kept, type MadeReading, NotKept, type Photo } from "./kept.ts";
 import { LIMITS, type Opened, type OpeningFault } from "./photo-limits.ts";
 import { type Reader, ReaderProblem } from "./reader.ts";
 import type { Sender } from "./sending.ts";
@@ -29,18 +29,11 @@ export async function takeIn(
   signal: AbortSignal,
 ): Promise<ShownPhoto> {
   const { id, opened } = await open(reader, file, signal);
-  const { widthPx, heightPx, takenAt, preview, thumb } = opened ?? {};
-  const seen = opened && {
-    widthPx: widthPx!,
-    heightPx: heightPx!,
-    takenAt: takenAt!,
-    preview: preview!,
-    thumb: thumb!,
-  };
-  const photo: KeptPhoto = { id, name, file, seen, keptAt: Date.now(), state: "waits", upload: null };
-  const isKept = own && (await keep(() => kept.addPhoto(photo)));
+  const photo: Photo = { id, name, seen: opened && seenOf(opened), keptAt: Date.now() };
+  const files = { file, preview: opened?.preview ?? null };
+  const isKept = own && (await keep(() => kept.addPhoto(photo, files)));
   if (isKept) sender.wake();
-  const shown = opened ? here(photo, opened.preview) : await there(sender, photo, isKept, signal);
+  const shown = opened ? here(photo, opened.preview) : await there(sender, { id, name, file }, isKept, signal);
   return { ...shown, file, own, isKept };
 }
 
@@ -55,7 +48,9 @@ async function open(reader: Reader, file: Blob, signal: AbortSignal): Promise<{ 
   }
 }
 
-const here = ({ id, name, seen }: KeptPhoto, preview: Blob) => ({
+const seenOf = ({ widthPx, heightPx, takenAt, thumbUrl }: Opened) => ({ widthPx, heightPx, takenAt, thumbUrl });
+
+const here = ({ id, name, seen }: Photo, preview: Blob) => ({
   id,
   name,
   widthPx: seen!.widthPx,
@@ -65,10 +60,12 @@ const here = ({ id, name, seen }: KeptPhoto, preview: Blob) => ({
 });
 
 /** The server opens what this browser cannot. */
-async function there(sender: Sender, photo: KeptPhoto, isKept: boolean, signal: AbortSignal) {
+async function there(sender: Sender, photo: Omit<Parcel, "upload">, isKept: boolean, signal: AbortSignal) {
   try {
     if (isKept) await sender.now(photo.id);
-    const receipt = isKept ? await photoThere(photo.id, signal) : await sendPhoto(photo, {}, signal);
+    const receipt = isKept
+      ? await photoThere(photo.id, signal)
+      : await sendPhoto({ ...photo, upload: null }, {}, signal);
     if (!receipt) throw troubleOf("strange-answer");
     return { ...receipt, previewUrl: previewUrl(photo.id) };
   } catch (error) {
@@ -78,11 +75,11 @@ async function there(sender: Sender, photo: KeptPhoto, isKept: boolean, signal: 
   }
 }
 
-/** A photo that is kept here, to be shown again, with the last reading of it; null where this browser cannot show it. */
+/** A photo that is kept here, to be shown again, with the last reading of it; null where only the server can show it. */
 export async function reopen(kept: Kept, id: string): Promise<Reopened | null> {
-  const found = await kept.photo(id);
-  if (!found?.seen) return null;
-  const photo = { ...here(found, found.seen.preview), file: found.file, own: true, isKept: true };
+  const [found, files] = await Promise.all([kept.photo(id), kept.files(id)]);
+  if (!found?.seen || !files?.preview) return null;
+  const photo = { ...here(found, files.preview), file: files.file, own: true, isKept: true };
   const made = await kept.newestReading(id);
   return { photo, last: made ? { request: NewReading.parse(made.request), result: resultOf(photo, made) } : null };
 }
@@ -104,9 +101,8 @@ export async function readHere(
   const made = await reader.read(file, task, onStage, signal).catch((error: unknown) => {
     throw signal.aborted ? error : inWords(error);
   });
-  const asked = { photo: id, request, madeAt: Date.now() };
-  const reading: KeptReading = { ...made, ...asked, by: "device", state: "waits", serverId: null };
-  if (photo.isKept && (await keep(() => kept.addReading(reading)))) sender.wake();
+  const reading: MadeReading = { ...made, photo: id, request, madeAt: Date.now(), by: "device" };
+  if (photo.isKept && (await keep(() => kept.addReading(reading, "waits")))) sender.wake();
   return resultOf(photo, reading);
 }
 
@@ -129,14 +125,13 @@ export async function readThere(
     return ask();
   });
   const asked = { photo: photo.id, request, madeAt: Date.now() };
-  const made = { id, reading, drawing: null, classesPng: null };
-  const keptReading: KeptReading = { ...made, ...asked, by: "server", state: "sent", serverId: id };
-  if (photo.isKept) await keep(() => kept.addReading(keptReading));
-  return resultOf(photo, keptReading);
+  const made: MadeReading = { id, reading, drawing: null, classesPng: null, ...asked, by: "server" };
+  if (photo.isKept) await keep(() => kept.addReading(made, "sent"));
+  return resultOf(photo, made);
 }
 
 /** A reading as the page shows it; its parts are here, or on the server that made it. */
-function resultOf(photo: ShownPhoto, made: KeptReading): Result {
+function resultOf(photo: ShownPhoto, made: MadeReading): Result {
   const { id, reading, drawing, classesPng } = made;
   if (made.by === "server") {
     const { usable } = reading.quality;
@@ -148,7 +143,7 @@ function resultOf(photo: ShownPhoto, made: KeptReading): Result {
     reading,
     readingUrl: urlOf(JSON.stringify(reading), "application/json"),
     picture: drawing === null ? null : { photoUrl: photo.previewUrl, drawingUrl: urlOf(drawing, "image/svg+xml") },
-    classesUrl: classesPng && URL.createObjectURL(classesPng),
+    classesUrl: classesPng && URL.createObjectURL(new Blob([classesPng], { type: "image/png" })),
   };
 }
 const urlOf = (text: string, type: string) => URL.createObjectURL(new Blob([text], { type }));

@@ -27,7 +27,7 @@ export interface ReadHere {
   /** What is laid on the photo: SVG; null for an unusable photo. */
   readonly drawing: string | null;
   /** Class of each cell as an 8-bit grey PNG, row 0 at y = 0; null for an unusable photo. */
-  readonly classesPng: Blob | null;
+  readonly classesPng: Uint8Array<ArrayBuffer> | null;
 }
 
 let opening: ReturnType<typeof openEngines> | null = null;
@@ -67,7 +67,7 @@ export async function readPhoto(photo: Photo, task: Task, onStage: (stage: Stage
     id,
     reading,
     drawing: overlaySvg({ reading, deck, classes }, size),
-    classesPng: new Blob([png as Uint8Array<ArrayBuffer>], { type: "image/png" }),
+    classesPng: png as Uint8Array<ArrayBuffer>,
   };
 }
 

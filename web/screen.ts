@@ -102,8 +102,7 @@ export function buildScreen(actions: Actions) {
   fill(document.querySelector("#page")!, problem.element, body);
   fill(document.querySelector(".lead")!, say("page.lead"));
   fill(document.querySelector("#language")!, languagePicker(actions.language));
-  document.querySelector(".strip")?.remove();
-  document.querySelector(".top")!.after(waiting.element);
+  fill(document.querySelector("#waits")!, waiting.element);
 
   let shownResult: Result | null = null;
   /** @param moved  Whether another step is on the screen now. */

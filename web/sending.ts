@@ -1,5 +1,5 @@
 import { askForReading, sendPhoto } from "./api.ts";
-import type { Kept, KeptReading } from "./kept.ts";
+import type { Kept } from "./kept.ts";
 import { Trouble } from "./trouble.ts";
 
 /** Sends what this device keeps, when the server can be reached: resumed where it broke off, never twice. */
@@ -47,16 +47,19 @@ export function openSender(kept: Kept, hear: (news: Sending) => void) {
     return sent;
   }
   async function sendKept(id: string): Promise<void> {
-    const photo = await kept.photo(id);
-    if (photo?.state !== "waits") return;
+    const [photo, files] = await Promise.all([kept.photo(id), kept.files(id)]);
+    if (photo?.state !== "waits" || !files) return;
     try {
-      await sendPhoto(photo, {
-        begun: (upload) => void kept.changePhoto(id, { upload }),
-        share: (share) => hear({ share, hindrance: null }),
-      });
-      await kept.changePhoto(id, { state: "sent", upload: null });
+      await sendPhoto(
+        { ...photo, file: files.file },
+        {
+          begun: (upload) => void kept.change(id, { upload }),
+          share: (share) => hear({ share, hindrance: null }),
+        },
+      );
+      await kept.change(id, { state: "sent", upload: null });
     } catch (error) {
-      if (REFUSALS.includes(codeOf(error))) await kept.changePhoto(id, { state: "refused", upload: null });
+      if (REFUSALS.includes(codeOf(error))) await kept.change(id, { state: "refused", upload: null });
       throw error;
     } finally {
       idle();
@@ -64,18 +67,19 @@ export function openSender(kept: Kept, hear: (news: Sending) => void) {
   }
 
   /** Have the server make and keep the same reading. */
-  async function sendReading({ id, photo: photoId, request }: KeptReading): Promise<void> {
-    const photo = await kept.photo(photoId);
+  async function sendReading(id: string): Promise<void> {
+    const made = await kept.reading(id);
+    if (!made) return;
+    const photo = await kept.photo(made.photo);
     if (photo?.state === "waits") return; // its photo goes first
-    if (photo?.state === "refused") return kept.changeReading(id, { state: "refused" });
+    if (photo?.state === "refused") return kept.change(id, { state: "refused" });
     try {
-      await kept.changeReading(id, { state: "sent", serverId: await askForReading(request, id) });
+      await askForReading(made.request, id);
+      await kept.change(id, { state: "sent" });
     } catch (error) {
       const code = codeOf(error);
-      if (code === "not-found" && photo) await kept.changePhoto(photoId, { state: "waits" }); // lost there: sent anew
-      if (REFUSALS.includes(code) || (code === "not-found" && !photo)) {
-        await kept.changeReading(id, { state: "refused" });
-      }
+      if (code === "not-found" && photo) await kept.change(photo.id, { state: "waits" }); // lost there: sent anew
+      if (REFUSALS.includes(code) || (code === "not-found" && !photo)) await kept.change(id, { state: "refused" });
       throw error;
     } finally {
       idle();
@@ -92,7 +96,7 @@ export function openSender(kept: Kept, hear: (news: Sending) => void) {
       });
     };
     for (const id of await kept.waitingPhotos()) await attempt(send(id));
-    for (const reading of await kept.waitingReadings()) await attempt(sendReading(reading));
+    for (const id of await kept.waitingReadings()) await attempt(sendReading(id));
     if (troubles.length > 0) throw troubles[0];
   }
 

@@ -14,17 +14,19 @@ export class Trouble extends Error {
   }
 }
 
-/** Problems that the page has words of its own for: heading and what to do. */
-const OWN = {
-  "no-answer": ["problem.noAnswer.title", "problem.noAnswer"],
-  "strange-answer": ["problem.strange.title", "problem.strange"],
-  "log-in": ["problem.logIn.title", "problem.logIn"],
-  internal: ["problem.page.title", "problem.page"],
-} as const satisfies Record<string, readonly [Key, Key]>;
+/** Problems that the page has words of its own for: what to do, in the language spoken. */
+const OWN: Readonly<Record<string, Key>> = {
+  "no-answer": "problem.noAnswer",
+  "strange-answer": "problem.strange",
+  "log-in": "problem.logIn",
+  internal: "problem.page",
+  "corners-cross": "problem.corners-cross",
+  "corners-small": "problem.corners-small",
+  "corners-outside": "problem.corners-outside",
+};
 
 /** @param detail  What to do, from whoever found the problem, where the page has no words of its own. */
 export function troubleOf(code: string, detail = "", cause?: unknown): Trouble {
-  const own = code in OWN ? OWN[code as keyof typeof OWN] : null;
-  const title = own ? say(own[0]) : problemTitle(code);
-  return new Trouble({ code, title, detail: own ? say(own[1]) : detail }, cause);
+  const own = OWN[code];
+  return new Trouble({ code, title: problemTitle(code), detail: own ? say(own) : detail }, cause);
 }

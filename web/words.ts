@@ -115,6 +115,9 @@ export function outletUnits(reading: Reading) {
 
 /** What went wrong, as a heading; the detail below it says what to do. */
 export function problemTitle(code: string): string {
+  if (code === "no-answer") return say("problem.noAnswer.title");
+  if (code === "strange-answer") return say("problem.strange.title");
+  if (code === "internal") return say("problem.page.title");
   if (code === "busy") return say("problem.busy.title");
   if (code === "log-in") return say("problem.logIn.title");
   if (code === "photo-timeout") return say("problem.timeout.title");

@@ -51,7 +51,9 @@ export async function openSite(pageFolder = BUILT): Promise<Site> {
     browser,
     parts,
     goDown,
-    comeBack: () => listen(port),
+    comeBack: async () => {
+      if (!server.listening) await listen(port);
+    },
     close: async () => {
       await browser.close();
       await goDown();

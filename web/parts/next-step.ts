@@ -20,7 +20,7 @@ export function nextStep(reading: Reading): HTMLElement {
     { class: "card next" },
     el("p", { class: "eyebrow" }, say("next.title")),
     el("h1", { tabindex: -1 }, first ? hintHeadline(first, reading) : say("next.nothing")),
-    first && hintBody(first),
+    first && hintBody(first, "h2"),
   );
 }
 
@@ -32,18 +32,19 @@ export function otherHints(reading: Reading): HTMLElement | null {
     "section",
     { class: "card" },
     el("h2", {}, say("next.later")),
-    ...rest.map((hint) => el("details", {}, el("summary", {}, hintHeadline(hint, reading)), hintBody(hint))),
+    ...rest.map((hint) => el("details", {}, el("summary", {}, hintHeadline(hint, reading)), hintBody(hint, "h3"))),
   );
 }
 
-function hintBody(hint: Hint): HTMLElement {
+/** @param heading  The level below what it stands under. */
+function hintBody(hint: Hint, heading: "h2" | "h3"): HTMLElement {
   return el(
     "div",
     { class: "hint" },
-    el("h3", {}, say("next.why")),
+    el(heading, {}, say("next.why")),
     el("ul", {}, ...hint.because.map((b) => el("li", inEnglish(), b))),
     hint.caution && el("p", { class: "caution", ...inEnglish() }, hint.caution),
-    el("h3", {}, say("next.expect")),
+    el(heading, {}, say("next.expect")),
     el("p", inEnglish(), hint.expect),
     el("p", {}, say("next.lookAgain", { minutes: hint.lookAgainMinutes, sure: sureness(hint.confidence) })),
     el(

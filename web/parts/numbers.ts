@@ -28,7 +28,7 @@ function table(caption: string, heads: readonly string[], rows: readonly (readon
   );
   return el(
     "div",
-    { class: "table-wrap" },
+    { class: "table-wrap", tabindex: 0, role: "group", "aria-label": caption }, // it may be wider than a phone
     el("table", {}, el("caption", {}, caption), el("thead", {}, head), el("tbody", {}, ...body)),
   );
 }

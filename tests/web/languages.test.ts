@@ -1,0 +1,88 @@
+import { readdirSync, readFileSync } from "node:fs";
+import { fileURLToPath } from "node:url";
+import { IntlMessageFormat } from "intl-messageformat";
+import { expect, it } from "vitest";
+
+/** Every language of the page says everything. */
+
+const folder = fileURLToPath(new URL("../../web/words/", import.meta.url));
+type Words = Record<string, string>;
+const read = (file: string): Words => JSON.parse(readFileSync(folder + file, "utf8"));
+const english = read("en.json");
+const others = readdirSync(folder).filter((file) => file.endsWith(".json") && file !== "en.json");
+
+type Ast = ReturnType<IntlMessageFormat["getAst"]>;
+/** The arguments that a message takes, those inside plurals and selects too. */
+const argumentsOf = (ast: Ast): string[] =>
+  ast.flatMap((part) => [
+    ...("value" in part && part.type !== 0 ? [String(part.value)] : []),
+    ...("options" in part ? Object.values(part.options).flatMap(({ value }) => argumentsOf(value)) : []),
+  ]);
+const parse = (text: string, language: string) => new IntlMessageFormat(text, language, undefined, { ignoreTag: true });
+const takes = (text: string, language: string) => [...new Set(argumentsOf(parse(text, language).getAst()))].sort();
+
+it("has English, Spanish, Portuguese, French, Swahili and Indonesian", () => {
+  expect(others).toEqual(expect.arrayContaining(["es.json", "pt.json", "fr.json", "sw.json", "id.json"]));
+});
+
+it.each(others)("%s has every sentence, none empty, with the same things to fill in", (file) => {
+  const language = file.replace(".json", "");
+  const words = read(file);
+  expect(Object.keys(words).sort()).toEqual(Object.keys(english).sort());
+  for (const [key, text] of Object.entries(words)) {
+    expect(text.trim(), key).not.toBe("");
+    expect(takes(text, language), key).toEqual(takes(english[key]!, "en"));
+  }
+  expect(["ltr", "rtl"]).toContain(words["language.direction"]);
+});
+
+it.each(others)("%s is translated: hardly a sentence is the English one", (file) => {
+  const words = read(file);
+  // places made of placeholders alone, letters, and words that two languages share
+  const same = Object.keys(english).filter(
+    (key) => words[key] === english[key] && /[a-z]{4}/.test(words[key]!.replace(/\{[^}]*\}/g, "")),
+  );
+  expect(same.filter((key) => !["class.dense", "taps.dense", "result.classes"].includes(key))).toEqual([]);
+});
+
+it.each(["en.json", ...others])("%s gives each class a letter of its own", (file) => {
+  const words = read(file);
+  const letters = ["dense", "middling", "light", "bare", "dry"].map((name) => words[`taps.${name}.letter`]!);
+  expect(new Set(letters).size).toBe(5);
+  for (const letter of letters) expect([...letter]).toHaveLength(1);
+});
+
+it.each(["en.json", ...others])("%s fills its sentences in, one and many", (file) => {
+  const language = file.replace(".json", "");
+  for (const [key, text] of Object.entries(read(file))) {
+    for (const count of [1, 5]) {
+      const values = Object.fromEntries(
+        takes(text, language).map((name) => [name, /^(photos|readings|count|minutes)$/.test(name) ? count : "raise"]),
+      );
+      const said = String(parse(text, language).format(values));
+      expect(said, key).not.toMatch(/[{}]|undefined/);
+    }
+  }
+});
+
+it("says nothing that the page does not: every name is used", () => {
+  const sources = ["", "parts/"].flatMap((part) => {
+    const at = fileURLToPath(new URL(`../../web/${part}`, import.meta.url));
+    return readdirSync(at)
+      .filter((name) => name.endsWith(".ts"))
+      .map((name) => readFileSync(at + name, "utf8"));
+  });
+  const all = sources.join("\n");
+  /** Names made of parts: `hint.${control}.hold`. */
+  const patterns = [...all.matchAll(/`([a-z]+\.[^`\s]*\$\{[^`]*)`/gi)].map(
+    ([, name]) =>
+      new RegExp(
+        `^${name!
+          .split(/\$\{[^}]*\}/)
+          .map((part) => part.replaceAll(".", "\\."))
+          .join("[^.]+")}$`,
+      ),
+  );
+  const unused = Object.keys(english).filter((key) => !all.includes(`"${key}"`) && !patterns.some((p) => p.test(key)));
+  expect(unused).toEqual([]);
+});
