@@ -7,7 +7,7 @@
  * Lengths in mm, deck coordinates (x along the riffles, y down the slope), colours sRGB 0..255.
  */
 import sharp from "sharp";
-import type { Material, Point, Rgb, Scenario } from "./scenarios";
+import type { Material, Point, Rgb, Scenario } from "./scenario.ts";
 
 export const CELL_MM = 2;
 export const CLASS = { unseen: 0, bare: 1, dense: 2, middling: 3, light: 4, dry: 5 } as const;
@@ -64,37 +64,20 @@ const smoothstep = (from: number, to: number, v: number): number => {
 const uniformOf = (z: number): number => 1 / (1 + Math.exp(-1.702 * z));
 
 // --- geometry ----------------------------------------------------------------------------------------------------------
+/** Where the drive end and the dense-product end lie along x at a place down the deck. */
+export function endsAt({ deck: { lengthMm: L, widthMm: W, slantMm = 0 } }: Scenario, y: number): Point {
+  return [(slantMm * y) / W, L - slantMm + (slantMm * y) / W];
+}
 export function deckShape(s: Scenario): { outline: Point[]; outletPath: Point[] } {
-  const { lengthMm: L, widthMm: W, cutCornerMm: cut } = s.deck;
-  if (!cut)
-    return {
-      outline: [
-        [0, 0],
-        [L, 0],
-        [L, W],
-        [0, W],
-      ],
-      outletPath: [
-        [L, 0],
-        [L, W],
-        [0, W],
-      ],
-    };
-  return {
-    outline: [
-      [0, 0],
-      [L, 0],
-      [L, W - cut[1]],
-      [L - cut[0], W],
-      [0, W],
-    ],
-    outletPath: [
-      [L, 0],
-      [L, W - cut[1]],
-      [L - cut[0], W],
-      [0, W],
-    ],
-  };
+  const { lengthMm: L, widthMm: W, slantMm = 0, cutCornerMm: cut } = s.deck;
+  const lowEnd: Point[] = cut
+    ? [
+        [L, W - cut[1]],
+        [L - cut[0], W],
+      ]
+    : [[L, W]];
+  const outletPath: Point[] = [[L - slantMm, 0], ...lowEnd, [slantMm, W]];
+  return { outline: [[0, 0], ...outletPath], outletPath };
 }
 export function isInside([x, y]: Point, polygon: Point[]): boolean {
   let inside = false;
@@ -146,7 +129,7 @@ class Grid {
 export function riffleTaper(s: Scenario, x: number, y: number): number {
   const [high, low] = s.deck.riffleEndMm;
   const end = high + ((low - high) * y) / s.deck.widthMm;
-  return clamp01((end - x) / (0.85 * end));
+  return clamp01((end - x) / (0.85 * (end - endsAt(s, y)[0])));
 }
 const riffleRow = (s: Scenario, y: number): number => Math.floor((y - s.deck.riffle.firstMm) / s.deck.riffle.pitchMm);
 
@@ -191,6 +174,13 @@ function bedOf(s: Scenario, material: Material, columns: number, rows: number, s
   return bed;
 }
 
+/** What a surging feed makes of the bed at a place: all of a pulse left the feed box at once and has come down as far. */
+function pulse({ surge, seed }: Scenario, kind: (typeof KINDS)[number], x: number, y: number): number {
+  if (!surge) return 1;
+  const wander = 0.12 * noise(x / 240, y / 90, seed + 100) + 0.05 * noise(x / 40, y / 20, seed + 101);
+  return 1 + surge.depth * Math.sin(2 * Math.PI * (y / surge.everyMm[kind] + wander));
+}
+
 // --- grains ------------------------------------------------------------------------------------------------------------
 /** One grain of a material: the lattice cell it sits in gives all its chances. */
 function grainId(x: number, y: number, sizeMm: number, seed: number): [number, number] {
@@ -228,7 +218,7 @@ function grainColour(material: Material, chance: number, shade: number, contrast
     lift = 1 + (shade - 0.5) * 0.36 * contrast;
   return [0, 1, 2].map((c) => (mean[c]! + (from[c]! - mean[c]!) * contrast) * lift) as Rgb;
 }
-const meanColour = (m: Material): Rgb => grainColour(m, 0.5, 0.5, 0);
+export const meanColour = (m: Material): Rgb => grainColour(m, 0.5, 0.5, 0);
 
 // --- the deck ----------------------------------------------------------------------------------------------------------
 export async function paint(s: Scenario, texelMm: number, folder: string): Promise<Painted> {
@@ -237,7 +227,7 @@ export async function paint(s: Scenario, texelMm: number, folder: string): Promi
     rows = Math.ceil(W / CELL_MM);
   const { outline, outletPath } = deckShape(s);
   const beds = KINDS.map((kind, k) => bedOf(s, s.materials[kind], columns, rows, s.seed * 31 + k * 7));
-  const [denseBed, middlingBed, lightBed] = beds as [Grid, Grid, Grid];
+  const lightBed = beds[2]!;
 
   // What a picture from above shows: heavier solids lie under lighter ones; rills scour; the rest is cover 1 - exp(-bed).
   const covers = KINDS.map(() => new Grid(columns, rows));
@@ -264,9 +254,13 @@ export async function paint(s: Scenario, texelMm: number, folder: string): Promi
           0.1 * noise(x / 24, y / 140, s.seed + 62 + p);
         dryness.values[n] = Math.max(dryness.values[n]!, clamp01(0.5 + 5 * (1 - Math.hypot(u, v) + ragged)));
       }
-      const d = denseBed.values[n]! * Math.exp(-0.55 * lightBed.values[n]! - 0.25 * middlingBed.values[n]!);
-      const m = middlingBed.values[n]! * Math.exp(-0.4 * lightBed.values[n]!);
-      const l = lightBed.values[n]!;
+      const [dense, middling, l] = KINDS.map((kind, k) => beds[k]!.values[n]! * pulse(s, kind, x, y)) as [
+        number,
+        number,
+        number,
+      ];
+      const d = dense * Math.exp(-0.55 * l - 0.25 * middling);
+      const m = middling * Math.exp(-0.4 * l);
       const bed = d + m + l + 1e-9,
         swept = 1 - 0.97 * scour.values[n]!;
       const cover = (1 - Math.exp(-1.15 * bed)) * 0.97 * swept * smoothstep(0.03, 0.35, bed);

@@ -23,7 +23,8 @@ S = json.loads(SCENE_FILE.read_text())
 FOLDER = SCENE_FILE.parent
 TEXTURES = Path(S["textureFolder"])
 DECK, PLANT, LIGHT, CAMERA = S["deck"], S["plant"], S["light"], S["camera"]
-L, W = DECK["lengthMm"], DECK["widthMm"]
+L, W, SLANT = DECK["lengthMm"], DECK["widthMm"], DECK.get("slantMm", 0)
+LEAN = SLANT / W  # mm along x that a rhomboid's ends move on for each mm down the deck
 SIDE = 1 if S["hand"] == "right" else -1  # a left-hand deck is a mirror image
 DECK_HEIGHT = 0.82  # m above the floor
 CELL_MM = 2
@@ -36,6 +37,10 @@ root = bpy.data.objects.new("deck root", None)  # carries the cross slope
 scene.collection.objects.link(root)
 tilt = Matrix.Translation((0, 0, DECK_HEIGHT)) @ Matrix.Rotation(math.atan(DECK["crossSlopeMmPerM"] / 1000), 4, "X")
 root.matrix_world = tilt
+
+
+def has_deck():
+    return S.get("unusable", {}).get("issue") != "no-deck"
 
 
 def at(x, y, z=0.0):
@@ -214,9 +219,9 @@ def add(name, points, faces, material, uvs=None, on_deck=False, hides=False, bev
 BOX_FACES = [(0, 1, 3, 2), (4, 6, 7, 5), (0, 4, 5, 1), (2, 3, 7, 6), (0, 2, 6, 4), (1, 5, 7, 3)]
 
 
-def deck_box(name, x, y, z, material, hides=True, bevel=0.003):
-    """A box given by (from, to) pairs in deck mm."""
-    return add(name, [at(a, b, c) for a in x for b in y for c in z], BOX_FACES, material, on_deck=True, hides=hides, bevel=bevel)
+def deck_box(name, x, y, z, material, hides=True, bevel=0.003, lean=0.0):
+    """A box given by (from, to) pairs in deck mm; with `lean` it lies along a rhomboid's slanting end."""
+    return add(name, [at(a + lean * b, b, c) for a in x for b in y for c in z], BOX_FACES, material, on_deck=True, hides=hides, bevel=bevel)
 
 
 def box(name, centre, size, material, turn=0.0, bevel=0.006):
@@ -261,7 +266,18 @@ def barrel(name, base, radius, height, material, rings=2):
 def taper(x, y):
     high, low = DECK["riffleEndMm"]
     end = high + (low - high) * y / W
-    return max(0.0, min(1.0, (end - x) / (0.85 * end))), end
+    return max(0.0, min(1.0, (end - x) / (0.85 * (end - LEAN * y)))), end
+
+
+def along_edge(start, end, centre):
+    """Length of an edge of the deck, and where in deck mm one is `t` along it and `out` from the deck."""
+    (x1, y1), (x2, y2) = start, end
+    length = math.hypot(x2 - x1, y2 - y1)
+    ax, ay = (x2 - x1) / length, (y2 - y1) / length
+    nx, ny = -ay, ax
+    if nx * (x1 - centre[0]) + ny * (y1 - centre[1]) < 0:
+        nx, ny = -nx, -ny
+    return length, lambda t, out: (x1 + ax * t + nx * out, y1 + ay * t + ny * out)
 
 
 def build_deck(outline, outlet):
@@ -275,7 +291,7 @@ def build_deck(outline, outlet):
         steps = 14
         points, uvs, faces = [], [], []
         for i in range(steps + 1):
-            x = 6 + (end - 6) * i / steps
+            x = LEAN * y + 6 + (end - LEAN * y - 6) * i / steps
             h = riffle["heightMm"] * taper(x, y)[0]
             for dy, z in ((0, 0), (0.8, h), (width - 0.8, h), (width, 0)):
                 points.append(at(x, y + dy, z + 0.02))
@@ -289,23 +305,19 @@ def build_deck(outline, outlet):
 
     frame = painted("frame", PLANT["frame"], 0.42, 0.7)
     board = wooden("rim wood") if PLANT["woodFeedBox"] else painted("rim", DECK["colour"], 0.35, 0.6)
-    deck_box("high rim", (-22, L + 4), (-22, 0), (-34, 28), board)
-    deck_box("drive rim", (-22, 0), (-22, W + 2), (-34, 24), board)
+    deck_box("high rim", (-22, L - SLANT + 4), (-22, 0), (-34, 28), board)
+    deck_box("drive rim", (-22, 0), (-22, W + 2), (-34, 24), board, lean=LEAN)
     launder_material = painted("launder", PLANT["launder"], 0.4, 0.8)
     centre = np.mean(outline, axis=0)
-    for (x1, y1), (x2, y2) in zip(outlet, outlet[1:]):
-        length = math.hypot(x2 - x1, y2 - y1)
-        ax, ay = (x2 - x1) / length, (y2 - y1) / length
-        nx, ny = -ay, ax
-        if nx * (x1 - centre[0]) + ny * (y1 - centre[1]) < 0:
-            nx, ny = -nx, -ny
-        place = lambda t, out, z: at(x1 + ax * t + nx * out, y1 + ay * t + ny * out, z)
+    for start, end in zip(outlet, outlet[1:]):
+        length, spot = along_edge(start, end, centre)
+        place = lambda t, out, z: at(*spot(t, out), z)
         # Pulp runs over the lip, down a curtain and along the launder: the same picture, taken from the lip inwards.
         lip = [(0, 0, 0), (4, -3, 1), (7, -12, 4), (9, -30, 8)]
         sludge = [(12, -120, 6), (100, -124, 94)]
         for strip in (lip, sludge):
             points = [place(t, out, z) for out, z, _ in strip for t in (0, length)]
-            uvs = [uv(x1 + ax * t - nx * back, y1 + ay * t - ny * back) for _, _, back in strip for t in (0, length)]
+            uvs = [uv(*spot(t, -back)) for _, _, back in strip for t in (0, length)]
             add("pulp over the lip", points, [(2 * i, 2 * i + 1, 2 * i + 3, 2 * i + 2) for i in range(len(strip) - 1)], material, uvs, on_deck=True)
         wall = lambda out1, out2, z1, z2: add("launder", [place(t, o, z) for t in (-30, length + 30) for o in (out1, out2) for z in (z1, z2)], BOX_FACES, launder_material, on_deck=True, bevel=0.002)
         wall(2, 5, -150, -20)
@@ -316,14 +328,10 @@ def build_deck(outline, outlet):
 
     vane = painted("splitter", (186, 188, 190), 0.3, 0.3, metallic=0.6)
     for mm in S["splittersMm"]:
-        for (x1, y1), (x2, y2) in zip(outlet, outlet[1:]):
-            length = math.hypot(x2 - x1, y2 - y1)
+        for start, end in zip(outlet, outlet[1:]):
+            length, spot = along_edge(start, end, centre)
             if mm <= length:
-                ax, ay = (x2 - x1) / length, (y2 - y1) / length
-                nx, ny = -ay, ax
-                if nx * (x1 - centre[0]) + ny * (y1 - centre[1]) < 0:
-                    nx, ny = -nx, -ny
-                points = [at(x1 + ax * (mm + w) + nx * o, y1 + ay * (mm + w) + ny * o, z) for w in (-1.5, 1.5) for o, z in ((6, 14), (104, -30), (104, -126), (6, -126))]
+                points = [at(*spot(mm + w, o), z) for w in (-1.5, 1.5) for o, z in ((6, 14), (104, -30), (104, -126), (6, -126))]
                 add("splitter", points, [(0, 1, 2, 3), (4, 7, 6, 5), (0, 4, 5, 1), (1, 5, 6, 2)], vane, on_deck=True, hides=True)
                 break
             mm -= length
@@ -344,9 +352,9 @@ def build_deck(outline, outlet):
         x += 42
     tube("feed hose", [at(first + 90, -70, 700), at(first + 96, -70, 330), at(first + 100, -66, 110)], 0.026, painted("hose", (40, 42, 46), 0.5, 0.3), on_deck=True, hides=True, smooth=True)
     pipe, jet = painted("wash pipe", PLANT["pipe"], 0.32, 0.4), clear_water()
-    tube("wash pipe", [at(last + 24, -26, 66), at(L - 10, -26, 66)], 0.014, pipe, on_deck=True, hides=True)
+    tube("wash pipe", [at(last + 24, -26, 66), at(L - SLANT - 10, -26, 66)], 0.014, pipe, on_deck=True, hides=True)
     tube("wash riser", [at(last + 60, -26, 66), at(last + 56, -60, 60), at(last + 50, -110, -40), at(last + 50, -130, -700)], 0.011, pipe, on_deck=True, hides=True, smooth=True)
-    for x in range(int(last) + 60, L - 20, 45):
+    for x in range(int(last) + 60, L - SLANT - 20, 45):
         tube("wash jet", [at(x, -16, 62), at(x, 2, 46), at(x, 12, 2)], 0.0016, jet, on_deck=True)
         if (x // 45) % 7 == 0:
             deck_box("pipe bracket", (x - 3, x + 3), (-30, -12), (24, 66), frame, bevel=0.001)
@@ -354,15 +362,33 @@ def build_deck(outline, outlet):
     # Under-frame, legs, drive head.
     cut = DECK.get("cutCornerMm", [0, 0])[0]
     for y in (90, W - 130):
-        deck_box("beam", (-80, L - 120 - cut), (y, y + 60), (-170, -60), frame, hides=False)
+        deck_box("beam", (-80, L - SLANT - 120 - cut), (y, y + 60), (-170, -60), frame, hides=False, lean=LEAN)
     floor = -DECK_HEIGHT * 1000
-    for x in (160, L - 320 - cut):
+    for x in (160, L - SLANT - 320 - cut):
         for y in (60, W - 140):
-            deck_box("leg", (x, x + 70), (y, y + 70), (floor, -150), frame, hides=False)
+            deck_box("leg", (x, x + 70), (y, y + 70), (floor, -150), frame, hides=False, lean=LEAN)
     deck_box("drive head", (-470, -110), (W * 0.28, W * 0.66), (-230, 60), painted("drive head", PLANT["frame"], 0.35, 0.7), bevel=0.02)
     deck_box("belt guard", (-400, -200), (W * 0.66 + 4, W * 0.66 + 60), (-260, 110), painted("guard", (190, 150, 40), 0.4, 0.7), bevel=0.02)
-    deck_box("drive rod", (-115, -20), (W * 0.45, W * 0.49), (-90, -50), frame)
+    deck_box("drive rod", (-115, -20 + LEAN * W * 0.47), (W * 0.45, W * 0.49), (-90, -50), frame)
     deck_box("plinth", (-520, -90), (W * 0.2, W * 0.75), (floor, -230), painted("plinth", (120, 116, 110), 0.8, 0.6), bevel=0.01)
+
+
+def build_marks():
+    """Printed marks on brackets, put down with tape and level: some 0.8 mm off each way, up to 2 mm above the deck's plane."""
+    bracket = painted("bracket", PLANT["frame"], 0.4, 0.5)
+    for mark in S.get("marks", []):
+        (x, y), half = mark["centre"], mark["sizeMm"] * 0.625  # the paper: a cell of an eighth more on each side
+        x, y, z = x + rng.gauss(0, 0.8), y + rng.gauss(0, 0.8), rng.uniform(0.2, 2)
+        c, s = math.cos(math.radians(mark["turnDegrees"])), math.sin(math.radians(mark["turnDegrees"]))
+        paper, nodes, links, surface = new_material("mark")
+        links.new(image_node(nodes, FOLDER / f"mark-{mark['id']}.png").outputs["Color"], surface.inputs["Base Color"])
+        surface.inputs["Roughness"].default_value, surface.inputs["Specular"].default_value = 0.9, 0.1
+        corners = [(-half, -half), (half, -half), (half, half), (-half, half)]  # on the print: right and down
+        points = [at(x + SIDE * (u * c - v * s), y + u * s + v * c, z) for u, v in corners]
+        add("mark", points, [(0, 1, 2, 3)], paper, [(0, 1), (1, 1), (1, 0), (0, 0)], on_deck=True)
+        deck_box("plate", (x - half - 4, x + half + 4), (y - half - 4, y + half + 4), (z - 4, z - 0.2), bracket, bevel=0.001)
+        deck_box("post", (x - 12, x + 12), (y - 12, y + 12), (-150, z - 4), bracket)
+        deck_box("arm", sorted((x, min(max(x, 80), L - 80))), (y - 12, y + 12), (-162, -150), bracket)
 
 
 # --- the plant ----------------------------------------------------------------------------------------------------
@@ -379,7 +405,7 @@ def build_plant():
     ground = Vector((MIDDLE.x, MIDDLE.y, 0))
     add("floor", [(ground.x + sx * 14, ground.y + sy * 14, 0) for sx, sy in ((-1, -1), (1, -1), (1, 1), (-1, 1))], [(0, 1, 2, 3)], floor_material())
     away, side = -deck_direction(CAMERA["azimuth"]), deck_direction(CAMERA["azimuth"] + 90)
-    reach = math.hypot(L, W) / 2000
+    reach = math.hypot(L, W) / 2000 if has_deck() else -0.5
     if PLANT["wall"]:
         wall = painted("wall", PLANT["wall"], 0.7, 0.35, scale=1.2)
         skirting = painted("skirting", [0.5 * c for c in PLANT["wall"]], 0.6, 0.6, scale=2)
@@ -417,6 +443,14 @@ def invisible(item):
     return item
 
 
+def bulb(name, place, radius, watts, colour):
+    data = bpy.data.lights.new(name, "POINT")
+    data.energy, data.shadow_soft_size, data.color = watts, radius, colour
+    light = bpy.data.objects.new(name, data)
+    scene.collection.objects.link(light)
+    light.location = place
+
+
 def build_light():
     world = bpy.data.worlds.new("light")
     scene.world = world
@@ -441,6 +475,9 @@ def build_light():
         scene.collection.objects.link(light)
         light.matrix_world = Matrix.Translation(middle) @ Matrix.Rotation(math.atan2(half.y, half.x), 4, "Z")
         box("lamp housing", middle + Vector((0, 0, 0.06)), (lamp["lengthM"] * 1.02, 0.22, 0.03), painted("housing", (220, 220, 216), 0.4, 0.2), math.atan2(half.y, half.x))
+    for lamp in LIGHT.get("lamps", []):
+        x, y, z = lamp["at"]
+        bulb("bulb", (SIDE * x, -y, DECK_HEIGHT + z), lamp["sizeM"], lamp["watts"], linear(lamp["colour"])[:3])
     if "sun" in LIGHT:
         spec = LIGHT["sun"]
         data = bpy.data.lights.new("sun", "SUN")
@@ -487,7 +524,6 @@ def build_camera(outline):
     scene.collection.objects.link(camera)
     scene.camera = camera
     data.sensor_width, data.lens = 36, 18 / math.tan(math.radians(CAMERA["fov"]) / 2)
-    data.shift_x, data.shift_y = CAMERA.get("shift", [0, 0])
     e = math.radians(CAMERA["elevation"])
     back = deck_direction(CAMERA["azimuth"]) * math.cos(e) + Vector((0, 0, math.sin(e)))
     turn = back.to_track_quat("Z", "Y").to_matrix().to_4x4() @ Matrix.Rotation(math.radians(CAMERA["roll"]), 4, "Z")
@@ -503,6 +539,19 @@ def build_camera(outline):
         right, up = turn.to_3x3().col[0], turn.to_3x3().col[1]
         scale = 2 * distance * math.tan(math.radians(CAMERA["fov"]) / 2)
         target += right * (((max(us) + min(us)) / 2 - 0.5) * scale * 0.6) + up * (((max(vs) + min(vs)) / 2 - 0.5) * scale * 0.45)
+    if "aside" in CAMERA:
+        stand = Matrix.Translation(camera.matrix_world.translation)
+        camera.matrix_world = stand @ Matrix.Rotation(-math.radians(CAMERA["aside"]), 4, "Z") @ stand.inverted() @ camera.matrix_world
+    if "jerk" in CAMERA:  # a bent way, through the place where the corners are told
+        still = camera.matrix_world.copy()
+        for frame, right_share, up_share in ((0, -0.5, -0.15), (2, 0.5, 0.85), (1, 0, 0)):
+            right, up = (math.radians(angle * share) for angle, share in zip(CAMERA["jerk"], (right_share, up_share)))
+            camera.matrix_world = still @ Matrix.Rotation(-right, 4, "Y") @ Matrix.Rotation(up, 4, "X")
+            camera.keyframe_insert("rotation_euler", frame=frame)
+        scene.render.use_motion_blur, scene.render.motion_blur_shutter = True, 2
+        scene.frame_set(1)
+    if "flashWatts" in LIGHT:
+        bulb("flash", camera.matrix_world @ Vector((0.015, 0.01, 0)), 0.003, LIGHT["flashWatts"], (1, 0.98, 0.95))
     data.dof.use_dof, data.dof.aperture_fstop, data.dof.focus_distance = True, 9, (camera.matrix_world.translation - MIDDLE).length
     bpy.context.view_layer.update()
     width, height = scene.render.resolution_x, scene.render.resolution_y
@@ -553,7 +602,9 @@ def main():
     scene.render.resolution_x, scene.render.resolution_y, scene.render.resolution_percentage = width, height, 100
     scene.render.image_settings.color_mode = "RGB"
 
-    build_deck(S["outline"], S["outletPath"])
+    if has_deck():
+        build_deck(S["outline"], S["outletPath"])
+        build_marks()
     build_plant()
     build_light()
     camera, corners = build_camera(S["outline"])
