@@ -88,6 +88,9 @@ export const when = (time: Date) =>
 /** A share in per cent; the sign never stands on a line of its own. */
 export const percent = (share: number) => `${number(share * 100, share > 0 && share < 0.1 ? 1 : 0)}\u00a0%`;
 
+/** How far something has come, in whole per cent. */
+export const progressOf = (share: number) => `${number(Math.floor(share * 100))}\u00a0%`;
+
 /** How sure, as people say it, with the number behind it. */
 export function sureness(confidence: number): string {
   const word = confidence >= 0.8 ? "quite" : confidence >= 0.55 ? "fairly" : "notVery";
@@ -109,7 +112,7 @@ export function outletUnits(reading: Reading) {
     unit,
     number: place,
     say: (mm: number) => `${place(mm)} ${unit}`,
-    error: (mm: number | null) => (mm === null ? "" : ` ± ${assumed ? place(mm) : number(Math.max(1, mm))}`),
+    error: (mm: number | null) => (mm === null ? "" : ` ±\u00a0${assumed ? place(mm) : number(Math.max(1, mm))}`),
   };
 }
 

@@ -1,6 +1,6 @@
 import type { Hint, Reading } from "../../vision/contract/index.ts";
 import { el } from "../element.ts";
-import { hintHeadline, inEnglish, say, sureness } from "../words.ts";
+import { currentLanguage, hintHeadline, inEnglish, say, sureness } from "../words.ts";
 
 /** The one next step, in large words, with why. */
 export function nextStep(reading: Reading): HTMLElement {
@@ -36,6 +36,12 @@ export function otherHints(reading: Reading): HTMLElement | null {
   );
 }
 
+/** The caution as it came, and in another language first what holds of every change at the table. */
+function caution(words: string): HTMLElement {
+  const foreign = currentLanguage() !== "en";
+  return el("div", { class: "caution" }, foreign && el("p", {}, say("safety.drive")), el("p", inEnglish(), words));
+}
+
 /** @param heading  The level below what it stands under. */
 function hintBody(hint: Hint, heading: "h2" | "h3"): HTMLElement {
   return el(
@@ -43,7 +49,7 @@ function hintBody(hint: Hint, heading: "h2" | "h3"): HTMLElement {
     { class: "hint" },
     el(heading, {}, say("next.why")),
     el("ul", {}, ...hint.because.map((b) => el("li", inEnglish(), b))),
-    hint.caution && el("p", { class: "caution", ...inEnglish() }, hint.caution),
+    hint.caution && caution(hint.caution),
     el(heading, {}, say("next.expect")),
     el("p", inEnglish(), hint.expect),
     el("p", {}, say("next.lookAgain", { minutes: hint.lookAgainMinutes, sure: sureness(hint.confidence) })),

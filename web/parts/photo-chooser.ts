@@ -1,6 +1,6 @@
 import { button, el, fill } from "../element.ts";
 import type { State } from "../state.ts";
-import { safetyLines, say } from "../words.ts";
+import { inEnglish, safetyLines, say } from "../words.ts";
 
 export interface PhotoActions {
   readonly photo: (file: File) => void;
@@ -62,7 +62,7 @@ export function photoChooser(actions: PhotoActions) {
         el(
           "li",
           {},
-          button(s.title, () => actions.sample(s.name), { class: "quiet" }),
+          button(s.title, () => actions.sample(s.name), { class: "quiet", ...inEnglish() }),
         ),
       ),
     );

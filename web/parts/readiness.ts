@@ -1,6 +1,6 @@
 import { button, el, fill } from "../element.ts";
 import type { State } from "../state.ts";
-import { number, percent, say } from "../words.ts";
+import { number, progressOf, say } from "../words.ts";
 
 export interface ReadinessActions {
   readonly getReady: () => void;
@@ -32,7 +32,7 @@ export function readiness(actions: ReadinessActions) {
     get.hidden = now.state !== "offered" && now.state !== "broken";
     if (now.state === "getting") {
       bar.value = now.share;
-      words.textContent = say("offline.getting", { share: percent(now.share) });
+      words.textContent = say("offline.getting", { share: progressOf(now.share) });
     } else if (now.state === "offered" || now.state === "broken") {
       const size = number(Math.max(0.1, now.sentBytes / 1e6), 1);
       fill(get, say(now.state === "broken" ? "offline.again" : "offline.offer", { size }));

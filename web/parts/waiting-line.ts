@@ -1,6 +1,6 @@
 import { el, fill } from "../element.ts";
 import type { State } from "../state.ts";
-import { percent, say } from "../words.ts";
+import { progressOf, say } from "../words.ts";
 
 /** What waits on this device to be sent, in one line; nothing where nothing waits. */
 export function waitingLine() {
@@ -11,7 +11,7 @@ export function waitingLine() {
   const update = ({ device: { waits, sending } }: State) => {
     element.hidden = waits.photos + waits.readings === 0;
     if (element.hidden) return;
-    sent.textContent = sending.share === null ? "" : ` ${say("waits.sending", { share: percent(sending.share) })}`;
+    sent.textContent = sending.share === null ? "" : ` ${say("waits.sending", { share: progressOf(sending.share) })}`;
     const now = `${waitWords(waits)} ${hindranceWords(sending.hindrance)}`;
     if (now === shown) return; // a screen reader is not told the same twice
     shown = now;
