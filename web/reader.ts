@@ -23,7 +23,7 @@ interface Waiting {
 }
 
 export type Reader = ReturnType<typeof openReader>;
-/** The worker starts with the first call. Stopping ends it, since nothing else stops WebAssembly; the next call starts another. */
+/** The worker starts at once, while its script can be had. Stopping ends it, since nothing else stops WebAssembly; the next call starts another. */
 export function openReader() {
   let worker: Worker | null = null;
   let calls = 0;
@@ -71,6 +71,7 @@ export function openReader() {
       worker.postMessage(call);
     });
   }
+  worker = start();
   return {
     /** @throws {ReaderProblem} with a code of `OpeningFault`. */
     open: (file: Blob, signal: AbortSignal) => ask<Opened>("open", [file, PREVIEW_PX], signal),
