@@ -5,7 +5,7 @@ import { openKept } from "./kept.ts";
 import { forget, readHere, readThere, reopen, takeIn } from "./photo-work.ts";
 import { canStay, getReady, keepSample, keptSamples, readiness, stay } from "./program.ts";
 import { openReader } from "./reader.ts";
-import { buildScreen } from "./screen.ts";
+import { buildScreen, type Screen } from "./screen.ts";
 import { openSender } from "./sending.ts";
 import * as steps from "./state.ts";
 import { Trouble, troubleOf } from "./trouble.ts";
@@ -14,12 +14,13 @@ import { currentLanguage, preferredLanguage, rememberLanguage, say, speak } from
 /** Wires state, screen, device and server; decides nothing itself. */
 
 let state = steps.FIRST_STATE;
+let screen: Screen | null = null;
 const show = (next: steps.State) => {
   const moved = next.step !== state.step;
   if (next.photo !== state.photo) forget(state.photo, state.result);
   else if (next.result !== state.result) forget(null, state.result);
   state = next;
-  screen.update(state, moved);
+  screen?.update(state, moved);
 };
 const hear = (news: Partial<steps.Device>) => show(steps.hearDevice(state, news));
 
@@ -110,9 +111,9 @@ const loadDeckFile = async (file: File) => {
 };
 
 const read = () => {
-  const fault = screen.deckFault();
+  const fault = screen?.deckFault();
   if (fault) return show(steps.fail(state, { title: say("deck.sizeFault.title"), detail: fault }));
-  const wrong = screen.settingsFault();
+  const wrong = screen?.settingsFault();
   if (wrong) return show(steps.fail(state, { title: say("settings.fault.title"), detail: wrong }));
   const photo = state.photo!;
   const request = requestOf(state, photo.id);
@@ -232,7 +233,7 @@ function drawScreen() {
 }
 
 await speak(preferredLanguage()).catch(() => speak("en"));
-let screen = drawScreen();
+screen = drawScreen();
 if (canStay()) hear({ readiness: await readiness().catch(() => ({ state: "impossible" }) as const) });
 await countKept();
 sender.wake();

@@ -1,12 +1,11 @@
 import { NewReading, type NewReadingInput, type StageEvent } from "../vision/contract/index.ts";
 import { type Parcel, photoThere, previewUrl, readingUrl, readPhoto, sendPhoto } from "./api.ts";
 import { type Kept, type MadeReading, NotKept, type Photo } from "./kept.ts";
-import { LIMITS, type Opened, type OpeningFault } from "./photo-limits.ts";
+import type { Opened, OpeningFault } from "./photo-limits.ts";
 import { type Reader, ReaderProblem } from "./reader.ts";
 import type { Sender } from "./sending.ts";
 import type { Result, ShownPhoto } from "./state.ts";
 import { Trouble, troubleOf } from "./trouble.ts";
-import { number, say } from "./words.ts";
 
 /** What is done with a photo: opened, kept, read on this device or by the server. Knows nothing of the screen. */
 
@@ -70,8 +69,7 @@ async function there(sender: Sender, photo: Omit<Parcel, "upload">, isKept: bool
     return { ...receipt, previewUrl: previewUrl(photo.id) };
   } catch (error) {
     if (!(error instanceof Trouble && error.code === "no-answer")) throw error;
-    const code: OpeningFault = "photo-unknown-here";
-    throw troubleOf(code, say(`problem.${code}`));
+    throw troubleOf("photo-unknown-here" satisfies OpeningFault);
   }
 }
 
@@ -165,21 +163,6 @@ async function keep(put: () => Promise<void>): Promise<boolean> {
   }
 }
 
-/** What the worker found wrong, in words: our own where there are some, else those of `vision/`. */
-function inWords(error: unknown): unknown {
-  if (!(error instanceof ReaderProblem)) return error;
-  const { code, message } = error;
-  switch (code) {
-    case "photo-empty":
-    case "photo-broken":
-      return troubleOf(code, say(`problem.${code}`));
-    case "photo-too-small":
-      return troubleOf(code, say("problem.photo-too-small", { sidePx: number(LIMITS.sidePx) }));
-    case "photo-too-large": {
-      const most = { megapixels: number(LIMITS.pixels / 1e6), megabytes: number(LIMITS.bytes / 1e6) };
-      return troubleOf(code, say("problem.photo-too-large", most));
-    }
-    default:
-      return troubleOf(code, message, error);
-  }
-}
+/** What the worker found wrong, in words for the person. */
+const inWords = (error: unknown) =>
+  error instanceof ReaderProblem ? troubleOf(error.code, error.message, error) : error;

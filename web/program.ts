@@ -18,25 +18,29 @@ export type Readiness =
 export const canStay = () => "serviceWorker" in navigator && "caches" in window && window.isSecureContext;
 
 /**
- * Keep the page on this device.
+ * Keep the page on this device. A newer version that came while the page was last used takes over now, before anything is
+ * begun; one that comes later waits.
  *
- * @param renewed  A newer version is here and waits; `use` changes over to it.
+ * @param renewed  A newer version waits; `use` changes over to it.
  */
 export async function stay(renewed: (use: () => void) => void): Promise<void> {
   const { serviceWorker } = navigator;
-  const isFirst = serviceWorker.controller === null;
   const registration = await serviceWorker.register("./service-worker.js");
-  const offer = (waiting: ServiceWorker) =>
-    renewed(() => {
-      serviceWorker.addEventListener("controllerchange", () => location.reload(), { once: true });
-      waiting.postMessage("take over");
-    });
-  if (registration.waiting && !isFirst) offer(registration.waiting);
+  const changeOver = (waiting: ServiceWorker) => {
+    serviceWorker.addEventListener("controllerchange", () => location.reload(), { once: true });
+    waiting.postMessage("take over");
+  };
+  const offer = (waiting: ServiceWorker) => renewed(() => changeOver(waiting));
+  if (registration.waiting && serviceWorker.controller) changeOver(registration.waiting);
   registration.addEventListener("updatefound", () => {
     const coming = registration.installing;
     coming?.addEventListener("statechange", () => {
       if (coming.state === "installed" && serviceWorker.controller) offer(coming);
     });
+  });
+  // an installed page may stay open for days
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState === "visible") registration.update().catch(() => {}); // no network: another time
   });
   await serviceWorker.ready;
 }

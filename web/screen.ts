@@ -146,9 +146,16 @@ function resultElement(result: Result, actions: ResultActions): HTMLElement {
   );
 }
 
+/** How long a browser may take to save a picture that is made when it is wanted. */
+const SAVING_MS = 60_000;
+
 function downloadsOf({ reading, readingUrl, picture, classesUrl }: Result): Download[] {
   const stem = reading.photo.name.replace(/\.[^.]+$/, "") || "photo";
-  const drawn = async () => URL.createObjectURL(await drawnPicture(picture!));
+  const drawn = async () => {
+    const url = URL.createObjectURL(await drawnPicture(picture!));
+    setTimeout(() => URL.revokeObjectURL(url), SAVING_MS);
+    return url;
+  };
   return [
     { words: say("result.reading"), url: readingUrl, fileName: `${stem}.reading.json` },
     ...(picture

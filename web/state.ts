@@ -61,7 +61,8 @@ export interface State {
   readonly step: Step;
   /** What is being waited for, in words; null when nothing is. */
   readonly busy: string | null;
-  readonly problem: { readonly title: string; readonly detail: string } | null;
+  /** `foreign`: the detail came in English, whatever the page speaks. */
+  readonly problem: { readonly title: string; readonly detail: string; readonly foreign?: boolean } | null;
   readonly samples: readonly Sample[];
   readonly photo: ShownPhoto | null;
   readonly deck: DeckEntry;

@@ -1,16 +1,23 @@
-import { type Key, problemTitle, say } from "./words.ts";
+import { LIMITS } from "./photo-limits.ts";
+import { type Key, number, problemTitle, say } from "./words.ts";
 
 /** Something went wrong, in words for the person: what, and what to do. */
 export class Trouble extends Error {
   readonly title: string;
   readonly detail: string;
   readonly code: string;
+  /** Whether `detail` came from the server or from `vision/`, which speak English only. */
+  readonly foreign: boolean;
   /** @param cause  What was thrown first, for the console. */
-  constructor({ title, detail, code }: { title: string; detail: string; code: string }, cause?: unknown) {
+  constructor(
+    { title, detail, code, foreign }: { title: string; detail: string; code: string; foreign: boolean },
+    cause?: unknown,
+  ) {
     super(`${title} ${detail}`, { cause });
     this.title = title;
     this.detail = detail;
     this.code = code;
+    this.foreign = foreign;
   }
 }
 
@@ -23,10 +30,22 @@ const OWN: Readonly<Record<string, Key>> = {
   "corners-cross": "problem.corners-cross",
   "corners-small": "problem.corners-small",
   "corners-outside": "problem.corners-outside",
+  "photo-empty": "problem.photo-empty",
+  "photo-broken": "problem.photo-broken",
+  "photo-not-an-image": "problem.photo-broken",
+  "photo-too-small": "problem.photo-too-small",
+  "photo-too-large": "problem.photo-too-large",
+  "photo-unknown-here": "problem.photo-unknown-here",
 };
 
-/** @param detail  What to do, from whoever found the problem, where the page has no words of its own. */
-export function troubleOf(code: string, detail = "", cause?: unknown): Trouble {
+/** @param told  What to do, in English, from whoever found the problem: said where the page has no words of its own. */
+export function troubleOf(code: string, told = "", cause?: unknown): Trouble {
   const own = OWN[code];
-  return new Trouble({ code, title: problemTitle(code), detail: own ? say(own) : detail }, cause);
+  const values = {
+    sidePx: number(LIMITS.sidePx),
+    megapixels: number(LIMITS.pixels / 1e6),
+    megabytes: number(LIMITS.bytes / 1e6),
+  };
+  const detail = own ? say(own, values) : told;
+  return new Trouble({ code, title: problemTitle(code), detail, foreign: !own }, cause);
 }

@@ -1,7 +1,7 @@
 import { readFileSync } from "node:fs";
 import type { BrowserContext, Page } from "playwright-core";
 import sharp from "sharp";
-import { afterAll, beforeAll, expect, it } from "vitest";
+import { afterAll, beforeAll, expect, it, vi } from "vitest";
 import { decode, MAX_BYTES, MAX_PIXELS, MIN_SIDE_PX } from "../../server/decode.ts";
 import { openEyes } from "../../server/eyes.ts";
 import { CornersFile, DeckFile, Reading } from "../../vision/contract/index.ts";
@@ -10,6 +10,9 @@ import { LIMITS } from "../../web/photo-limits.ts";
 import { openDevice, openSite, SAMPLES, type Site, visitAgain } from "./browser.ts";
 
 /** Photos read on the device, by the code that the server runs too. */
+
+// a browser that shares two processors with other work takes its time
+vi.setConfig({ testTimeout: 120_000 });
 
 let site: Site;
 let device: BrowserContext;

@@ -1,9 +1,12 @@
 import axe from "axe-core";
 import type { BrowserContext, Page } from "playwright-core";
-import { afterAll, beforeAll, expect, it } from "vitest";
+import { afterAll, beforeAll, expect, it, vi } from "vitest";
 import { DESKTOP, openDevice, openSite, PHONE, SAMPLES, type Site, sidewaysPx, visitAgain } from "./browser.ts";
 
 /** Everyone can use every screen: by the rules that axe-core knows, by size of what is pressed, enlarged, in each language. */
+
+// a browser that shares two processors with other work takes its time
+vi.setConfig({ testTimeout: 120_000 });
 
 let site: Site;
 beforeAll(async () => {

@@ -2,11 +2,14 @@ import { readFileSync } from "node:fs";
 import { brotliDecompressSync } from "node:zlib";
 import type { BrowserContext } from "playwright-core";
 import sharp from "sharp";
-import { afterAll, afterEach, beforeAll, beforeEach, expect, it } from "vitest";
+import { afterAll, afterEach, beforeAll, beforeEach, expect, it, vi } from "vitest";
 import type { OfflineFiles } from "../../web/service-worker.ts";
 import { BUILT, openDevice, openSite, SAMPLES, type Site, visit } from "./browser.ts";
 
 /** The page as it comes to a device for the first time, and stays there. */
+
+// a browser that shares two processors with other work takes its time
+vi.setConfig({ testTimeout: 120_000 });
 
 let site: Site;
 let device: BrowserContext;
