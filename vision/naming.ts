@@ -3,7 +3,7 @@ import { deltaE2000, srgbToLab, type Triple } from "./colour.ts";
 import type { MaterialProfile } from "./contract/index.ts";
 import { orderFan } from "./fan-order.ts";
 import type { FlowPrior } from "./flow-prior.ts";
-import type { FirstLook } from "./model/first-look.ts";
+import { type FirstLook, planeOn } from "./model/first-look.ts";
 import { CLASS_ORDER, type TapOnGrid } from "./segment.ts";
 
 /** What each look stands for. */
@@ -16,6 +16,8 @@ export interface Naming {
 
 /** However sure the model is, each class keeps this much of a chance. */
 const FLOOR = 0.05;
+/** The model's word counts for so many independent ones (measured on scenes: at 1 the photo's own colours outvote it too often). */
+const TRUST = 2;
 /** However sure the fan's order is, likewise. */
 const ORDER_FLOOR = 0.1;
 /** Less than this from the model is no word of a dry film. */
@@ -91,23 +93,8 @@ export function nameByModel(
   taps: readonly TapOnGrid[],
   profile?: MaterialProfile,
 ): Naming {
-  const { columns, rows } = looks.grid;
-  const cells = columns * rows;
-  const prior = CLASS_ORDER.map(() => new Float32Array(cells));
-  const [across, size] = [first.columns, first.rows * first.columns];
-  for (let row = 0, i = 0; row < rows; row++) {
-    const y = Math.min(first.rows - 1.001, Math.max(0, ((row + 0.5) / rows) * first.rows - 0.5));
-    const [top, v] = [Math.floor(y) * across, y - Math.floor(y)];
-    for (let column = 0; column < columns; column++, i++) {
-      const x = Math.min(across - 1.001, Math.max(0, ((column + 0.5) / columns) * across - 0.5));
-      const u = x - Math.floor(x);
-      for (let k = 0, j = top + Math.floor(x); k < 5; k++, j += size) {
-        const high = first.planes[j]! * (1 - u) + first.planes[j + 1]! * u;
-        const low = first.planes[j + across]! * (1 - u) + first.planes[j + across + 1]! * u;
-        prior[k]![i] = high + (low - high) * v;
-      }
-    }
-  }
+  const cells = looks.nearest.length;
+  const prior = CLASS_ORDER.map((_, k) => planeOn(first, k, looks.grid));
   // the model mistakes bare deck for dry too often to be heard below this (the tuning pictures)
   prior[4] = prior[4]!.map((p) => Math.max(0, p - DRY_LEAST));
   const shares = prior.map((plane) => {
@@ -125,9 +112,9 @@ export function nameByModel(
   const colours = looks.looks.map(({ mean }) => labOf(mean));
   const ordered = byOrder(looks, flow, colours, profile, prior);
   const naming = {
-    shares: shares.map((row, k) => row.map((value, c) => (k < 4 ? 0.5 * value + 0.5 * ordered.shares[k]![c]! : value))),
+    shares,
     prior: prior.map((plane, k) =>
-      plane.map((p, i) => (k < 4 ? (FLOOR + p) * (ORDER_FLOOR + ordered.prior[k]![i]!) : p)),
+      plane.map((p, i) => (k < 4 ? (FLOOR + p) ** TRUST * (ORDER_FLOOR + ordered.prior[k]![i]!) : p)),
     ),
   };
   obeyTaps(naming.shares, looks, taps);

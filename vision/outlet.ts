@@ -11,8 +11,8 @@ const CORRELATION_MM = 10;
 /** What evidence alone can never rule out. */
 const FLOOR = 0.02;
 /** Costs in nats: changing class, and more for solids that come back in the order dense, middling, light. */
-const SWITCH_COST = 2;
-const BACKWARD_COST = 7;
+const SWITCH_COST = 0.5;
+const BACKWARD_COST = 9;
 /** What edges are off by beyond what their evidence says, as a share of the deck's length: classes named a little wrong (measured on scenes: DEVELOPERS.md). */
 const NAMING_SHARE = 0.012;
 const SHORT_MM = 15;
@@ -36,9 +36,9 @@ export function readOutlet(classes: Classes, deck: Deck, view: View): Outlet {
   const path = deck.outletPath.map(({ x, y }): Pair => [x, y]);
   const lengthMm = Math.max(1, Math.round(pathLength(path)));
   const { shares, seen } = sampleShares(classes, deck, path, lengthMm);
-  const log = logEvidence(shares, seen, lengthMm);
-  const { labels, posterior } = labelInOrder(log, lengthMm);
-  const runs = dropShort(runsOf(labels.map((label, i) => (seen[i] ? label + 1 : 0))), log, posterior, lengthMm);
+  const { chance, log } = weighed(shares, seen, lengthMm);
+  const labels = labelInOrder(log, lengthMm);
+  const runs = dropShort(runsOf(labels.map((label, i) => (seen[i] ? label + 1 : 0))), log, chance, lengthMm);
   const cellMm = classes.evidenceGrid.mmPerCell / Math.sqrt(12);
   const edges = runs.slice(1).map((right, i) => {
     const left = runs[i]!;
@@ -53,7 +53,7 @@ export function readOutlet(classes: Classes, deck: Deck, view: View): Outlet {
     if (!label) return [];
     const [before, after] = [edges[i - 1], edges[i]];
     let sum = 0;
-    for (let mm = from; mm < to; mm++) sum += posterior[mm * 5 + label - 1]!;
+    for (let mm = from; mm < to; mm++) sum += chance[mm * 5 + label - 1]!;
     return [
       {
         class: NAMES[label - 1]!,
@@ -100,8 +100,9 @@ function sampleShares(classes: Classes, deck: Deck, path: readonly Pair[], lengt
   return { shares, seen };
 }
 
-/** Log weight of each class, `lengthMm × 5`: the largest solid outweighs bare exactly where solids cover a third. */
-function logEvidence(shares: Float32Array, seen: Uint8Array, n: number): Float64Array {
+/** Chance of each class, and its log as far as one mm tells anything new, `lengthMm × 5`: the largest solid outweighs bare exactly where solids cover a third. */
+function weighed(shares: Float32Array, seen: Uint8Array, n: number) {
+  const chance = new Float64Array(5 * n);
   const log = new Float64Array(5 * n);
   for (let mm = 0; mm < n; mm++) {
     if (!seen[mm]) continue;
@@ -110,10 +111,11 @@ function logEvidence(shares: Float32Array, seen: Uint8Array, n: number): Float64
     const weights = [bare / 2, dense * scale, middling * scale, light * scale, dry];
     const total = weights.reduce((a, b) => a + b, 0);
     weights.forEach((weight, k) => {
+      chance[mm * 5 + k] = weight / total;
       log[mm * 5 + k] = Math.log(weight / total + FLOOR) / CORRELATION_MM;
     });
   }
-  return log;
+  return { chance, log };
 }
 type Five = [number, number, number, number, number];
 
@@ -128,60 +130,33 @@ const MOVES = STATES.flatMap((a, from) =>
   }),
 );
 
-/**
- * The likeliest classes in order along the path, and each class's probability at each mm.
- * Source: Rabiner (1989), Proc. IEEE 77(2), 257-286: Viterbi (eqs 30-35), forward-backward (eqs 19-27).
- */
-function labelInOrder(log: Float64Array, n: number) {
+/** The likeliest classes in order along the path. Source: Rabiner (1989), Proc. IEEE 77(2), 257-286: Viterbi (eqs 30-35). */
+function labelInOrder(log: Float64Array, n: number): number[] {
   const size = STATES.length;
   const best = new Float64Array(n * size).fill(Number.NEGATIVE_INFINITY);
   const back = new Uint8Array(n * size);
-  const [forward, behind] = [new Float64Array(n * size), new Float64Array(n * size)];
   const emit = (mm: number, state: number) => log[mm * 5 + STATES[state]!.now]!;
-  const chance = MOVES.map(({ cost }) => Math.exp(-cost));
-  for (let s = 0; s < size; s++) {
-    const start = STATES[s]!.last === 0 || STATES[s]!.now === STATES[s]!.last;
-    if (start) best[s] = emit(0, s);
-    forward[s] = start ? Math.exp(emit(0, s)) : 0;
-    behind[(n - 1) * size + s] = 1;
-  }
+  STATES.forEach(({ last, now }, s) => {
+    if (last === 0 || now === last) best[s] = emit(0, s);
+  });
   for (let mm = 1; mm < n; mm++) {
     const [here, before] = [mm * size, (mm - 1) * size];
-    MOVES.forEach(({ from, to, cost }, m) => {
+    for (const { from, to, cost } of MOVES) {
       const score = best[before + from]! - cost + emit(mm, to);
       if (score > best[here + to]!) {
         best[here + to] = score;
         back[here + to] = from;
       }
-      forward[here + to]! += forward[before + from]! * chance[m]! * Math.exp(emit(mm, to));
-    });
-    normalise(forward.subarray(here, here + size));
+    }
   }
-  for (let mm = n - 2; mm >= 0; mm--) {
-    const [here, next] = [mm * size, (mm + 1) * size];
-    MOVES.forEach(({ from, to }, m) => {
-      behind[here + from]! += behind[next + to]! * chance[m]! * Math.exp(emit(mm + 1, to));
-    });
-    normalise(behind.subarray(here, here + size));
-  }
-  const posterior = new Float64Array(n * 5);
   const labels = new Array<number>(n);
   let state = 0;
   for (let s = 0; s < size; s++) if (best[(n - 1) * size + s]! > best[(n - 1) * size + state]!) state = s;
   for (let mm = n - 1; mm >= 0; mm--) {
     labels[mm] = STATES[state]!.now;
     state = back[mm * size + state]!;
-    STATES.forEach(({ now }, s) => {
-      posterior[mm * 5 + now]! += forward[mm * size + s]! * behind[mm * size + s]!;
-    });
-    normalise(posterior.subarray(mm * 5, mm * 5 + 5));
   }
-  return { labels, posterior };
-}
-
-function normalise(values: Float64Array) {
-  const total = values.reduce((a, b) => a + b, 0);
-  for (let i = 0; i < values.length; i++) values[i]! /= total;
+  return labels;
 }
 
 function runsOf(labels: readonly number[]): Run[] {
@@ -190,7 +165,7 @@ function runsOf(labels: readonly number[]): Run[] {
 }
 
 /** Hand each short, weak run to the neighbour its evidence likes better. */
-function dropShort(runs: Run[], log: Float64Array, posterior: Float64Array, n: number): Run[] {
+function dropShort(runs: Run[], log: Float64Array, chance: Float64Array, n: number): Run[] {
   const sum = (of: Float64Array, { from, to }: Run, label: number) => {
     let total = 0;
     for (let mm = from; mm < to; mm++) total += of[mm * 5 + label - 1]!;
@@ -200,7 +175,7 @@ function dropShort(runs: Run[], log: Float64Array, posterior: Float64Array, n: n
   runs.forEach((run, i) => {
     const near = [runs[i - 1]?.label, runs[i + 1]?.label].filter((label) => !!label) as number[];
     const length = run.to - run.from;
-    const weak = run.label && length < SHORT_MM && near.length && sum(posterior, run, run.label) < STRONG * length;
+    const weak = run.label && length < SHORT_MM && near.length && sum(chance, run, run.label) < STRONG * length;
     const label = weak ? near.sort((a, b) => sum(log, run, b) - sum(log, run, a))[0]! : run.label;
     labels.fill(label, run.from, run.to);
   });

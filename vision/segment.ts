@@ -1,7 +1,6 @@
 import { type Appearance, appearancesOf, likelihoods } from "./appearance.ts";
-import { dryFilm } from "./dry-film.ts";
 import { flowPrior } from "./flow-prior.ts";
-import type { FirstLook } from "./model/first-look.ts";
+import { type FirstLook, planeOn } from "./model/first-look.ts";
 import { looksFromTaps, type Naming, nameByModel, nameLooks } from "./naming.ts";
 import type { OpenCv } from "./opencv.ts";
 import { type Classes, type Deck, type EvenDeck, type Grid, type Notes, photoPoint, type View } from "./stages.ts";
@@ -17,8 +16,12 @@ const DISC_MM = 10;
 /** Half the window over which a class's local share is taken as its prior, mm. */
 const NEIGHBOURHOOD_MM = 24;
 const ROUNDS = 2;
+/** Above this chance of something before the deck, a cell is not judged. */
+const HIDDEN = 0.5;
+/** A cell's confidence is the model's own chance by this share: the fused evidence alone is surer than it is right (measured on scenes). */
+const TOLD_SHARE = 0.65;
 /** A cell that could be deck or thin solids counts this much more as deck: looks mix where cover is thin (from the tuning pictures). */
-const BARE_FAVOUR = 1.8;
+const BARE_FAVOUR = 1.4;
 
 /**
  * Classes of the deck from this photo's own colours and texture; with a learned first look, that says where each class
@@ -29,7 +32,8 @@ const BARE_FAVOUR = 1.8;
  * from its colour and its neighbourhood, refined in a few rounds (Zhang, Brady & Smith (2001), IEEE Trans. Medical
  * Imaging 20, 45-57: hidden Markov random field by expectation-maximisation, with a mean-field neighbourhood).
  */
-export function segment(cv: OpenCv, even: EvenDeck, deck: Deck, view: View, notes: Notes, first?: FirstLook): Classes {
+export function segment(cv: OpenCv, all: EvenDeck, deck: Deck, view: View, notes: Notes, first?: FirstLook): Classes {
+  const even = first ? withoutThings(all, first) : all;
   const found = appearancesOf(cv, even);
   const { grid } = found;
   const prior = flowPrior(deck, grid);
@@ -46,10 +50,16 @@ export function segment(cv: OpenCv, even: EvenDeck, deck: Deck, view: View, note
     first && !tapped
       ? nameByModel(looks, fit, first, prior, taps, notes.profile)
       : nameLooks(looks, tapped, prior, taps, notes.profile);
-  const film = tapped ? new Float32Array(looks.seen.length) : dryFilm(cv, looks, naming, fit);
-  const evidence = refine(looks, naming, fit, film);
+  const evidence = refine(looks, naming, fit);
   for (const tap of taps) honour(evidence, grid, tap);
-  return { grid: even.grid, ...label(evidence, looks.seen, grid, even), evidenceGrid: grid, evidence };
+  const told = first && !tapped ? first : null;
+  return { grid: even.grid, ...label(evidence, looks.seen, grid, even, told), evidenceGrid: grid, evidence };
+}
+
+/** Cells where the model sees something before the deck rather than the deck count as unseen. */
+function withoutThings(even: EvenDeck, first: FirstLook): EvenDeck {
+  const hidden = planeOn(first, CLASSES, even.grid);
+  return { ...even, seen: even.seen.map((seen, i) => (hidden[i]! > HIDDEN ? 0 : seen)) };
 }
 
 export interface TapOnGrid {
@@ -60,7 +70,7 @@ export interface TapOnGrid {
 export const CLASS_ORDER = ["bare", "dense", "middling", "light", "dry"] as const;
 
 /** Probability of each class at each cell, `5 × rows × columns`; all zero where nothing is seen. */
-function refine(looks: Appearance, naming: Naming, fit: readonly Float32Array[], film: Float32Array): Float32Array {
+function refine(looks: Appearance, naming: Naming, fit: readonly Float32Array[]): Float32Array {
   const { grid, seen } = looks;
   const cells = grid.columns * grid.rows;
   const clusters = fit.length;
@@ -79,7 +89,6 @@ function refine(looks: Appearance, naming: Naming, fit: readonly Float32Array[],
         let p = 0;
         for (let c = 0; c < clusters; c++) p += share[k]![c]! * fit[c]![i]!;
         p *= local[k]![i]! * (k === 0 ? BARE_FAVOUR : 1);
-        if (k === 4) p += film[i]!;
         evidence[k * cells + i] = p;
         sum += p;
       }
@@ -105,6 +114,14 @@ function refine(looks: Appearance, naming: Naming, fit: readonly Float32Array[],
   return evidence;
 }
 
+/** The model's chance of a class at a place of the bounding box, among the classes. */
+function chanceAt({ rows, columns, planes }: FirstLook, label: number, down: number, along: number): number {
+  const i = Math.floor(down * rows) * columns + Math.floor(along * columns);
+  let sum = 1e-9;
+  for (let k = 0; k < CLASSES; k++) sum += planes[k * rows * columns + i]!;
+  return planes[(label - 1) * rows * columns + i]! / sum;
+}
+
 /** What a person said holds within the disc around the tap, fading to its rim. */
 function honour(evidence: Float32Array, grid: Grid, tap: TapOnGrid) {
   const cells = grid.columns * grid.rows;
@@ -123,8 +140,8 @@ function honour(evidence: Float32Array, grid: Grid, tap: TapOnGrid) {
   }
 }
 
-/** The contract's class of each 2 mm cell, from cover averaged over the disc. */
-function label(evidence: Float32Array, seen: Uint8Array, grid: Grid, even: EvenDeck) {
+/** The contract's class of each 2 mm cell, from cover averaged over the disc, and how sure it is. */
+function label(evidence: Float32Array, seen: Uint8Array, grid: Grid, even: EvenDeck, told: FirstLook | null) {
   const cells = grid.columns * grid.rows;
   const radius = Math.max(1, Math.round((DISC_MM - grid.mmPerCell / 2) / grid.mmPerCell));
   const cover = Array.from({ length: CLASSES }, (_, k) =>
@@ -162,7 +179,9 @@ function label(evidence: Float32Array, seen: Uint8Array, grid: Grid, even: EvenD
         : isSolid
           ? Math.min(1, (solids / LEAST_COVER - 1) / 2 + 0.5) * (best / solids)
           : Math.min(1, 1.25 - solids / LEAST_COVER / 1.6);
-      confidence[i] = Math.round(255 * Math.max(0, Math.min(1, sure)));
+      const fused = Math.max(0, Math.min(1, sure));
+      const agreed = told ? chanceAt(told, labels[i]!, (row + 0.5) / rows, (column + 0.5) / columns) : fused;
+      confidence[i] = Math.round(255 * (fused + TOLD_SHARE * (agreed - fused)));
     }
   }
   return { labels, confidence };

@@ -1,47 +1,44 @@
 /**
  * How near the reading is to the truth: `npm run bench:accuracy [-- FOLDER] [--scenes N] [--found] [--draw DIR]`.
- * `--colours` leaves the networks out. `--scenes N` reads N scenes of vision/scene/ that training never sees (even seeds) instead of a folder.
+ * `--colours` leaves the networks out, `--plain` the baselines. `--scenes N` reads N scenes of vision/scene/ that training never sees (even seeds) instead of a folder.
  * `--found` gives no corners: the deck is found alone (its deck file is given). Reads each photo that has NAME.truth.png
  * beside it; prints IoU for each class, pooled IoU, how far each edge between classes along the outlet lies from the truth,
- * how many lie within one and two stated standard errors, dry patches found, and beside it k-means in CIELAB with the best
- * assignment of its clusters to the true classes, corners given. Truth-unseen cells are left out. `--draw` writes photo, truth and reading side by side.
+ * how many lie within one and two stated standard errors, dry patches found, how sure it is against how often it is right,
+ * figures by material, light and fault, and beside them what general tools make of the same deck (baselines.ts). Truth-unseen cells are left out. `--draw` writes photo, truth and reading side by side.
  */
-import { mkdir, readdir, readFile } from "node:fs/promises";
+import { mkdir } from "node:fs/promises";
 import { join } from "node:path";
 import { parseArgs } from "node:util";
 import sharp from "sharp";
-import { decode } from "../../server/decode.ts";
 import { openEyes } from "../../server/eyes.ts";
-import type { CornersFile } from "../../vision/contract/index.ts";
 import {
   type Analysis,
   analyse,
-  type Deck,
-  describeDeck,
   evenLight,
   findView,
   type Grid,
-  gridOf,
   loadOpenCv,
-  type Photo,
   readOutlet,
   rectify,
   VisionError,
   viewFromCorners,
 } from "../../vision/index.ts";
-import { type Blob, connectedBlobs, kMeans } from "../../vision/opencv.ts";
-import { photoPlace } from "../../vision/scene/camera.ts";
-import { classInPhoto, makeScene } from "../../vision/scene/index.ts";
+import { type Blob, connectedBlobs } from "../../vision/opencv.ts";
+import { BASELINES } from "./baselines.ts";
+import { casesOf, testScenes } from "./cases.ts";
 import {
+  type Confusion,
   countCells,
   type Edge,
   type EdgeMatch,
   edgesOf,
+  innerCells,
   iou,
   matchEdges,
   noConfusion,
   percentile,
   REACH_MM,
+  Reliability,
   trueStretches,
 } from "./scores.ts";
 
@@ -52,21 +49,21 @@ const { positionals, values } = parseArgs({
     found: { type: "boolean" },
     draw: { type: "string" },
     scenes: { type: "string" },
+    plain: { type: "boolean" },
   },
 });
 const folder = positionals[0] ?? "sample-images";
-/** Even: training uses odd seeds. */
-const FIRST_TEST_SEED = 2_000_000;
-/** Photos of 1400 to 2100 px: smaller ones are refused as too coarse. */
-const SCENE_DETAIL = 2.2;
-const CLUSTERS = 8;
 const { cv } = await loadOpenCv();
 const eyes = await openEyes();
 const names = ["bare", "dense", "middling", "light", "dry"];
 const pooled = noConfusion();
+const inner = noConfusion();
+const baselines = values.plain ? [] : BASELINES.map((baseline) => ({ ...baseline, counted: noConfusion() }));
+const reliability = new Reliability();
+/** Confusion of the pictures that share a material, a light, a fault … */
+const groups = new Map<string, { count: number; counted: Confusion }>();
 const matched: EdgeMatch[] = [];
 const extras: Edge[] = [];
-const baseline = noConfusion();
 const stated: { off: number; error: number }[] = [];
 const patches = { true: 0, found: 0, read: 0, right: 0 };
 let [photos, unread] = [0, 0];
@@ -79,46 +76,11 @@ const palette = [
   [60, 140, 255],
 ];
 
-const json = async (path: string) => JSON.parse(await readFile(path, "utf8"));
 const far = (mm: number) => (mm === Number.POSITIVE_INFINITY ? `>${REACH_MM}` : mm.toFixed(0));
 
-interface Case {
-  readonly name: string;
-  readonly deck: Deck;
-  readonly corners: CornersFile;
-  readonly photo: Photo;
-  /** Classes on the deck's grid. */
-  readonly truth: Uint8Array;
-}
-
-async function* fromFolder(): AsyncGenerator<Case> {
-  for (const file of (await readdir(folder)).filter((f) => f.endsWith(".truth.png")).sort()) {
-    const name = file.replace(".truth.png", "");
-    const deck = describeDeck(await json(join(folder, `${name}.deck.json`)));
-    const corners = await json(join(folder, `${name}.corners.json`));
-    const { photo } = await decode(await readFile(join(folder, `${name}.jpg`)));
-    yield { name, deck, corners, photo, truth: await sharp(join(folder, file)).toColourspace("b-w").raw().toBuffer() };
-  }
-}
-
-async function* fromScenes(count: number): AsyncGenerator<Case> {
-  for (let n = 0; n < count; n++) {
-    const scene = makeScene(FIRST_TEST_SEED + 2 * n, SCENE_DETAIL);
-    const deck = describeDeck(scene.deckFile);
-    const { columns, rows, mmPerCell } = gridOf(deck);
-    const truth = new Uint8Array(columns * rows);
-    for (let i = 0; i < truth.length; i++) {
-      const at = [((i % columns) + 0.5) * mmPerCell, (Math.floor(i / columns) + 0.5) * mmPerCell] as const;
-      truth[i] = classInPhoto(scene, photoPlace(scene.camera, at));
-    }
-    const corners = { corners: scene.corners.map(([x, y]): [number, number] => [x, y]) };
-    yield { name: `${FIRST_TEST_SEED + 2 * n} ${scene.work.fault}`, deck, corners, photo: scene.photo, truth };
-  }
-}
-
-for await (const { name, deck, corners, photo, truth } of values.scenes
-  ? fromScenes(Number(values.scenes))
-  : fromFolder()) {
+for await (const { name, deck, corners, photo, truth, about } of values.scenes
+  ? testScenes(Number(values.scenes))
+  : casesOf(folder)) {
   const source = { name, sha256: "0".repeat(64), takenAt: null };
   photos++;
   let analysis: Analysis;
@@ -140,7 +102,19 @@ for await (const { name, deck, corners, photo, truth } of values.scenes
   const confusion = noConfusion();
   countCells(confusion, truth, classes.labels);
   countCells(pooled, truth, classes.labels);
-  countCells(baseline, truth, byKMeans(photo, deck, corners, truth));
+  countCells(inner, innerCells(truth, classes.grid), classes.labels);
+  reliability.count(truth, classes.labels, classes.confidence);
+  for (const [kind, value] of Object.entries(about)) {
+    const key = `${kind}: ${value}`;
+    const group = groups.get(key) ?? { count: 0, counted: noConfusion() };
+    groups.set(key, { ...group, count: group.count + 1 });
+    countCells(group.counted, truth, classes.labels);
+  }
+  if (baselines.length > 0) {
+    const flat = rectify(cv, photo, deck, viewFromCorners(cv, photo, deck, corners));
+    const even = evenLight(cv, flat, photo);
+    for (const { read, counted } of baselines) countCells(counted, truth, read(cv, flat, even, truth));
+  }
   countPatches(truth, classes.labels, classes.grid);
   const view = values.found ? findView(cv, photo, deck, null, eyes).view : viewFromCorners(cv, photo, deck, corners);
   const outlet = readOutlet(classes, deck, view);
@@ -187,20 +161,37 @@ for await (const { name, deck, corners, photo, truth } of values.scenes
   }
 }
 const all = names.map((_, k) => iou(pooled, k + 1));
-const plain = names.map((_, k) => iou(baseline, k + 1));
 console.log(`photos ${photos}, not read ${unread}`);
-console.log(
-  `k-means, best assignment: ${names.map((n, k) => `${n} ${plain[k]!.toFixed(3)}`).join("  ")}  mean ${meanOf(plain).toFixed(3)}`,
-);
-const errorRatio = (1 - meanOf(all)) / (1 - meanOf(plain));
-console.log(`error against it: ${errorRatio.toFixed(2)}`);
+for (const { name, counted } of baselines) {
+  const plain = names.map((_, k) => iou(counted, k + 1));
+  const parts = names.map((n, k) => `${n} ${plain[k]!.toFixed(2)}`).join("  ");
+  const ratio = (1 - meanOf(all)) / (1 - meanOf(plain));
+  console.log(`${name.padEnd(28)} ${parts}  mean ${meanOf(plain).toFixed(3)}; our error is ${ratio.toFixed(2)} of its`);
+}
 const within = (k: number) =>
   `${((100 * stated.filter(({ off, error }) => off <= k * error).length) / Math.max(1, stated.length)).toFixed(0)} %`;
 console.log(`edges within one stated error ${within(1)}, two ${within(2)} (of ${stated.length} found)`);
 console.log(
   `dry patches of 15 cm² and more, by IoU 0.3: ${patches.found} of ${patches.true} found, ${patches.right} of ${patches.read} read are true`,
 );
+const deep = names.map((_, k) => iou(inner, k + 1));
+console.log(`over 6 mm from a true border: mean ${meanOf(deep).toFixed(3)}`);
 console.log(`pooled: ${names.map((n, k) => `${n} ${all[k]!.toFixed(3)}`).join("  ")}  mean ${meanOf(all).toFixed(3)}`);
+console.log(`
+how sure the reading is of its cells, and how many of them are right; expected calibration error ${reliability.error.toFixed(3)}`);
+for (const { from, to, share, sure, right } of reliability.rows) {
+  const part = `${(100 * from).toFixed(0)} to ${(100 * to).toFixed(0)} %`;
+  console.log(
+    `${part.padEnd(14)} ${(100 * share).toFixed(1).padStart(5)} % of cells  says ${(100 * sure).toFixed(0)} %, right ${(100 * right).toFixed(0)} %`,
+  );
+}
+console.log(`
+mean IoU by what the pictures show, with their number`);
+for (const [key, { count, counted }] of [...groups].sort(([a], [b]) => a.localeCompare(b))) {
+  console.log(
+    `${key.padEnd(36)} ${String(count).padStart(3)}  ${meanOf(names.map((_, k) => iou(counted, k + 1))).toFixed(2)}`,
+  );
+}
 console.log(`
 edges along the outlet, distance from the truth in mm; missed: none of its kind within ${REACH_MM} mm, further off than any`);
 const pairOf = ({ before, after }: Edge) => `${before} | ${after}`;
@@ -221,27 +212,6 @@ for (const pair of [...new Set([...matched.map(({ edge }) => edge), ...extras].m
 function meanOf(values: readonly number[]): number {
   const there = values.filter((v) => !Number.isNaN(v));
   return there.reduce((a, b) => a + b, 0) / there.length;
-}
-
-/** What a user could do today: k-means in CIELAB on the flat deck, each cluster then called by its commonest true class. */
-function byKMeans(photo: Photo, deck: Deck, corners: CornersFile, truth: Uint8Array): Uint8Array {
-  const even = evenLight(cv, rectify(cv, photo, deck, viewFromCorners(cv, photo, deck, corners)), photo);
-  const cells = [...even.seen.keys()].filter((i) => even.seen[i]);
-  const points = new Float32Array(cells.length * 3);
-  cells.forEach((i, n) => {
-    points.set([even.lab.L[i]!, even.lab.a[i]!, even.lab.b[i]!], 3 * n);
-  });
-  const { labels } = kMeans(cv, points, 3, CLUSTERS);
-  const votes = Array.from({ length: CLUSTERS }, () => new Float64Array(6));
-  cells.forEach((i, n) => {
-    if (truth[i]) votes[labels[n]!]![truth[i]!]!++;
-  });
-  const called = votes.map((row) => row.indexOf(Math.max(...row)));
-  const read = new Uint8Array(truth.length);
-  cells.forEach((i, n) => {
-    read[i] = called[labels[n]!]!;
-  });
-  return read;
 }
 
 /** Dry patches of at least 15 cm², each matched to one of the other kind by intersection over union of their cells. */

@@ -6,10 +6,12 @@ import {
   countCells,
   type Edge,
   edgesOf,
+  innerCells,
   iou,
   matchEdges,
   noConfusion,
   percentile,
+  Reliability,
   trueStretches,
 } from "./scores.ts";
 
@@ -116,4 +118,28 @@ describe("matching edges", () => {
     expect(percentile([3, null, null].map(match), 0.5)).toBe(Number.POSITIVE_INFINITY);
     expect(percentile([], 0.5)).toBeNaN();
   });
+});
+
+it("inner cells lie more than 6 mm from every other class", () => {
+  const grid = { mmPerCell: 2, columns: 20, rows: 12 };
+  const truth = Uint8Array.from({ length: 240 }, (_, i) => (i % 20 < 10 ? 2 : 4));
+  truth[5 * 20 + 2] = 0; // something hides one cell
+  const inner = innerCells(truth, grid);
+  expect(inner[11 * 20 + 6]).toBe(2);
+  expect(inner[11 * 20 + 7]).toBe(0);
+  expect(inner[13]).toBe(4);
+  expect(inner[12]).toBe(0);
+  expect(inner[5 * 20 + 5]).toBe(0);
+  expect(inner[5 * 20 + 6]).toBe(2);
+  expect(inner[9 * 20]).toBe(2);
+});
+
+it("expected calibration error is the mean gap between being sure and being right", () => {
+  const reliability = new Reliability();
+  const confidence = Uint8Array.from({ length: 10 }, (_, i) => (i < 5 ? 0.9 : 0.45) * 255);
+  const read = new Uint8Array(10).fill(2);
+  const truth = Uint8Array.from({ length: 10 }, (_, i) => (i < 4 || i === 5 ? 2 : 3));
+  reliability.count(truth, read, confidence);
+  // sure 0.9, right 4 of 5; sure 0.45, right 1 of 5: half of |0.9 - 0.8| and half of |0.45 - 0.2|
+  expect(reliability.error).toBeCloseTo(0.5 * 0.1 + 0.5 * 0.25, 2);
 });

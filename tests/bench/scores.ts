@@ -23,6 +23,59 @@ export function iou(confusion: Confusion, k: number): number {
   return all > 0 ? shared / all : Number.NaN;
 }
 
+/** The truth with all cells within 6 mm of another class, or of what is unseen, taken out (0). */
+export function innerCells(truth: Uint8Array, { columns, rows, mmPerCell }: Grid): Uint8Array {
+  const reach = Math.round(6 / mmPerCell);
+  const out = new Uint8Array(truth.length);
+  const alike = new Uint8Array(truth.length);
+  const same = (from: Uint8Array, i: number, step: number, left: number, right: number) => {
+    for (let n = -Math.min(reach, left); n <= Math.min(reach, right); n++) {
+      if (from[i + n * step] !== truth[i]) return false;
+    }
+    return true;
+  };
+  for (let i = 0; i < truth.length; i++) {
+    const column = i % columns;
+    alike[i] = same(truth, i, 1, column, columns - 1 - column) ? truth[i]! : 0;
+  }
+  for (let i = 0; i < truth.length; i++) {
+    const row = Math.floor(i / columns);
+    out[i] = same(alike, i, columns, row, rows - 1 - row) ? truth[i]! : 0;
+  }
+  return out;
+}
+
+/**
+ * How often cells are right against how sure they are said to be.
+ * Source: Naeini, Cooper & Hauskrecht (2015), AAAI 29, 2901-2907 (expected calibration error over bins of equal width).
+ */
+export class Reliability {
+  readonly #bins = Array.from({ length: 10 }, () => ({ count: 0, sure: 0, right: 0 }));
+
+  /** @param confidence  0 to 255. */
+  count(truth: Uint8Array, read: Uint8Array, confidence: Uint8Array): void {
+    for (let i = 0; i < truth.length; i++) {
+      if (!truth[i] || !read[i]) continue;
+      const sure = confidence[i]! / 255;
+      const bin = this.#bins[Math.min(9, Math.floor(10 * sure))]!;
+      bin.count++;
+      bin.sure += sure;
+      if (truth[i] === read[i]) bin.right++;
+    }
+  }
+
+  get rows() {
+    const all = this.#bins.reduce((sum, { count }) => sum + count, 0);
+    return this.#bins.flatMap(({ count, sure, right }, k) =>
+      count ? [{ from: k / 10, to: (k + 1) / 10, share: count / all, sure: sure / count, right: right / count }] : [],
+    );
+  }
+
+  get error(): number {
+    return this.rows.reduce((sum, { share, sure, right }) => sum + share * Math.abs(sure - right), 0);
+  }
+}
+
 export interface Stretch {
   readonly class: Class;
   readonly fromMm: number;

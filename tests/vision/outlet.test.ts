@@ -102,7 +102,7 @@ describe("outlet", () => {
       });
     const names = (picture: Classes) => readOutlet(picture, deck, view(1)).stretches.map((s) => s.class);
     expect(names(back(100, 0.96))).toEqual(["light", "bare", "dense", "bare"]);
-    expect(names(back(28, 0.96))).not.toContain("dense");
+    expect(names(back(24, 0.9))).not.toContain("dense");
     const inOrder = classesOf((mm) => {
       if (mm < 300) return only(DENSE);
       return mm >= 320 && mm < 348 ? only(LIGHT) : only(BARE);

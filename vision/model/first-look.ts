@@ -1,18 +1,19 @@
-import type { FlatDeck } from "../stages.ts";
+import type { FlatDeck, Grid } from "../stages.ts";
 import { loadNetwork, uNet, type WeightList } from "./network.ts";
 
 /** Name of the weights beside this file; see its model card. */
-const MODEL = "classes 2";
+const MODEL = "classes 3";
 /** Cells of the deck's bounding box it takes, and gives. */
 const ROWS = 288;
 const COLUMNS = 576;
 const GIVEN_ROWS = ROWS / 2;
 const GIVEN_COLUMNS = COLUMNS / 2;
 
-/** What the network makes of a deck: probabilities of bare, dense, middling, light, dry, plane by plane over the bounding box. */
+/** What the network makes of a deck, plane by plane over the bounding box. */
 export interface FirstLook {
   readonly rows: number;
   readonly columns: number;
+  /** Probabilities of bare, dense, middling, light, dry, and of no deck to be seen: something before it, or glare. */
   readonly planes: Float32Array;
   /** Which weights said so. */
   readonly model: string;
@@ -39,14 +40,37 @@ export function loadFirstLook(list: WeightList, weights: Uint16Array): Look {
 /** Logits, class by class within each cell → probabilities, plane by plane (the backend's softmax and transpose are slower). */
 function softmaxPlanes(logits: Float32Array): Float32Array {
   const cells = GIVEN_ROWS * GIVEN_COLUMNS;
-  const planes = new Float32Array(5 * cells);
+  const outputs = logits.length / cells;
+  const planes = new Float32Array(outputs * cells);
   for (let i = 0; i < cells; i++) {
     let [most, sum] = [Number.NEGATIVE_INFINITY, 0];
-    for (let k = 0; k < 5; k++) most = Math.max(most, logits[5 * i + k]!);
-    for (let k = 0; k < 5; k++) sum += planes[k * cells + i] = Math.exp(logits[5 * i + k]! - most);
-    for (let k = 0; k < 5; k++) planes[k * cells + i]! /= sum;
+    for (let k = 0; k < outputs; k++) most = Math.max(most, logits[outputs * i + k]!);
+    for (let k = 0; k < outputs; k++) sum += planes[k * cells + i] = Math.exp(logits[outputs * i + k]! - most);
+    for (let k = 0; k < outputs; k++) planes[k * cells + i]! /= sum;
   }
   return planes;
+}
+
+/** Plane k of a look, bilinear, at the cells of a grid over the same bounding box. */
+export function planeOn({ rows, columns, planes }: FirstLook, k: number, grid: Grid): Float32Array {
+  const out = new Float32Array(grid.rows * grid.columns);
+  const from = k * rows * columns;
+  const places = Array.from({ length: grid.columns }, (_, column) =>
+    Math.min(columns - 1.001, Math.max(0, ((column + 0.5) / grid.columns) * columns - 0.5)),
+  );
+  for (let row = 0, i = 0; row < grid.rows; row++) {
+    const y = Math.min(rows - 1.001, Math.max(0, ((row + 0.5) / grid.rows) * rows - 0.5));
+    const top = from + Math.floor(y) * columns;
+    const v = y - Math.floor(y);
+    for (const x of places) {
+      const j = top + Math.floor(x);
+      const u = x - Math.floor(x);
+      const high = planes[j]! * (1 - u) + planes[j + 1]! * u;
+      const low = planes[j + columns]! * (1 - u) + planes[j + columns + 1]! * u;
+      out[i++] = high + (low - high) * v;
+    }
+  }
+  return out;
 }
 
 /** Red, green, blue less a half; seen; x; y: means of the deck's cells, `rows × columns × 6`. */

@@ -17,9 +17,11 @@ const BED_COLUMNS = 640;
 export interface Scene {
   readonly photo: Photo;
   readonly deckFile: DeckFileInput;
-  /** Where the outline's corners show, photo pixels, in its order. */
+  /** Where the outline's four corners show, photo pixels, in its order. */
   readonly corners: readonly Pair[];
-  /** The deck's outline, mm, four corners from the high drive-end one. */
+  /** Where the corners of the deck file's outline show: the same unless a corner is cut off. */
+  readonly fileCorners: readonly Pair[];
+  /** Where the deck's sides meet or would meet, mm, four corners from the high drive-end one. */
   readonly outline: readonly Pair[];
   readonly camera: Camera;
   readonly work: Work;
@@ -78,6 +80,7 @@ export function makeScene(seed: number, detail = 1): Scene {
     deckFile: plan.file,
     outline: plan.outline,
     corners: plan.outline.map((corner) => photoPlace(camera, corner)),
+    fileCorners: plan.edge.map((corner) => photoPlace(camera, corner)),
     truth: { columns, rows, cellMm, classes: classesOf(bed, solids) },
   };
 }

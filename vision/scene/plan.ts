@@ -8,7 +8,10 @@ export interface Plan {
   readonly lengthMm: number;
   readonly widthMm: number;
   readonly hand: "right" | "left";
+  /** Four corners from the high drive-end one, where the sides meet or would meet. */
   readonly outline: readonly Pair[];
+  /** The deck's edge: the outline, its low product-end corner cut off on some decks. */
+  readonly edge: readonly Pair[];
   readonly feed: readonly [number, number];
   readonly riffles: Riffles;
   /** Boards, sheets or one casting: how the deck's own colour changes along it. */
@@ -47,6 +50,7 @@ export function drawPlan(random: Random): Plan {
         [lengthMm - slant, widthMm - taper],
         [0, widthMm],
       ];
+  const edge = chance(random, 0.15) ? cutCorner(random, outline) : outline;
   const start = outline[0]![0] + between(random, 0, 0.06) * lengthMm;
   const feed = [start, start + between(random, 0.08, 0.32) * lengthMm] as const;
   const pitchMm = between(random, 14, 60);
@@ -60,9 +64,22 @@ export function drawPlan(random: Random): Plan {
     grooves: chance(random, 0.25),
   };
   const file: DeckFileInput = { schemaVersion: 1, name: "Scene", hand, lengthMm, widthMm };
-  if (slant || taper) file.outline = outline.map(([x, y]): [number, number] => [Math.round(x), Math.round(y)]);
+  if (slant || taper || edge !== outline)
+    file.outline = edge.map(([x, y]): [number, number] => [Math.round(x), Math.round(y)]);
+  if (edge !== outline) file.outletPath = file.outline!.slice(1);
   const grain = pick(random, ["even", "even", "boards", "sheets", "speckled"] as const);
-  return { file, lengthMm, widthMm, hand, outline, feed, riffles, grain };
+  return { file, lengthMm, widthMm, hand, outline, edge, feed, riffles, grain };
+}
+
+function cutCorner(random: Random, [high, end, low, drive]: readonly Pair[]): Pair[] {
+  const on = (a: Pair, b: Pair, t: number): Pair => [a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])];
+  return [
+    high!,
+    end!,
+    on(low!, end!, between(random, 0.1, 0.45)),
+    on(low!, drive!, between(random, 0.04, 0.3)),
+    drive!,
+  ];
 }
 
 /** Planes over the deck's bounding box, `rows × columns`. */
@@ -106,7 +123,7 @@ export function layBed(random: Random, plan: Plan, columns: number): Bed {
     const end = riffles.endHigh + (riffles.endLow - riffles.endHigh) * share;
     for (let column = 0; column < columns; column++, i++) {
       const x = (column + 0.5) * cellMm;
-      bed.inside[i] = inside(plan.outline, [x, y]) ? 1 : 0;
+      bed.inside[i] = inside(plan.edge, [x, y]) ? 1 : 0;
       const across = (y + tilt * x + 1.5 * wobble(x / 400, y / 90)) / riffles.pitchMm;
       const phase = across - Math.floor(across);
       bed.phase[i] = phase;

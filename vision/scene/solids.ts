@@ -189,10 +189,11 @@ function breakFilm(
     const low = chance(random, 0.4);
     const cx = between(random, 0.1, 1) * lengthMm;
     const cy = between(random, low ? 0.3 : 0, low ? 1 : 0.35) * widthMm;
+    const thread = chance(random, 0.3);
     const rx = between(random, 0.02, 0.13) * lengthMm;
-    const ry = between(random, 0.03, 0.16) * widthMm;
-    const turn = chance(random, 0.5) ? bell(random) * 0.3 : between(random, 0, Math.PI);
-    const stranded = chance(random, 0.5) ? between(random, 0, 1) : 0;
+    const ry = (thread ? between(random, 0.012, 0.035) : between(random, 0.03, 0.16)) * widthMm;
+    const turn = chance(random, thread ? 0.8 : 0.5) ? bell(random) * 0.3 : between(random, 0, Math.PI);
+    const stranded = chance(random, 0.6) ? between(random, 0, 1) : 0;
     forBlob(bed, [cx, cy], [rx, ry], turn, edge, (i, t) => {
       if (t >= 1) return;
       dry[i] = 1;

@@ -23,7 +23,7 @@ export function paintSurface(random: Random, plan: Plan, bed: Bed, solids: Solid
   const mottle = [makeNoise(random), makeNoise(random), makeNoise(random)] as const;
   const veil = chance(random, 0.3) ? between(random, 0.02, 0.4) : 0;
   const silt = albedoOf([between(random, 40, 75), between(random, -2, 8), between(random, 2, 24)]);
-  const dryGain = between(random, 1.15, 2);
+  const dryGain = chance(random, 0.25) ? between(random, 1.03, 1.2) : between(random, 1.15, 2);
   const stopped = work.state === "stopped";
   const waves = drawWaves(random, stopped);
   const glitter = chance(random, 0.5) ? between(random, 0, 0.5) : 0;

@@ -65,8 +65,8 @@ type Colour = (low?: number, high?: number, tint?: number) => Albedo;
 type MakeBody = (foot: readonly Pair[], low: number, high: number, paint?: Albedo) => Body;
 
 /** A strip along one side of the deck, from `near` to `far` mm outside it. */
-function strip({ outline }: Plan, side: number, near: number, far: number): Pair[] {
-  const [a, b] = [outline[side]!, outline[(side + 1) % outline.length]!];
+function strip({ edge }: Plan, side: number, near: number, far: number): Pair[] {
+  const [a, b] = [edge[side]!, edge[(side + 1) % edge.length]!];
   const size = Math.hypot(b[0] - a[0], b[1] - a[1]);
   const [nx, ny] = [(b[1] - a[1]) / size, (a[0] - b[0]) / size];
   const out = ([x, y]: Pair, by: number): Pair => [x + nx * by, y + ny * by];
@@ -89,12 +89,12 @@ const round = (x: number, y: number, radius: number): Pair[] =>
     (_, k): Pair => [x + radius * Math.cos((k * Math.PI) / 5), y + radius * Math.sin((k * Math.PI) / 5)],
   );
 
-/** Sides of a deck: 0 high, 1 product end, 2 low, 3 drive end. Product leaves over 1 and 2, so those seldom have a lip. */
+/** Sides of a deck: first the high one, last the drive end. Product leaves over those between, so they seldom have a lip. */
 function drawRims(random: Random, plan: Plan, looks: Looks, colour: Colour, body: MakeBody): Body[] {
   const thick = between(random, 25, 160);
   const same = chance(random, 0.7) ? (chance(random, 0.4) ? albedoOf(shaded(random, looks.deck)) : colour()) : null;
-  return [0, 1, 2, 3].flatMap((side) => {
-    const outlet = side === 1 || side === 2;
+  return plan.edge.flatMap((_, side) => {
+    const outlet = side > 0 && side < plan.edge.length - 1;
     const lip = chance(random, outlet ? 0.12 : 0.65) ? between(random, 5, 60) : between(random, -6, 1);
     const wide = chance(random, outlet ? 0.5 : 0.2) ? between(random, 1, 8) : between(random, 8, 80);
     const rim = body(strip(plan, side, 0, wide), -thick, lip, same ?? colour());
@@ -118,8 +118,9 @@ function drawLaunders(random: Random, plan: Plan, looks: Looks, colour: Colour, 
     between(random, 60, 280),
     between(random, 6, 30),
   ];
-  return [1, 2].flatMap((side) => {
+  return plan.edge.slice(1, -1).flatMap((_, k) => {
     if (chance(random, 0.1)) return [];
+    const side = k + 1;
     const lab = chance(random, 0.5) ? looks.light : chance(random, 0.5) ? looks.deck : looks.dense;
     const wet = chance(random, 0.6) ? albedoOf(shaded(random, lab)) : colour(5, 50);
     const far = gap + wide;

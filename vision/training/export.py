@@ -1,4 +1,4 @@
-"""Weights for TensorFlow.js: batch norm folded, float16, one binary and one list of shapes a network, with a worked example."""
+"""Weights for TensorFlow.js: batch norm folded, float16, one binary and one list of shapes a network, with a worked example; and back."""
 import json
 import os
 
@@ -61,3 +61,33 @@ def export(name, net, folder):
     with open(os.path.join(folder, f"{name}.json"), "w") as file:
         json.dump({"tensors": [{"name": p, "shape": list(a.shape)} for p, a in listed], "example": {"at": at, "given": [round(float(flat[i]), 4) for i in at]}}, file)
     print(name, sum(a.size for _, a in listed), "weights", flush=True)
+
+
+@torch.no_grad()
+def take_up(net, name, folder, look):
+    """Go on from exported weights: read them, and unfold batch norm so that on what `look` shows the net, it gives what it gave.
+
+    look: runs the net once on a usual batch. A head with more outputs than were exported keeps its own last ones.
+    """
+    with open(os.path.join(folder, f"{name}.json")) as file:
+        listed = json.load(file)["tensors"]
+    values, at = np.fromfile(os.path.join(folder, f"{name}.bin"), np.float16), 0
+    for (_, tensor), entry in zip(tensors(net), listed, strict=True):
+        count = int(np.prod(entry["shape"]))
+        given = torch.from_numpy(values[at : at + count].astype(np.float32)).view(entry["shape"]).to(tensor.device)
+        tensor[tuple(slice(n) for n in given.shape)] = given
+        at += count
+    norms = [module for module in net.modules() if isinstance(module, torch.nn.BatchNorm2d)]
+
+    def unfold(norm, given):
+        x = given[0].float()
+        mean, variance = x.mean((0, 2, 3)), x.var((0, 2, 3), unbiased=False)
+        norm.running_mean.copy_(mean)
+        norm.running_var.copy_(variance)
+        norm.weight.copy_(torch.sqrt(variance + norm.eps))
+        norm.bias.add_(mean)
+
+    hooks = [norm.register_forward_pre_hook(unfold) for norm in norms]
+    look()
+    for hook in hooks:
+        hook.remove()

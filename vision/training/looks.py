@@ -69,6 +69,41 @@ def roughen(picture, truth, textures):
     return x, truth
 
 
+def recoloured(picture, truth):
+    """Each class another gain and tint, so that no colour is bound to a class; on one picture in three."""
+    n, _, rows, columns = picture.shape
+    device = picture.device
+    gains = torch.exp(torch.randn(n, 6, 1, device=device) * 0.22 + torch.randn(n, 6, 3, device=device) * 0.09)
+    gains[:, 0] = 1
+    hot = F.one_hot(truth, 6).permute(0, 3, 1, 2).float()
+    gain = torch.einsum("nchw,ncd->ndhw", F.avg_pool2d(hot, 5, 1, 2, count_include_pad=False), gains)
+    chosen = sometimes(n, 0.33, device)
+    seen = (picture.amax(1, keepdim=True) > 0).float()
+    return torch.where(chosen.bool(), (picture * gain).clamp(1 / 255, 1) * seen, picture)
+
+
+def things_before(picture, truth):
+    """Bars and plates of any colour laid before the deck, on one picture in three; what they hide has no class."""
+    n, _, rows, columns = picture.shape
+    device = picture.device
+    y = ((torch.arange(rows, device=device) + 0.5) / rows * 0.5).view(1, 1, rows, 1)
+    x = ((torch.arange(columns, device=device) + 0.5) / columns).view(1, 1, 1, columns)
+    for _ in range(3):
+        turn = uniform(n, 0, math.pi, device)
+        dx, dy = x - uniform(n, 0, 1, device), y - uniform(n, 0, 0.5, device)
+        along, across = torch.cos(turn) * dx + torch.sin(turn) * dy, torch.cos(turn) * dy - torch.sin(turn) * dx
+        wide = torch.exp(uniform(n, math.log(0.006), math.log(0.08), device))
+        here = (across.abs() < wide) & (along.abs() < wide * uniform(n, 0.6, 25, device)) & sometimes(n, 0.14, device).bool()
+        colour = torch.rand(n, 1, 1, 1, device=device) * 0.85 + 0.05 + torch.randn(n, 3, 1, 1, device=device) * 0.08
+        round_ = 1 - uniform(n, 0, 0.8, device) * (across / wide) ** 2 + uniform(n, -0.3, 0.3, device) * across / wide
+        grain = 1 + torch.randn(n, 1, rows, columns, device=device) * uniform(n, 0, 0.06, device) + 0.1 * smooth_noise(n, 1, rows, columns, 8, 12, device)
+        body = (colour * round_ * grain).clamp(1 / 255, 1)
+        here = here & (picture.amax(1, keepdim=True) > 0)
+        picture = torch.where(here, body, picture)
+        truth = torch.where(here[:, 0], 0, truth)
+    return picture, truth
+
+
 def painted(n, rows, columns, device, textures):
     """The second maker: borders are random curves across the deck in a random order of fan shapes; colours are any."""
     y = ((torch.arange(rows, device=device) + 0.5) / rows).view(1, 1, rows, 1)

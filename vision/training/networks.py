@@ -62,12 +62,12 @@ class UNet(nn.Module):
 
 
 class Classes(nn.Module):
-    """Flat deck (red, green, blue − 0.5; seen; x; y), 288 × 576 → five class logits at 144 × 288."""
+    """Flat deck (red, green, blue − 0.5; seen; x; y), 288 × 576 → logits of the five classes and of no deck to be seen, at 144 × 288."""
 
     def __init__(self):
         super().__init__()
         self.body = UNet(6, [32, 64, 128, 256])
-        self.head = nn.Conv2d(32, 5, 1)
+        self.head = nn.Conv2d(32, 6, 1)
 
     def forward(self, x):
         return self.head(self.body(x))

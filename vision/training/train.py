@@ -1,7 +1,7 @@
 """Train the three small networks on scenes from feed.ts; PyTorch, any number of GPUs, all cores for the scenes.
 
     npx esbuild vision/training/feed.ts --bundle --platform=node --format=esm --outfile=feed.mjs
-    python3 vision/training/train.py --feed feed.mjs --node node --minutes 22 --out DIR [--resume DIR]
+    python3 vision/training/train.py --feed feed.mjs --node node --minutes 22 --out DIR [--resume DIR | --begin vision/model --rate 1e-3]
 
 Writes DIR/NAME.pt (to resume from), DIR/NAME.csv and the weights for TensorFlow.js (see export.py) for classes, outline and
 way-round. Seeds of training scenes are odd and below 2**30; test scenes are even. Seeds are fixed; the order in which cores
@@ -17,7 +17,7 @@ import time
 import numpy as np
 import torch
 
-from export import export
+from export import export, take_up
 from lessons import learn_classes, learn_outline, learn_way_round
 from networks import Classes, Outline, WayRound
 from pool import batches, fill_pool
@@ -38,6 +38,10 @@ def train(name, args, folder, start):
     make, lesson, parts, count = COURSES[name]
     # channels last: depthwise convolutions are more than three times faster so
     net = make().to(device, memory_format=torch.channels_last)
+    textures = list(torch.from_numpy(np.fromfile(args.textures, np.uint8).reshape(-1, 640, 640)).to(device)) if args.textures else []
+    ready = batches(folder, args.pool, count, parts, device, args.least)
+    if args.begin:
+        take_up(net, name, args.begin, lambda: lesson(net, next(ready), textures, 1))
     optimiser = torch.optim.AdamW(net.parameters(), lr=args.rate, weight_decay=1e-4)
     average = torch.optim.swa_utils.AveragedModel(net, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.999), use_buffers=True)
     done = 0.0
@@ -47,7 +51,6 @@ def train(name, args, folder, start):
         average.load_state_dict(state["average"])
         optimiser.load_state_dict(state["optimiser"])
         done = state["minutes"]
-    textures = list(torch.from_numpy(np.fromfile(args.textures, np.uint8).reshape(-1, 640, 640)).to(device)) if args.textures else []
     log = csv.writer(open(f"{args.out}/{name}.csv", "a", buffering=1))
 
     def save(minutes):
@@ -56,7 +59,7 @@ def train(name, args, folder, start):
 
     saved = time.time()
     step, watched = 0, torch.zeros((), device=device)
-    for batch in batches(folder, args.pool, count, parts, device, args.least):
+    for batch in ready:
         minutes = (time.time() - start) / 60
         if minutes > args.minutes:
             break
@@ -91,6 +94,7 @@ if __name__ == "__main__":
     parser.add_argument("--whole", type=float, help="minutes of all runs together, for the learning rate")
     parser.add_argument("--out", required=True)
     parser.add_argument("--resume", help="folder of an earlier run's NAME.pt")
+    parser.add_argument("--begin", help="folder of exported weights to go on from, when no NAME.pt is at hand")
     parser.add_argument("--only", nargs="*", default=list(COURSES), help="networks to train")
     parser.add_argument("--first-seed", type=int, default=1, help="odd; another for a resumed run")
     parser.add_argument("--textures", help="640 × 640 grey photographs of sand, wood and the like, end to end, for real fine structure")
