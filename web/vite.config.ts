@@ -16,6 +16,7 @@ export default defineConfig({
     assetsInlineLimit: 0,
     modulePreload: { polyfill: false },
     rolldownOptions: {
+      checks: { bundlerTimings: false }, // packing takes most of it, as it should
       input: OWN_NAMES.map((name) => `${import.meta.dirname}/${name}`),
       output: {
         // a service worker keeps its name for ever: browsers look there for a newer one
