@@ -63,7 +63,7 @@ export function analyse(
   onStage("view");
   let located: Located;
   try {
-    located = findView(cv, photo, job.deck, corners, engines.eyes);
+    located = findView(cv, photo, job.deck, corners, engines.eyes, notes.firstCorner);
   } catch (error) {
     const kind = error instanceof ViewError && NOT_PLACED[error.code];
     if (!kind) throw error;

@@ -125,6 +125,8 @@ export interface Outlet {
 /** What a person typed or tapped beside the photo. */
 export interface Notes {
   readonly taps?: readonly Tap[];
+  /** Photo pixels: near the drive end's corner on the wash-water side. */
+  readonly firstCorner?: readonly [number, number];
   readonly profile?: MaterialProfile;
   readonly settings?: SettingsFile;
   readonly aim?: AimFile;

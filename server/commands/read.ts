@@ -58,7 +58,7 @@ async function filesGiven({ deck, corners, taps, profile, settings, aim }: ReadO
   return {
     deck: deck === undefined ? undefined : await readJson(deck, DeckFile, "deck file"),
     corners: corners === undefined ? undefined : await readJson(corners, CornersFile, "corners file"),
-    taps: taps === undefined ? undefined : (await readJson(taps, TapsFile, "taps file")).taps,
+    taps: taps === undefined ? undefined : await readJson(taps, TapsFile, "taps file"),
     profile: profile === undefined ? undefined : await readJson(profile, MaterialProfile, "material profile"),
     settings: settings === undefined ? undefined : await readJson(settings, SettingsFile, "settings file"),
     aim: aim === undefined ? undefined : await readJson(aim, AimFile, "aim file"),
@@ -86,9 +86,9 @@ async function readOne(reader: Reader, path: string, given: Given, pictures: boo
     const beside = (kind: string) => join(dirname(path), `${basename(path, extname(path))}.${kind}.json`);
     const deck = given.deck ?? (await readJsonIfThere(beside("deck"), DeckFile, "deck file"));
     const corners = given.corners ?? (await readJsonIfThere(beside("corners"), CornersFile, "corners file"));
-    const taps = given.taps ?? (await readJsonIfThere(beside("taps"), TapsFile, "taps file"))?.taps;
+    const taps = given.taps ?? (await readJsonIfThere(beside("taps"), TapsFile, "taps file"));
     const { profile, settings, aim } = given;
-    task = { bytes, name, deck, corners, notes: { taps, profile, settings, aim }, pictures };
+    task = { bytes, name, deck, corners, notes: { ...taps, profile, settings, aim }, pictures };
   } catch (error) {
     if (error instanceof UsageError) return refuse({ code: "file", message: error.message });
     throw error;

@@ -189,7 +189,7 @@ function taskOf(asked: NewReading, name: string, bytes: Uint8Array): Task {
     name,
     deck: deck ?? null,
     corners,
-    notes: { taps: taps?.taps, profile, settings, aim },
+    notes: { taps: taps?.taps, firstCorner: taps?.firstCorner, profile, settings, aim },
     pictures: true,
   };
 }

@@ -12,7 +12,11 @@ export type CornersFile = z.infer<typeof CornersFile>;
 /** What a person said a spot shows. */
 export const Tap = z.strictObject({ at: PhotoPair, class: ClassName.exclude(["unseen"]) });
 export type Tap = z.infer<typeof Tap>;
-export const TapsFile = z.object({ taps: z.array(Tap) });
+export const TapsFile = z.object({
+  taps: z.array(Tap),
+  /** One tap near the deck's first corner (drive end, wash-water side), where the photo does not tell which way round it lies. */
+  firstCorner: PhotoPair.optional(),
+});
 export type TapsFile = z.infer<typeof TapsFile>;
 
 /** Look of a material: sRGB 0-255 of the wet heap in white light, or words for how pale it is beside the others. */

@@ -1,7 +1,7 @@
 import type { CornersFile, DeckFileInput, QualityIssue } from "../contract/index.ts";
 import { describeDeck } from "../deck.ts";
 import { ViewError } from "../errors.ts";
-import { signedArea } from "../geometry.ts";
+import { type Pair, signedArea } from "../geometry.ts";
 import type { DeckEyes } from "../model/deck-look.ts";
 import type { OpenCv } from "../opencv.ts";
 import type { Deck, Photo, View } from "../stages.ts";
@@ -35,12 +35,21 @@ const SEEN_ERROR_SHARE = 0.01;
  * Where the deck lies in the photo, and whether the photo is fit to be read: by the corners a person gave, else by printed
  * marks, else by the deck as the networks see it or, without them, by its own straight edges.
  *
+ * @param firstCorner  A tap near the drive end's corner on the wash-water side: which way round the deck lies.
+ *
  * @throws {ViewError} `corners-missing` when none tells, saying what would; others when they cannot be this deck.
  */
-export function findView(cv: OpenCv, photo: Photo, given: Deck, corners: CornersFile | null, eyes?: DeckEyes): Located {
+export function findView(
+  cv: OpenCv,
+  photo: Photo,
+  given: Deck,
+  corners: CornersFile | null,
+  eyes?: DeckEyes,
+  firstCorner?: Pair,
+): Located {
   const { deck, view, issues } = corners
     ? byCorners(cv, photo, given, corners)
-    : (byMarks(cv, photo, given) ?? byOutline(cv, photo, given, eyes));
+    : (byMarks(cv, photo, given) ?? byOutline(cv, photo, given, eyes, firstCorner));
   const fitness = judgeFitness(cv, photo, deck, view);
   return { deck, view, usable: fitness.usable, issues: [...fitness.issues, ...issues] };
 }
@@ -62,15 +71,15 @@ function byMarks(cv: OpenCv, photo: Photo, deck: Deck): Found | null {
   return { deck, view: marks.view, issues };
 }
 
-function byOutline(cv: OpenCv, photo: Photo, given: Deck, eyes?: DeckEyes): Found {
+function byOutline(cv: OpenCv, photo: Photo, given: Deck, eyes?: DeckEyes, firstCorner?: Pair): Found {
   const giveCorners =
     "Give its corners: drag them on the page, or put a NAME.corners.json beside the photo, starting at the high drive-end corner.";
-  const found = eyes ? bySight(cv, photo, given, eyes) : byEdges(cv, photo, given);
+  const found = eyes ? bySight(cv, photo, given, eyes, firstCorner) : byEdges(cv, photo, given);
   if (found && found.view.errorMm <= OUTLINE_ERROR_SHARE * found.deck.lengthMm) {
     if (found.view.orientationConfidence < OUTLINE_SURE) {
       throw new ViewError(
         "turn-unsure",
-        `A deck was found, but not which end is the drive's and which side the wash water's. ${giveCorners}`,
+        `A deck was found, but not which end is the drive's and which side the wash water's. Tap the drive end's corner on the wash-water side. ${giveCorners}`,
       );
     }
     const off = Math.round(found.view.errorMm);
@@ -89,8 +98,14 @@ function byOutline(cv: OpenCv, photo: Photo, given: Deck, eyes?: DeckEyes): Foun
 }
 
 /** The deck as the networks see it; without a deck file they tell its hand too. */
-function bySight(cv: OpenCv, photo: Photo, given: Deck, eyes: DeckEyes): Pick<Found, "deck" | "view"> | null {
-  const seen = seeOutline(cv, eyes, photo, given, mainCorners(given));
+function bySight(
+  cv: OpenCv,
+  photo: Photo,
+  given: Deck,
+  eyes: DeckEyes,
+  firstCorner?: Pair,
+): Pick<Found, "deck" | "view"> | null {
+  const seen = seeOutline(cv, eyes, photo, given, mainCorners(given), firstCorner);
   if (!seen || seen.overlap < LEAST_OVERLAP || seen.support < LEAST_SUPPORT) return null;
   if (given.scale === "deck file" && seen.hand !== given.hand) {
     throw new ViewError(

@@ -39,6 +39,7 @@ const STRANGEST = 6;
  * to the plane of sides and then to straight edges of the photo, turned the way the second network says.
  *
  * @param main  The deck's four main corners, mm.
+ * @param firstCorner  A tap near the first of them, photo pixels: only ways round that put it nearest count.
  * @returns null when the planes show no quadrilateral.
  */
 export function seeOutline(
@@ -47,6 +48,7 @@ export function seeOutline(
   photo: Photo,
   deck: Deck,
   main: readonly Pair[],
+  firstCorner?: Pair,
 ): SeenOutline | null {
   const small = shrink(cv, photo, LOOK_PX);
   const look = eyes.seeDeck(small);
@@ -56,7 +58,8 @@ export function seeOutline(
   const [overlap, support] = [overlapOf(look, corners), supportOf(look, corners)];
   corners = corners.map(([x, y]): Pair => [(x / look.size) * small.width, (y / look.size) * small.height]);
   corners = drawnToEdges(small, corners, { ...EDGES, reachPx: LOOK_REACH_PX });
-  const way = turned(eyes, small, corners, deck, main);
+  const tapped = firstCorner && ([firstCorner[0] / small.scale, firstCorner[1] / small.scale] as const);
+  const way = turned(eyes, small, corners, deck, main, tapped);
   const fine = shrink(cv, photo, FINE_PX);
   const scaled = (by: number) => way.corners.map(([x, y]): Pair => [x * by, y * by]);
   const sharp = drawnToEdges(fine, scaled(small.scale / fine.scale), { ...EDGES, reachPx: FINE_REACH_PX });
@@ -217,9 +220,18 @@ function drawnToSides({ sides, size }: DeckLook, corners: readonly Pair[]): read
 }
 
 /** The corners in the outline's order: by what the deck shows, and by which order gives the deck a shape it can have. */
-function turned(eyes: DeckEyes, small: Photo, quad: readonly Pair[], deck: Deck, main: readonly Pair[]) {
+function turned(
+  eyes: DeckEyes,
+  small: Photo,
+  quad: readonly Pair[],
+  deck: Deck,
+  main: readonly Pair[],
+  firstCorner?: Pair,
+) {
   const chances = eyes.seeWayRound(small, quad);
   const fromMain = invert(squareTo(main));
+  const far = ([x, y]: Pair) => (firstCorner ? Math.hypot(x - firstCorner[0], y - firstCorner[1]) : 0);
+  const nearest = Math.min(...quad.map(far));
   const ways = chances.map((chance, way) => {
     const mirrored = way >= 4;
     // quad is clockwise, as a right-hand deck's outline
@@ -230,7 +242,8 @@ function turned(eyes: DeckEyes, small: Photo, quad: readonly Pair[], deck: Deck,
       corners[mirrored ? [1, 0, 3, 2][k]! : k] = p;
     });
     const strange = Math.min(STRANGEST, strangeness(small, corners, fromMain, deck));
-    return { corners, hand, weight: (chance + 1e-4) * Math.exp(-strange) };
+    const weight = far(corners[0]!) > nearest ? 0 : (chance + 1e-4) * Math.exp(-strange);
+    return { corners, hand, weight };
   });
   const total = ways.reduce((s, { weight }) => s + weight, 0);
   const likeliest = (some: typeof ways) => some.reduce((a, b) => (b.weight > a.weight ? b : a));

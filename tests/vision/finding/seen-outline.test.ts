@@ -38,6 +38,21 @@ describe.each([1002, 1006, 1012])("scene %i", (seed) => {
   });
 });
 
+it("where the deck's looks do not tell which way round it lies, one tap at its first corner does", () => {
+  const scene = makeScene(1002);
+  const deck = describeDeck(scene.deckFile);
+  const unsure = { ...engines.eyes, seeWayRound: () => new Array<number>(8).fill(1 / 8) };
+  const [x, y] = scene.corners[0]!;
+  const tap = [x + 0.04 * scene.photo.width, y - 0.04 * scene.photo.height] as const;
+  expect(() => findView(engines.cv, scene.photo, deck, null, unsure)).toThrow(
+    expect.objectContaining({ code: "turn-unsure" }),
+  );
+  const { view } = findView(engines.cv, scene.photo, deck, null, unsure, tap);
+  const nearest = scene.corners.map(([u, v]) => Math.hypot(view.cornersPx[0]!.x - u, view.cornersPx[0]!.y - v));
+  expect(nearest.indexOf(Math.min(...nearest))).toBe(0);
+  expect(view.orientationConfidence).toBeGreaterThan(0.8);
+});
+
 describe("a sample photo, its deck file given", () => {
   it.each(["black-sand", "dark-ore-dry-patch", "garnet-rill", "copper-scrap-low", "sulphide-window"])(
     "%s is found alone to 3 % of its length, and says how far off it may be",
