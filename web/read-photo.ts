@@ -47,11 +47,12 @@ export async function readPhoto(photo: Photo, task: Task, onStage: (stage: Stage
   const down = photo.height / heightPx;
   const inPixels = ([x, y]: readonly [number, number]): [number, number] => [x * across, y * down];
   const taps = request.taps?.taps.map((tap) => ({ ...tap, at: inPixels(tap.at) }));
+  const firstCorner = request.taps?.firstCorner && inPixels(request.taps.firstCorner);
   const { settings, aim, profile } = request;
   const job = {
     deck: describeDeck(request.deck ?? null),
     corners: request.corners ? { ...request.corners, corners: request.corners.corners.map(inPixels) } : null,
-    notes: { taps, settings, aim, profile },
+    notes: { taps, firstCorner, settings, aim, profile },
     source,
   };
   const analysis = analyse(await engines(), photo, job, onStage);
