@@ -1,7 +1,7 @@
 import { findBands } from "./bands.ts";
 import type { CornersFile, Reading } from "./contract/index.ts";
 import { ViewError } from "./errors.ts";
-import { findView, type Located } from "./finding/find-view.ts";
+import { findView, type Located, withinRims } from "./finding/find-view.ts";
 import { evenLight } from "./light.ts";
 import type { DeckEyes } from "./model/deck-look.ts";
 import type { Look } from "./model/first-look.ts";
@@ -70,14 +70,23 @@ export function analyse(
     const issues = [{ kind, say: error.message }];
     return { reading: unusable(source, photo, issues), deck: job.deck, classes: null };
   }
-  const { deck, view, issues, usable } = located;
+  const { deck, issues, usable } = located;
+  let { view } = located;
   if (!usable) return { reading: unusable(source, photo, issues), deck, classes: null };
   onStage("rectify");
-  const flat = rectify(cv, photo, deck, view);
+  let flat = rectify(cv, photo, deck, view);
+  let first = engines.eyes?.lookAt(flat);
+  if (first) {
+    const within = withinRims(cv, photo, deck, view, first);
+    if (within !== view) {
+      view = within;
+      flat = rectify(cv, photo, deck, view);
+      first = engines.eyes?.lookAt(flat);
+    }
+  }
   onStage("light");
   const even = evenLight(cv, flat, photo);
   onStage("classes");
-  const first = engines.eyes?.lookAt(flat);
   const classes = segment(cv, even, deck, view, notes, first);
   onStage("bands");
   const outlet = readOutlet(classes, deck, view);

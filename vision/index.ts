@@ -4,7 +4,7 @@ export { rangeOf, setupFaults, setupFor } from "./advice/setup-guide.ts";
 export { type Analysis, analyse, type Engines, type Eyes, type Job, STAGES, type StageName } from "./analyse.ts";
 export { describeDeck } from "./deck.ts";
 export { EngineError, NotesError, PhotoError, ViewError, VisionError } from "./errors.ts";
-export { findView, type Located } from "./finding/find-view.ts";
+export { findView, type Located, withinRims } from "./finding/find-view.ts";
 export { type Fitness, judgeFitness } from "./finding/fitness.ts";
 export { estimateLens, type LensFound } from "./finding/lens.ts";
 export { markerSheet, markSvg } from "./finding/marker-sheet.ts";

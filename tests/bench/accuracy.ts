@@ -14,14 +14,18 @@ import { openEyes } from "../../server/eyes.ts";
 import {
   type Analysis,
   analyse,
+  type Deck,
   evenLight,
   findView,
   type Grid,
   loadOpenCv,
+  type Photo,
   readOutlet,
   rectify,
+  type View,
   VisionError,
   viewFromCorners,
+  withinRims,
 } from "../../vision/index.ts";
 import { type Blob, connectedBlobs } from "../../vision/opencv.ts";
 import { BASELINES } from "./baselines.ts";
@@ -116,7 +120,7 @@ for await (const { name, deck, corners, photo, truth, about } of values.scenes
     for (const { read, counted } of baselines) countCells(counted, truth, read(cv, flat, even, truth));
   }
   countPatches(truth, classes.labels, classes.grid);
-  const view = values.found ? findView(cv, photo, deck, null, eyes).view : viewFromCorners(cv, photo, deck, corners);
+  const view = values.found ? foundAlone(photo, deck) : viewFromCorners(cv, photo, deck, corners);
   const outlet = readOutlet(classes, deck, view);
   const { matches, extra } = matchEdges(
     edgesOf(trueStretches(truth, classes.grid, deck)),
@@ -206,6 +210,12 @@ for (const pair of [...new Set([...matched.map(({ edge }) => edge), ...extras].m
   console.log(
     `${pair.padEnd(20)} true ${String(own.length).padStart(2)}: ${say(own)}   found ${String(found.length).padStart(2)}: ${say(found)}   missed ${own.length - found.length}  extra ${extra}`,
   );
+}
+
+/** The view that reading without corners ends with. */
+function foundAlone(photo: Photo, deck: Deck): View {
+  const { view } = findView(cv, photo, deck, null, eyes);
+  return withinRims(cv, photo, deck, view, eyes.lookAt(rectify(cv, photo, deck, view)));
 }
 
 /** Mean over the classes that are there. */

@@ -29,9 +29,11 @@ import {
   loadOpenCv,
   type Photo,
   project,
+  rectify,
   type View,
   VisionError,
   viewFromCorners,
+  withinRims,
 } from "../../vision/index.ts";
 import { normalFrom, paintMarks, randomFrom } from "../vision/finding/paint-marks.ts";
 
@@ -117,7 +119,8 @@ console.log(
 /** The deck as a photo alone shows it, deck file given; null when it is not found. */
 function foundAlone(photo: Photo, deck: Deck): View | null {
   try {
-    return findView(cv, photo, deck, null, eyes).view;
+    const { view } = findView(cv, photo, deck, null, eyes);
+    return withinRims(cv, photo, deck, view, eyes.lookAt(rectify(cv, photo, deck, view)));
   } catch (error) {
     if (error instanceof VisionError) return null;
     throw error;

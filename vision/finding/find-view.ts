@@ -3,6 +3,7 @@ import { describeDeck } from "../deck.ts";
 import { ViewError } from "../errors.ts";
 import { type Pair, signedArea } from "../geometry.ts";
 import type { DeckEyes } from "../model/deck-look.ts";
+import type { FirstLook } from "../model/first-look.ts";
 import type { OpenCv } from "../opencv.ts";
 import type { Deck, Photo, View } from "../stages.ts";
 import { fitHomography, viewFromCorners } from "../view.ts";
@@ -10,7 +11,8 @@ import { judgeFitness } from "./fitness.ts";
 import { viewFromMarks } from "./marks-view.ts";
 import { findOutline, mainCorners } from "./outline.ts";
 import { fitPlane, LENS_ERROR, viewOf } from "./plane-fit.ts";
-import { seeOutline } from "./seen-outline.ts";
+import { cornersWithinRims } from "./rims.ts";
+import { drawnNear, seeOutline } from "./seen-outline.ts";
 
 export interface Located {
   /** The deck as it lies in this photo: without a deck file the corners' turn tells its hand. */
@@ -114,19 +116,31 @@ function bySight(
     );
   }
   const deck = given.scale === "deck file" ? given : withHand(given, seen.hand);
+  return { deck, view: viewOfSeen(cv, photo, deck, seen.corners, seen.wayRound) };
+}
+
+/**
+ * The view of a deck found by sight, anew when the model, looking at it laid flat, sees that rims were taken for deck.
+ *
+ * @param look  At the deck laid flat by this view.
+ */
+export function withinRims(cv: OpenCv, photo: Photo, deck: Deck, view: View, look: FirstLook): View {
+  const corners = view.source === "outline" ? cornersWithinRims(photo, deck, view, look) : null;
+  return corners ? viewOfSeen(cv, photo, deck, drawnNear(cv, photo, corners), view.orientationConfidence) : view;
+}
+
+function viewOfSeen(cv: OpenCv, photo: Photo, deck: Deck, corners: readonly Pair[], wayRound: number): View {
   const main = mainCorners(deck);
   const longest = Math.max(
-    ...seen.corners.map(([x, y], k) =>
-      Math.hypot(x - seen.corners[(k + 1) % 4]![0], y - seen.corners[(k + 1) % 4]![1]),
-    ),
+    ...corners.map(([x, y], k) => Math.hypot(x - corners[(k + 1) % 4]![0], y - corners[(k + 1) % 4]![1])),
   );
-  const sights = main.map((mm, k) => ({ mm, px: seen.corners[k]!, errorPx: SEEN_ERROR_SHARE * longest }));
-  const fit = fitPlane(photo, sights, fitHomography(cv, main, seen.corners), {
+  const sights = main.map((mm, k) => ({ mm, px: corners[k]!, errorPx: SEEN_ERROR_SHARE * longest }));
+  const fit = fitPlane(photo, sights, fitHomography(cv, main, corners), {
     placeMm: 0,
     lens: 0,
     lensError: LENS_ERROR,
   });
-  return { deck, view: viewOf(fit, photo, deck, { source: "outline", lens: 0, orientationConfidence: seen.wayRound }) };
+  return viewOf(fit, photo, deck, { source: "outline", lens: 0, orientationConfidence: wayRound });
 }
 
 function byEdges(cv: OpenCv, photo: Photo, deck: Deck): Pick<Found, "deck" | "view"> | null {

@@ -60,10 +60,15 @@ export function seeOutline(
   corners = drawnToEdges(small, corners, { ...EDGES, reachPx: LOOK_REACH_PX });
   const tapped = firstCorner && ([firstCorner[0] / small.scale, firstCorner[1] / small.scale] as const);
   const way = turned(eyes, small, corners, deck, main, tapped);
-  const fine = shrink(cv, photo, FINE_PX);
-  const scaled = (by: number) => way.corners.map(([x, y]): Pair => [x * by, y * by]);
-  const sharp = drawnToEdges(fine, scaled(small.scale / fine.scale), { ...EDGES, reachPx: FINE_REACH_PX });
-  return { ...way, corners: sharp.map(([x, y]): Pair => [x * fine.scale, y * fine.scale]), overlap, support };
+  const full = way.corners.map(([x, y]): Pair => [x * small.scale, y * small.scale]);
+  return { ...way, corners: drawnNear(cv, photo, full), overlap, support };
+}
+
+/** Corners, photo pixels, whose sides are drawn to straight edges close by. */
+export function drawnNear(cv: OpenCv, photo: Photo, corners: readonly Pair[]): Pair[] {
+  const { scale, ...fine } = shrink(cv, photo, FINE_PX);
+  const scaled = corners.map(([x, y]): Pair => [x / scale, y / scale]);
+  return drawnToEdges(fine, scaled, { ...EDGES, reachPx: FINE_REACH_PX }).map(([x, y]): Pair => [x * scale, y * scale]);
 }
 const EDGES: Omit<EdgeSearch, "reachPx"> = {
   peaks: 4,
