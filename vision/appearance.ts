@@ -9,7 +9,7 @@ const CLUSTERS = 9;
 const WEIGHTS = [0.55, 1.2, 1.2, 3] as const;
 export const LIGHTNESS_WEIGHT = WEIGHTS[0];
 const DIMENSIONS = WEIGHTS.length;
-const SAMPLES = 12_000;
+const SAMPLES = 6_000;
 
 /** What the deck's cells look like, and the few looks they fall into. */
 export interface Appearance {

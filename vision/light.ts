@@ -9,10 +9,10 @@ const BURNT = 250;
 /** Minkowski norm of Shades-of-Gray. */
 const NORM = 6;
 /** Every so many cells one is used to fit the shading. */
-const STRIDE = 6;
+const STRIDE = 8;
 /** Materials assumed while the shading is fitted, and rounds of fitting. */
 const MATERIALS = 5;
-const ROUNDS = 4;
+const ROUNDS = 3;
 
 /**
  * Take the colour of the light and its slow change over the deck out of the picture; mark what is burnt out.

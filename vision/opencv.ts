@@ -42,21 +42,21 @@ export function withMats<T>(cv: OpenCv, work: (own: <M extends Deletable>(mat: M
 }
 
 /**
- * k-means with k-means++ starts.
+ * k-means with k-means++ starts; the best of some attempts.
  *
  * @param points  `count × dimensions`, row-major.
  * @returns `labels`, one for each point; `centres`, `clusters × dimensions`.
  * Source: Arthur & Vassilvitskii (2007), SODA, 1027-1035. The random seed is fixed: same points, same answer.
  */
-export function kMeans(cv: OpenCv, points: Float32Array, dimensions: number, clusters: number) {
+export function kMeans(cv: OpenCv, points: Float32Array, dimensions: number, clusters: number, attempts = 1) {
   return withMats(cv, (own) => {
     const samples = own(new cv.Mat(points.length / dimensions, dimensions, cv.CV_32F));
     samples.data32F.set(points);
     const labels = own(new cv.Mat());
     const centres = own(new cv.Mat());
-    const stop = new cv.TermCriteria(cv.TermCriteria_EPS + cv.TermCriteria_MAX_ITER, 25, 0.05);
+    const stop = new cv.TermCriteria(cv.TermCriteria_EPS + cv.TermCriteria_MAX_ITER, 15, 0.05);
     cv.setRNGSeed(20);
-    cv.kmeans(samples, clusters, labels, stop, 2, cv.KMEANS_PP_CENTERS, centres);
+    cv.kmeans(samples, clusters, labels, stop, attempts, cv.KMEANS_PP_CENTERS, centres);
     return { labels: new Int32Array(labels.data32S), centres: new Float32Array(centres.data32F) };
   });
 }

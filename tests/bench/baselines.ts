@@ -26,7 +26,7 @@ function byClusters(cv: OpenCv, _flat: FlatDeck, even: EvenDeck, truth: Uint8Arr
   cells.forEach((i, n) => {
     points.set([even.lab.L[i]!, even.lab.a[i]!, even.lab.b[i]!], 3 * n);
   });
-  const { labels } = kMeans(cv, points, 3, CLUSTERS);
+  const { labels } = kMeans(cv, points, 3, CLUSTERS, 3);
   const votes = Array.from({ length: CLUSTERS }, () => new Float64Array(6));
   cells.forEach((i, n) => {
     if (truth[i]) votes[labels[n]!]![truth[i]!]!++;
