@@ -50,7 +50,8 @@ export function drawPlan(random: Random): Plan {
         [lengthMm - slant, widthMm - taper],
         [0, widthMm],
       ];
-  const edge = chance(random, 0.15) ? cutCorner(random, outline) : outline;
+  // cut where the deck stays as long: the corner cut off is not the only one that far along
+  const edge = (!way || slant === 0) && chance(random, 0.15) ? cutCorner(random, outline) : outline;
   const start = outline[0]![0] + between(random, 0, 0.06) * lengthMm;
   const feed = [start, start + between(random, 0.08, 0.32) * lengthMm] as const;
   const pitchMm = between(random, 14, 60);

@@ -1,9 +1,18 @@
 import { describe, expect, it } from "vitest";
+import { describeDeck } from "../../../vision/deck.ts";
 import { project, squareTo } from "../../../vision/homography.ts";
 import { straighten } from "../../../vision/lens-bulge.ts";
 import { photoPlace } from "../../../vision/scene/camera.ts";
 import { flatten } from "../../../vision/scene/flatten.ts";
 import { classInPhoto, makeScene } from "../../../vision/scene/index.ts";
+import { drawPlan } from "../../../vision/scene/plan.ts";
+import { randomFrom } from "../../../vision/scene/random.ts";
+
+it("every plan's deck file describes a deck, cut corners and leaning ones too", () => {
+  const plans = Array.from({ length: 300 }, (_, seed) => drawPlan(randomFrom(seed)));
+  for (const { file, edge } of plans) expect(describeDeck(file).outline).toHaveLength(edge.length);
+  expect(plans.filter(({ edge }) => edge.length === 5).length).toBeGreaterThan(20);
+});
 
 describe("makeScene", () => {
   const scene = makeScene(11);
