@@ -110,6 +110,17 @@ const loadDeckFile = async (file: File) => {
   }
 };
 
+/** Draw a corner to the photo's edges, where this device can, unless the person goes on meanwhile. */
+async function drawToEdge(index: number, handPx: number): Promise<void> {
+  const { photo, corners, deck, device, step } = state;
+  if (!photo || device.readiness.state !== "ready") return;
+  const to = await tools.reader
+    .drawToEdge(photo, { deck: deckToSend(deck), corners, handPx, index })
+    .catch((error: unknown) => console.warn(error)); // an extra: the corner stays where it was put
+  if (to === undefined || state.photo !== photo || state.corners !== corners || state.step !== step) return;
+  show(steps.drawCorner(state, index, to));
+}
+
 const read = () => {
   const fault = screen?.deckFault();
   if (fault) return show(steps.fail(state, { title: say("deck.sizeFault.title"), detail: fault }));
@@ -124,14 +135,17 @@ const read = () => {
     await countKept();
   });
 };
-function requestOf({ deck: entry, corners, cornersSet, taps, settings }: steps.State, photo: string): NewReadingInput {
+function requestOf(state: steps.State, photo: string): NewReadingInput {
+  const { deck: entry, corners, cornersSet, taps, firstCorner, settings } = state;
   const deck = deckToSend(entry);
+  // corners that are given tell which way round the deck lies
+  const first = firstCorner && !cornersSet ? { firstCorner: [firstCorner[0], firstCorner[1]] as [number, number] } : {};
   return {
     photo,
     // corners nobody set are a guess to drag from: the program then finds the deck itself
     corners: cornersSet ? { corners: corners.map(([x, y]): [number, number] => [x, y]) } : null,
     ...(deck && { deck }),
-    ...(taps.length > 0 && { taps: { taps: [...taps] } }),
+    ...((taps.length > 0 || "firstCorner" in first) && { taps: { taps: [...taps], ...first } }),
     ...(Object.keys(settings).length > 0 && { settings }),
   };
 }
@@ -200,13 +214,25 @@ addEventListener("online", () => state.device.readiness.state === "broken" && vo
 
 const actions: Parameters<typeof buildScreen>[0] = {
   photo: { photo: (file) => void takeFile(file, file.name), sample: (name) => void trySample(name), stop },
-  corner: { move: (index, to) => show(steps.moveCorner(state, index, to)) },
+  corner: {
+    move: (index, to) => show(steps.moveCorner(state, index, to)),
+    letGo: (index, handPx) => void drawToEdge(index, handPx),
+    putBack: () => show(steps.putBack(state)),
+  },
   deck: {
     deck: (entry) => show(steps.describeDeck(state, entry)),
     deckFile: (file) => void loadDeckFile(file),
   },
   settings: (entered) => show(steps.setSettings(state, entered)),
   tap: { add: (tap) => show(steps.addTap(state, tap)), undo: () => show(steps.undoTap(state)) },
+  turn: {
+    tap: (at) => {
+      show(steps.sayFirstCorner(state, at));
+      read();
+    },
+    changeCorners: () => show(steps.changeCorners(state)),
+    anotherPhoto: () => show(steps.anotherPhoto(state)),
+  },
   kept: { open: (id) => void openKeptPhoto(id), remove: (id) => void kept.remove(id).then(countKept) },
   readiness: { getReady: () => void getFiles(), wait: () => void pauseGetting(), renew: () => changeOver() },
   result: {

@@ -2,8 +2,17 @@ import { sha256 } from "@noble/hashes/sha2.js";
 import { bytesToHex, utf8ToBytes } from "@noble/hashes/utils.js";
 import { encode } from "fast-png";
 import * as z from "zod";
-import type { NewReadingInput, Reading } from "../vision/contract/index.ts";
-import { analyse, describeDeck, overlaySvg, type Photo, type Source, type StageName } from "../vision/index.ts";
+import type { DeckFileInput, NewReadingInput, Reading } from "../vision/contract/index.ts";
+import {
+  analyse,
+  describeDeck,
+  overlaySvg,
+  type Photo,
+  type Source,
+  type StageName,
+  snapCorners,
+} from "../vision/index.ts";
+import type { Corner } from "./deck.ts";
 import { openEngines } from "./engines.ts";
 
 /** Photo pixels → reading, by the same code as on the server. Runs in the reader's worker. */
@@ -70,6 +79,27 @@ export async function readPhoto(photo: Photo, task: Task, onStage: (stage: Stage
     drawing: overlaySvg({ reading, deck, classes }, size),
     classesPng: png as Uint8Array<ArrayBuffer>,
   };
+}
+
+/** A corner to be drawn to the photo's edges, with all corners as they stand; in full-size pixels. */
+export interface EdgeTask {
+  readonly deck: DeckFileInput | null;
+  readonly corners: readonly Corner[];
+  readonly index: number;
+  /** How far off the hand may have put it. */
+  readonly handPx: number;
+  readonly widthPx: number;
+  readonly heightPx: number;
+}
+
+/** Where the edges along this corner's two sides cross, full-size pixels; null where it has no such edges near. */
+export function drawToEdge(photo: Photo, { deck, corners, index, handPx, widthPx, heightPx }: EdgeTask): Corner | null {
+  const [across, down] = [photo.width / widthPx, photo.height / heightPx];
+  const put = corners.map(([x, y]): [number, number] => [x * across, y * down]);
+  const snapped = snapCorners(photo, describeDeck(deck), { corners: put, errorPx: handPx * across });
+  const [x, y] = snapped.corners[index]!;
+  const tenth = (px: number) => Math.round(px * 10) / 10;
+  return snapped.moved[index] ? [tenth(x / across), tenth(y / down)] : null;
 }
 
 /** A reading of a photo that was made smaller to be looked at, in pixels of the full-size one. */

@@ -1,6 +1,7 @@
 import { PREVIEW_PX, type StageEvent } from "../vision/contract/index.ts";
+import type { Corner } from "./deck.ts";
 import type { Opened } from "./photo-limits.ts";
-import type { ReadHere, Task } from "./read-photo.ts";
+import type { EdgeTask, ReadHere, Task } from "./read-photo.ts";
 import type { Answer, Call, Problem } from "./reader.worker.ts";
 
 /** The page's half of reading on this device. */
@@ -20,6 +21,13 @@ interface Waiting {
   readonly resolve: (value: never) => void;
   readonly reject: (error: unknown) => void;
   readonly onStage: OnStage;
+}
+
+interface EdgePhoto {
+  readonly id: string;
+  readonly file: Blob;
+  readonly widthPx: number;
+  readonly heightPx: number;
 }
 
 export type Reader = ReturnType<typeof openReader>;
@@ -77,6 +85,9 @@ export function openReader() {
     open: (file: Blob, signal: AbortSignal) => ask<Opened>("open", [file, PREVIEW_PX], signal),
     /** Get ready for a reading; it fails in silence, since reading will say why. */
     warm: () => void ask<void>("warm", []).catch(() => {}),
+    /** Where the photo's edges cross near a corner, full-size pixels; null where no clear ones are near. */
+    drawToEdge: ({ id, file, widthPx, heightPx }: EdgePhoto, task: Omit<EdgeTask, "widthPx" | "heightPx">) =>
+      ask<Corner | null>("drawToEdge", [file, id, { ...task, widthPx, heightPx }, PREVIEW_PX]),
     /** @throws {ReaderProblem} with a code of `VisionError`. */
     read: (file: Blob, task: Omit<Task, "previewPx">, onStage: OnStage, signal: AbortSignal) =>
       ask<ReadHere>("read", [file, { ...task, previewPx: PREVIEW_PX }], signal, onStage),

@@ -1,11 +1,17 @@
 import type { Photo, StageName } from "../vision/index.ts";
 import { OpeningError, openPhoto } from "./open-photo.ts";
 import type { Opened } from "./photo-limits.ts";
-import type { ReadHere, Task } from "./read-photo.ts";
+import type { EdgeTask, ReadHere, Task } from "./read-photo.ts";
 
 /** The worker's half of reading on this device. Its heavy part, `read-photo.ts`, is loaded when it is first wanted. */
 
 let last: { readonly id: string; readonly photo: Photo } | null = null;
+
+/** @param file  Opened anew, should its pixels not be here any more. */
+async function pixelsOf(file: Blob, id: string, previewPx: number): Promise<Photo> {
+  if (last?.id !== id) await actions.open(file, previewPx);
+  return last!.photo;
+}
 
 const actions = {
   /** Look at a file; its pixels stay here to be read. */
@@ -18,12 +24,15 @@ const actions = {
   async warm(): Promise<void> {
     await (await import("./read-photo.ts")).engines();
   },
-  /** @param file  The photo's file, should its pixels not be here any more. */
   async read(file: Blob, task: Task, tell: (stage: StageName | "photo") => void): Promise<ReadHere> {
     tell("photo");
     const { readPhoto } = await import("./read-photo.ts");
-    if (last?.id !== task.source.sha256) await actions.open(file, task.previewPx);
-    return readPhoto(last!.photo, task, tell);
+    return readPhoto(await pixelsOf(file, task.source.sha256, task.previewPx), task, tell);
+  },
+  /** Where the photo's edges cross near a corner that was let go. @param id  The file's SHA-256. */
+  async drawToEdge(file: Blob, id: string, task: EdgeTask, previewPx: number) {
+    const { drawToEdge } = await import("./read-photo.ts");
+    return drawToEdge(await pixelsOf(file, id, previewPx), task);
   },
 };
 export type Actions = typeof actions;

@@ -15,6 +15,7 @@ import { type ReadinessActions, readiness } from "./parts/readiness.ts";
 import { type Download, type ResultActions, resultView } from "./parts/result-view.ts";
 import { settingsForm } from "./parts/settings-form.ts";
 import { type TapActions, tapEditor } from "./parts/tap-editor.ts";
+import { type TurnActions, turnQuestion } from "./parts/turn-question.ts";
 import { waitingLine } from "./parts/waiting-line.ts";
 import type { Result, State } from "./state.ts";
 import { say } from "./words.ts";
@@ -27,6 +28,7 @@ export interface Actions {
   readonly deck: DeckActions;
   readonly settings: Parameters<typeof settingsForm>[0];
   readonly tap: TapActions;
+  readonly turn: TurnActions;
   readonly kept: KeptActions;
   readonly readiness: ReadinessActions;
   readonly result: ResultActions;
@@ -47,6 +49,7 @@ export function buildScreen(actions: Actions) {
   const deck = deckForm(actions.deck);
   const settings = settingsForm(actions.settings);
   const tapper = tapEditor(actions.tap);
+  const turn = turnQuestion(actions.turn);
   const progressPart = progress({ stop: actions.stop });
 
   const photoStep = chooser.element;
@@ -111,6 +114,7 @@ export function buildScreen(actions: Actions) {
     if (state.photo) {
       editor.update(state);
       tapper.update(state);
+      turn.update(state);
     }
     cornersAdvice.textContent = say(state.cornersSet ? "corners.set" : "corners.free");
     letFind.hidden = !state.cornersSet;
@@ -127,6 +131,7 @@ export function buildScreen(actions: Actions) {
     if (step === "photo") return photoStep;
     if (step === "corners") return cornersStep;
     if (step === "taps") return tapsStep;
+    if (step === "turn") return turn.element;
     if (step === "reading" || !result) return progressPart.element;
     return resultElement(result, actions.result);
   }

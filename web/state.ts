@@ -56,7 +56,7 @@ export interface Device {
 
 /** What the page knows, and the pure steps that change it. Nothing a person did is ever dropped by a failure. */
 
-export type Step = "photo" | "corners" | "taps" | "reading" | "result";
+export type Step = "photo" | "corners" | "taps" | "reading" | "turn" | "result";
 export interface State {
   readonly step: Step;
   /** What is being waited for, in words; null when nothing is. */
@@ -72,12 +72,16 @@ export interface State {
   readonly corners: readonly Corner[];
   /** Whether the person, or a sample, has put the corners somewhere: an untouched guess may be laid anew. */
   readonly cornersSet: boolean;
+  /** What became of the corner that was last let go: where it was put, before it was drawn to the photo's edges; null where no clear edge is near. */
+  readonly drawn: { readonly index: number; readonly from: Corner | null } | null;
   /** What the person said that spots show, full-size photo pixels, in the order in which it was said. */
   readonly taps: readonly Tap[];
+  /** Near which spot the deck's first corner lies, full-size photo pixels, where the person was asked. */
+  readonly firstCorner: Corner | null;
   /** What the controls stand at, as far as the person says. */
   readonly settings: SettingsFile;
   /** The step that a reading was asked from: where to go back to. */
-  readonly askedFrom: "corners" | "taps";
+  readonly askedFrom: "corners" | "taps" | "turn";
   readonly stage: StageEvent["stage"] | null;
   readonly result: Result | null;
   readonly device: Device;
@@ -92,7 +96,9 @@ export const FIRST_STATE: State = {
   ownDeck: null,
   corners: [],
   cornersSet: false,
+  drawn: null,
   taps: [],
+  firstCorner: null,
   settings: {},
   askedFrom: "corners",
   stage: null,
@@ -137,7 +143,9 @@ export function takePhoto(state: State, photo: ShownPhoto, sample: Sample | null
     ownDeck: sample ? own : null,
     corners,
     cornersSet: given !== null,
+    drawn: null,
     taps: [],
+    firstCorner: null,
     step: "corners",
     busy: null,
     problem: null,
@@ -156,13 +164,22 @@ export function reopen(state: State, { photo, last }: Reopened): State {
     ...(request.deck && { deck: { ...FIRST_DECK, file: request.deck }, ownDeck: taken.deck }),
     ...(given && { corners: given, cornersSet: true }),
     taps: request.taps?.taps ?? [],
+    firstCorner: request.taps?.firstCorner ?? null,
   };
   return showResult(said, result);
 }
 
 export function moveCorner(state: State, index: number, to: Corner): State {
-  return { ...state, corners: state.corners.map((c, i) => (i === index ? to : c)), cornersSet: true };
+  return { ...state, corners: state.corners.map((c, i) => (i === index ? to : c)), cornersSet: true, drawn: null };
 }
+/** A corner that was let go is drawn to where the photo's edges cross; `to` null where none are near. */
+export function drawCorner(state: State, index: number, to: Corner | null): State {
+  const from = state.corners[index]!;
+  return to ? { ...moveCorner(state, index, to), drawn: { index, from } } : { ...state, drawn: { index, from: null } };
+}
+/** The corner goes back to where the person put it. */
+export const putBack = (state: State): State =>
+  state.drawn?.from ? moveCorner(state, state.drawn.index, state.drawn.from) : state;
 
 /** The deck entry changed: corners stay where they are if they still fit its outline, else they are laid anew. */
 export function describeDeck(state: State, deck: DeckEntry): State {
@@ -170,26 +187,31 @@ export function describeDeck(state: State, deck: DeckEntry): State {
   const guess = () => firstCorners(deck, state.photo!.widthPx, state.photo!.heightPx);
   const fits = outlineOf(deck).length === state.corners.length;
   const turned = handOf(deck) !== handOf(state.deck);
-  if (!state.cornersSet || !fits) return { ...state, deck, corners: guess(), cornersSet: false, problem: null };
+  if (!state.cornersSet || !fits)
+    return { ...state, deck, corners: guess(), cornersSet: false, drawn: null, problem: null };
   const corners = turned ? (mirrored(state.corners) ?? guess()) : state.corners;
-  return { ...state, deck, corners, problem: null };
+  return { ...state, deck, corners, drawn: turned ? null : state.drawn, problem: null };
 }
 
 export const layCornersAnew = (state: State): State => ({
   ...state,
   corners: firstCorners(state.deck, state.photo!.widthPx, state.photo!.heightPx),
   cornersSet: false,
+  drawn: null,
 });
 export const startReading = (state: State): State => ({
   ...state,
   step: "reading",
-  askedFrom: state.step === "taps" ? "taps" : "corners",
+  askedFrom: state.step === "taps" || state.step === "turn" ? state.step : "corners",
   stage: "waiting",
   problem: null,
   busy: null,
 });
 export const reachStage = (state: State, stage: StageEvent["stage"]): State => ({ ...state, stage });
-/** The reading is there. Corners that the program found stand where it found them, to be checked and moved. */
+/**
+ * The reading is there. Corners that the program found stand where it found them, to be checked and moved. Where only the way
+ * round is not known, one tap is asked for.
+ */
 export function showResult(state: State, result: State["result"]): State {
   const found = state.cornersSet ? null : result?.reading.view?.cornersPx;
   const known = state.deck.sizeKnown || state.deck.file !== null;
@@ -197,11 +219,15 @@ export function showResult(state: State, result: State["result"]): State {
   return {
     ...state,
     result,
-    step: "result",
+    step: result && isTurnUnsure(result) ? "turn" : "result",
     stage: null,
     ...(found && { corners: found, deck: known ? state.deck : { ...state.deck, hand } }),
   };
 }
+const isTurnUnsure = ({ reading: { quality } }: Result) =>
+  !quality.usable && quality.issues.some(({ kind }) => kind === "turn-unsure");
+/** The deck's first corner lies here: which way round it lies. */
+export const sayFirstCorner = (state: State, firstCorner: Corner): State => ({ ...state, firstCorner });
 /** News of the device; what the person does goes on. */
 export const hearDevice = (state: State, news: Partial<Device>): State => ({
   ...state,

@@ -75,7 +75,7 @@ export const openDevice = (site: Site, options: BrowserContextOptions = {}): Pro
 export async function openPage(site: Site, viewport = PHONE): Promise<{ page: Page; complaints: string[] }> {
   const device = await openDevice(site, { viewport, hasTouch: viewport.width < 600, serviceWorkers: "block" });
   const { page, complaints } = await visit(site, device);
-  page.on("close", () => void device.close());
+  page.on("close", () => device.close().catch(() => {})); // the browser may be closing too
   return { page, complaints };
 }
 

@@ -7,12 +7,15 @@ import { number, say } from "../words.ts";
 
 export interface CornerActions {
   readonly move: (index: number, to: Corner) => void;
+  /** A corner was let go: draw it to the photo's edges. @param handPx  How far off a hand may be, photo pixels. */
+  readonly letGo: (index: number, handPx: number) => void;
+  readonly putBack: () => void;
 }
 /** Margin round the photo on the stage, share of the stage: a corner may lie a little outside the photo. */
 const MARGIN = 0.06;
 const SIDES = ["high", "product", "low", "drive"] as const;
 
-/** The photo with a handle at each corner of the deck's outline: drag, or choose one and press the arrow keys. */
+/** The photo with a handle at each corner of the deck's outline: drag, or choose one and press the arrow keys, or Enter to draw it to the edge. */
 export function cornerEditor(actions: CornerActions) {
   const photo = el("img", { alt: say("corners.photo"), class: "stage-photo", draggable: "false" });
   const lines = svgEl("svg", { class: "stage-lines", "aria-hidden": "true" });
@@ -20,7 +23,10 @@ export function cornerEditor(actions: CornerActions) {
   const glass = magnifier(photo);
   const stage = el("div", { class: "stage" }, photo, lines, handles, glass.element);
   const list = el("ol", { class: "corner-list" });
-  const element = el("div", { class: "corner-editor" }, stage, list);
+  const drawnWords = el("p", { role: "status" });
+  const putBack = button(say("corners.putBack"), actions.putBack, { class: "quiet" });
+  const drawn = el("div", { class: "drawn" }, drawnWords, putBack);
+  const element = el("div", { class: "corner-editor" }, stage, drawn, list);
   let state: State | null = null;
   let chosen = 0;
 
@@ -51,13 +57,16 @@ export function cornerEditor(actions: CornerActions) {
     handle.setPointerCapture(event.pointerId);
     const start = state!.corners[index]!;
     const [x0, y0] = [event.clientX, event.clientY];
+    let moved = false;
     const move = (now: PointerEvent) => {
+      moved = true;
       const scale = photoPxPerScreenPx();
       actions.move(index, clamp([start[0] + (now.clientX - x0) * scale, start[1] + (now.clientY - y0) * scale]));
     };
     const end = () => {
       handle.removeEventListener("pointermove", move);
       handle.classList.remove("dragged");
+      if (moved) actions.letGo(index, photoPxPerScreenPx());
     };
     handle.classList.add("dragged");
     handle.addEventListener("pointermove", move);
@@ -66,6 +75,7 @@ export function cornerEditor(actions: CornerActions) {
     choose(index);
   }
   function key(event: KeyboardEvent, index: number) {
+    if (event.key === "Enter") actions.letGo(index, photoPxPerScreenPx());
     const arrow = ARROWS[event.key];
     if (!arrow) return;
     event.preventDefault();
@@ -78,13 +88,12 @@ export function cornerEditor(actions: CornerActions) {
   function rebuild(words: readonly string[]) {
     fill(
       handles,
-      ...words.map((w, i) =>
+      ...words.map((_, i) =>
         el(
           "button",
           {
             type: "button",
             class: "handle",
-            "aria-label": say("corners.handle", { number: number(i + 1), place: w }),
             onpointerdown: (event: PointerEvent) => press(event, i),
             onkeydown: (event: KeyboardEvent) => key(event, i),
             onfocus: () => choose(i),
@@ -117,6 +126,10 @@ export function cornerEditor(actions: CornerActions) {
   };
   new ResizeObserver(draw).observe(stage);
 
+  const handleWords = (index: number, place: string) => {
+    const keys = say("corners.handle", { number: number(index + 1), place });
+    return state?.device.readiness.state === "ready" ? `${keys} ${say("corners.enter")}` : keys;
+  };
   let named = "";
   const update = (next: State) => {
     state = next;
@@ -133,7 +146,12 @@ export function cornerEditor(actions: CornerActions) {
       const handle = handles.children[i] as HTMLElement;
       handle.style.left = `${x * 100}%`;
       handle.style.top = `${y * 100}%`;
+      handle.setAttribute("aria-label", handleWords(i, words[i]!));
     }
+    drawnWords.textContent = next.drawn
+      ? say(next.drawn.from ? "corners.drawn" : "corners.noEdge", { number: number(next.drawn.index + 1) })
+      : "";
+    putBack.hidden = !next.drawn?.from;
     draw();
     if (handles.contains(document.activeElement)) glass.show(next.corners[chosen]!, next.photo);
     mark();
