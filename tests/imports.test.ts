@@ -93,12 +93,24 @@ it("server/ uses vision/ by its three doors and never the page", () => {
   expect(say(wrong)).toEqual([]);
 });
 
-it("web/ uses itself, the contract and few packages; vision/ and its engines only where a photo is read, in a worker", () => {
+it("web/ uses itself, the contract and few packages; vision/ and its engines only where a photo is read, in a worker, and sums of the set-up at one door", () => {
   const packages = ["zod", "idb", "intl-messageformat", "tus-js-client"];
   const inWorker: Record<string, readonly string[]> = {
     "web/engines.ts": ["vision/index.ts", "@tensorflow/tfjs-backend-wasm"],
     "web/read-photo.ts": ["vision/index.ts", "@noble/hashes", "fast-png"],
     "web/open-photo.ts": ["@noble/hashes", "exifr"],
+    // what is computed at the table, loaded when the set-up is opened
+    "web/set-up-sums.ts": [
+      "vision/advice/setup-guide.ts",
+      "vision/deck.ts",
+      "vision/errors.ts",
+      "vision/process/float-test.ts",
+      "vision/process/levelling.ts",
+      "vision/process/phone-level.ts",
+      "vision/process/range.ts",
+      "vision/process/slope-units.ts",
+      "vision/process/water-budget.ts",
+    ],
   };
   const wrong = within("web/")
     .filter(({ from }) => from !== "web/vite.config.ts" && !from.startsWith("web/build/"))
@@ -111,17 +123,31 @@ it("web/ uses itself, the contract and few packages; vision/ and its engines onl
   expect(say(wrong)).toEqual([]);
 });
 
-it("the page's first script never loads what only the worker needs", () => {
-  const reached = new Set(["web/main.ts"]);
+/** All files that one file leads to, by imports and calls, but for those that `skip` holds. */
+function reachedFrom(first: string, skip: readonly string[] = []): string[] {
+  const reached = new Set([first]);
   for (const file of reached) {
     for (const { to, isPackage, typeOnly } of importsOf(file)) {
-      if (!isPackage && !typeOnly && to.endsWith(".ts")) reached.add(to);
+      if (!isPackage && !typeOnly && to.endsWith(".ts") && !skip.includes(to)) reached.add(to);
     }
   }
+  return [...reached];
+}
+
+it("the page's first script never loads what only the worker or the set-up needs", () => {
+  expect(readFileSync(join(root, "web/main.ts"), "utf8")).toContain('import("./set-up.ts")');
+  const reached = reachedFrom("web/main.ts", ["web/set-up.ts"]);
   expect(reached).toContain("web/reader.ts");
-  expect(
-    [...reached].filter((file) => /worker|engines|read-photo|open-photo|^vision\/(?!contract\/)/.test(file)),
-  ).toEqual([]);
+  const heavy = /worker|engines|read-photo|open-photo|set-up-sums|^vision\/(?!contract\/)/;
+  expect(reached.filter((file) => heavy.test(file))).toEqual([]);
+});
+
+it("the set-up leads to sums and the guide alone: no pixels, no engine", () => {
+  const reached = reachedFrom("web/set-up.ts");
+  expect(reached).toContain("vision/process/float-test.ts");
+  const pixels =
+    /worker|engines|read-photo|^vision\/(opencv|index|analyse|rectify|light|segment|view|finding\/.*|model\/.*)\.ts$/;
+  expect(reached.filter((file) => pixels.test(file))).toEqual([]);
 });
 
 it.each(["web/parts/", "server/routes/", "server/commands/"])("%s: none imports another", (folder) => {

@@ -2,7 +2,7 @@ import type { NewReadingInput } from "../vision/contract/index.ts";
 import { fetchSample, listSamples } from "./api.ts";
 import { deckToSend, parseDeckFile } from "./deck.ts";
 import { openKept } from "./kept.ts";
-import { forget, readHere, readThere, reopen, takeIn } from "./photo-work.ts";
+import { compareKept, forget, forgetComparison, readHere, readThere, reopen, takeIn } from "./photo-work.ts";
 import { canStay, getReady, keepSample, keptSamples, readiness, stay } from "./program.ts";
 import { openReader } from "./reader.ts";
 import { buildScreen, type Screen } from "./screen.ts";
@@ -19,6 +19,7 @@ const show = (next: steps.State) => {
   const moved = next.step !== state.step;
   if (next.photo !== state.photo) forget(state.photo, state.result);
   else if (next.result !== state.result) forget(null, state.result);
+  if (next.comparison?.seen !== state.comparison?.seen) forgetComparison(state.comparison?.seen);
   state = next;
   screen?.update(state, moved);
 };
@@ -170,6 +171,21 @@ async function readAnywhere(...[photo, request, onStage, signal]: Reading): Prom
 }
 type Reading = [steps.ShownPhoto, NewReadingInput, Parameters<typeof readHere>[3], AbortSignal];
 
+// Two kept photos of one deck
+
+const compare = (choice: Partial<steps.Comparison>) =>
+  work(async (signal) => {
+    const [after, before] = steps.comparable(state.device.kept);
+    if (!before || !after) return;
+    const first = state.comparison ?? { before: before.id, after: after.id, followed: null };
+    const asked: steps.Comparison = { ...first, ...choice, seen: null };
+    show(steps.waitFor(steps.compare(state, asked), say("compare.working")));
+    const seen = await compareKept(tools, [asked.before, asked.after], asked.followed, signal);
+    signal.throwIfAborted();
+    show(steps.compare(state, { ...asked, seen }));
+    if (!seen) show(steps.fail(state, { title: say("compare.unlike.title"), detail: say("compare.unlike") }));
+  });
+
 // The program itself, on this device
 
 let getting: AbortController | null = null;
@@ -210,6 +226,18 @@ async function stayHere(): Promise<void> {
 const wantsFewBytes = () => (navigator as { connection?: { saveData?: boolean } }).connection?.saveData === true;
 addEventListener("online", () => state.device.readiness.state === "broken" && void getFiles());
 
+// The set-up at the table
+
+let setUpScreen: typeof import("./set-up.ts").setUpScreen | null = null;
+const openSetUp = () =>
+  work(async (signal) => {
+    ({ setUpScreen } = await import("./set-up.ts").catch((error: unknown) => {
+      throw troubleOf("no-answer", "", error); // its script could not be had
+    }));
+    signal.throwIfAborted();
+    show(steps.openSetUp(state));
+  });
+
 // The screen
 
 const actions: Parameters<typeof buildScreen>[0] = {
@@ -234,6 +262,18 @@ const actions: Parameters<typeof buildScreen>[0] = {
     anotherPhoto: () => show(steps.anotherPhoto(state)),
   },
   kept: { open: (id) => void openKeptPhoto(id), remove: (id) => void kept.remove(id).then(countKept) },
+  setUp: {
+    open: () => void openSetUp(),
+    screen: () => setUpScreen!(deckToSend(state.deck), () => show(steps.closeSetUp(state))),
+  },
+  openComparison: () => void compare({}),
+  comparison: {
+    choose: (choice) => void compare(choice),
+    close: () => {
+      running?.abort();
+      show(steps.closeComparison(state));
+    },
+  },
   readiness: { getReady: () => void getFiles(), wait: () => void pauseGetting(), renew: () => changeOver() },
   result: {
     changeCorners: () => show(steps.changeCorners(state)),

@@ -4,7 +4,7 @@ import { type Kept, type MadeReading, NotKept, type Photo } from "./kept.ts";
 import type { Opened, OpeningFault } from "./photo-limits.ts";
 import { type Reader, ReaderProblem } from "./reader.ts";
 import type { Sender } from "./sending.ts";
-import type { Result, ShownPhoto } from "./state.ts";
+import type { Comparison, Result, ShownPhoto } from "./state.ts";
 import { Trouble, troubleOf } from "./trouble.ts";
 
 /** What is done with a photo: opened, kept, read on this device or by the server. Knows nothing of the screen. */
@@ -128,6 +128,40 @@ export async function readThere(
   return resultOf(photo, made);
 }
 
+/**
+ * Two kept photos, laid flat and judged on this device; `hint` was followed in between, null: nothing that is known.
+ *
+ * @returns null where they are not of one deck, or not kept here any more.
+ * @throws {Trouble}
+ */
+export async function compareKept(
+  { kept, reader }: Tools,
+  ids: readonly [string, string],
+  followed: number | null,
+  signal: AbortSignal,
+): Promise<Comparison["seen"]> {
+  const looks = await Promise.all(
+    ids.map(async (id) => ({ id, made: await kept.newestReading(id), files: await kept.files(id) })),
+  );
+  const [before, after] = looks;
+  if (!before?.made || !after?.made || !before.files || !after.files) return null;
+  const deckOf = ({ reading, request }: MadeReading) => JSON.stringify([request.deck ?? null, reading.grid]);
+  if (deckOf(before.made) !== deckOf(after.made)) return null;
+  try {
+    const flat = [
+      await reader.flatten(before.id, before.files.file, before.made, signal),
+      await reader.flatten(after.id, after.files.file, after.made, signal),
+    ] as const;
+    const hint = followed === null ? null : before.made.reading.advice[followed];
+    const helped = await reader.judgeLooks(before.made, after.made, hint ?? NOTHING_KNOWN, signal);
+    return { flatUrls: [URL.createObjectURL(flat[0]), URL.createObjectURL(flat[1])], helped };
+  } catch (error) {
+    throw inWords(error);
+  }
+}
+/** A look, not a change of which one knows what to expect. */
+const NOTHING_KNOWN = { control: "inspect" } as const;
+
 /** A reading as the page shows it; its parts are here, or on the server that made it. */
 function resultOf(photo: ShownPhoto, made: MadeReading): Result {
   const { id, reading, drawing, classesPng } = made;
@@ -161,6 +195,11 @@ async function keep(put: () => Promise<void>): Promise<boolean> {
     if (error instanceof NotKept) return false;
     throw error;
   }
+}
+
+/** As `forget`, of a comparison that another one replaces. */
+export function forgetComparison(seen: Comparison["seen"] | undefined): void {
+  for (const url of seen?.flatUrls ?? []) URL.revokeObjectURL(url);
 }
 
 /** What the worker found wrong, in words for the person. */

@@ -5,9 +5,14 @@ import * as z from "zod";
 import type { DeckFileInput, NewReadingInput, Reading } from "../vision/contract/index.ts";
 import {
   analyse,
+  type Change,
   describeDeck,
+  didItHelp,
+  findView,
+  type Helped,
   overlaySvg,
   type Photo,
+  rectify,
   type Source,
   type StageName,
   snapCorners,
@@ -100,6 +105,34 @@ export function drawToEdge(photo: Photo, { deck, corners, index, handPx, widthPx
   const [x, y] = snapped.corners[index]!;
   const tenth = (px: number) => Math.round(px * 10) / 10;
   return snapped.moved[index] ? [tenth(x / across), tenth(y / down)] : null;
+}
+
+/** One look at a deck: what was read in its photo, and what was asked. */
+export interface Look {
+  readonly reading: Reading;
+  readonly request: NewReadingInput;
+}
+
+/** The deck of an earlier reading laid flat again: PNG, drive end at the left, wash-water side up. @throws {VisionError} */
+export async function flatten(photo: Photo, { reading, request }: Look): Promise<Blob> {
+  const { cv } = await engines();
+  const { widthPx, heightPx } = reading.photo;
+  const [across, down] = [photo.width / (widthPx ?? photo.width), photo.height / (heightPx ?? photo.height)];
+  const corners = reading.view!.cornersPx.map(([x, y]): [number, number] => [x * across, y * down]);
+  const { deck, view } = findView(cv, photo, describeDeck(request.deck ?? null), { corners });
+  const { grid, rgba } = rectify(cv, photo, deck, view);
+  const canvas = new OffscreenCanvas(grid.columns, grid.rows);
+  canvas.getContext("2d")!.putImageData(new ImageData(Uint8ClampedArray.from(rgba), grid.columns, grid.rows), 0, 0);
+  return canvas.convertToBlob({ type: "image/png" });
+}
+
+/** How far the bands moved from one look to the other, and whether a change did what it should. */
+export function judgeLooks(before: Look, after: Look, change: Change): Helped {
+  const looked = ({ reading, request }: Look) => {
+    const { settings, aim, profile } = request;
+    return { reading, deck: describeDeck(request.deck ?? null), notes: { settings, aim, profile } };
+  };
+  return didItHelp(looked(before), looked(after), change);
 }
 
 /** A reading of a photo that was made smaller to be looked at, in pixels of the full-size one. */

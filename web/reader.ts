@@ -1,7 +1,8 @@
 import { PREVIEW_PX, type StageEvent } from "../vision/contract/index.ts";
+import type { Change, Helped } from "../vision/index.ts";
 import type { Corner } from "./deck.ts";
 import type { Opened } from "./photo-limits.ts";
-import type { EdgeTask, ReadHere, Task } from "./read-photo.ts";
+import type { EdgeTask, Look, ReadHere, Task } from "./read-photo.ts";
 import type { Answer, Call, Problem } from "./reader.worker.ts";
 
 /** The page's half of reading on this device. */
@@ -88,6 +89,12 @@ export function openReader() {
     /** Where the photo's edges cross near a corner, full-size pixels; null where no clear ones are near. */
     drawToEdge: ({ id, file, widthPx, heightPx }: EdgePhoto, task: Omit<EdgeTask, "widthPx" | "heightPx">) =>
       ask<Corner | null>("drawToEdge", [file, id, { ...task, widthPx, heightPx }, PREVIEW_PX]),
+    /** The deck of an earlier reading of this photo, laid flat: PNG. @throws {ReaderProblem} */
+    flatten: (id: string, file: Blob, look: Look, signal: AbortSignal) =>
+      ask<Blob>("flatten", [file, id, look, PREVIEW_PX], signal),
+    /** How far bands moved between two looks, and whether a change helped. @throws {ReaderProblem} */
+    judgeLooks: (before: Look, after: Look, change: Change, signal: AbortSignal) =>
+      ask<Helped>("judgeLooks", [before, after, change], signal),
     /** @throws {ReaderProblem} with a code of `VisionError`. */
     read: (file: Blob, task: Omit<Task, "previewPx">, onStage: OnStage, signal: AbortSignal) =>
       ask<ReadHere>("read", [file, { ...task, previewPx: PREVIEW_PX }], signal, onStage),

@@ -1,7 +1,7 @@
-import type { Photo, StageName } from "../vision/index.ts";
+import type { Change, Photo, StageName } from "../vision/index.ts";
 import { OpeningError, openPhoto } from "./open-photo.ts";
 import type { Opened } from "./photo-limits.ts";
-import type { EdgeTask, ReadHere, Task } from "./read-photo.ts";
+import type { EdgeTask, Look, ReadHere, Task } from "./read-photo.ts";
 
 /** The worker's half of reading on this device. Its heavy part, `read-photo.ts`, is loaded when it is first wanted. */
 
@@ -28,6 +28,14 @@ const actions = {
     tell("photo");
     const { readPhoto } = await import("./read-photo.ts");
     return readPhoto(await pixelsOf(file, task.source.sha256, task.previewPx), task, tell);
+  },
+  /** The deck of an earlier reading, laid flat again. @param id  The file's SHA-256. */
+  async flatten(file: Blob, id: string, look: Look, previewPx: number) {
+    const { flatten } = await import("./read-photo.ts");
+    return flatten(await pixelsOf(file, id, previewPx), look);
+  },
+  async judgeLooks(before: Look, after: Look, change: Change) {
+    return (await import("./read-photo.ts")).judgeLooks(before, after, change);
   },
   /** Where the photo's edges cross near a corner that was let go. @param id  The file's SHA-256. */
   async drawToEdge(file: Blob, id: string, task: EdgeTask, previewPx: number) {

@@ -1,6 +1,7 @@
 import { drawnPicture } from "./drawn-picture.ts";
 import { button, el, fill } from "./element.ts";
 import { qualityNotes, safetyNotes } from "./parts/cautions.ts";
+import { type CompareActions, comparison } from "./parts/comparison.ts";
 import { type CornerActions, cornerEditor } from "./parts/corner-editor.ts";
 import { type DeckActions, deckForm } from "./parts/deck-form.ts";
 import { type KeptActions, keptList } from "./parts/kept-list.ts";
@@ -17,7 +18,7 @@ import { settingsForm } from "./parts/settings-form.ts";
 import { type TapActions, tapEditor } from "./parts/tap-editor.ts";
 import { type TurnActions, turnQuestion } from "./parts/turn-question.ts";
 import { waitingLine } from "./parts/waiting-line.ts";
-import type { Result, State } from "./state.ts";
+import { comparable, type Result, type State } from "./state.ts";
 import { say } from "./words.ts";
 
 /** What is on the screen, made of parts in the language spoken; made anew when the language changes. */
@@ -30,6 +31,10 @@ export interface Actions {
   readonly tap: TapActions;
   readonly turn: TurnActions;
   readonly kept: KeptActions;
+  readonly openComparison: () => void;
+  readonly comparison: CompareActions;
+  /** `screen` is asked for only once it was opened. */
+  readonly setUp: { readonly open: () => void; readonly screen: () => HTMLElement };
   readonly readiness: ReadinessActions;
   readonly result: ResultActions;
   readonly language: (code: string) => void;
@@ -53,8 +58,20 @@ export function buildScreen(actions: Actions) {
   const progressPart = progress({ stop: actions.stop });
 
   const photoStep = chooser.element;
+  const compare = button(say("compare.open"), actions.openComparison, { class: "quiet" });
+  kept.element.append(compare);
   chooser.after.append(kept.element);
-  chooser.last.append(ready.element);
+  const compareStep = comparison(actions.comparison);
+  chooser.last.append(
+    el(
+      "section",
+      { class: "card" },
+      el("h2", {}, say("setup.title")),
+      el("p", {}, say("setup.what")),
+      button(say("setup.open"), actions.setUp.open, { class: "quiet", id: "open-set-up" }),
+    ),
+    ready.element,
+  );
   const readButton = () => button(say("corners.read"), actions.read, { class: "main-button" });
   const cornersAdvice = el("p", { role: "status" });
   const letFind = button(say("corners.find"), actions.letFind, { class: "quiet" });
@@ -111,6 +128,9 @@ export function buildScreen(actions: Actions) {
   /** @param moved  Whether another step is on the screen now. */
   function update(state: State, moved: boolean): void {
     for (const part of [problem, waiting, chooser, kept, ready, deck, settings, progressPart]) part.update(state);
+    compare.hidden = comparable(state.device.kept).length < 2 || state.device.readiness.state !== "ready";
+    compare.disabled = state.busy !== null;
+    compareStep.update(state);
     if (state.photo) {
       editor.update(state);
       tapper.update(state);
@@ -132,6 +152,8 @@ export function buildScreen(actions: Actions) {
     if (step === "corners") return cornersStep;
     if (step === "taps") return tapsStep;
     if (step === "turn") return turn.element;
+    if (step === "compare") return compareStep.element;
+    if (step === "setup") return actions.setUp.screen();
     if (step === "reading" || !result) return progressPart.element;
     return resultElement(result, actions.result);
   }

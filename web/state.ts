@@ -1,4 +1,5 @@
 import type { PhotoReceipt, Reading, Sample, SettingsFile, StageEvent, Tap } from "../vision/contract/index.ts";
+import type { Helped } from "../vision/index.ts";
 import {
   type Corner,
   type DeckEntry,
@@ -44,6 +45,15 @@ export interface KeptLine {
   readonly state: "waits" | "sent" | "refused";
   readonly reading: Reading | null;
 }
+/** Two kept photos side by side. */
+export interface Comparison {
+  readonly before: string;
+  readonly after: string;
+  /** Which hint of the earlier reading was followed; null: none of them. */
+  readonly followed: number | null;
+  /** Null until they are laid flat and judged. */
+  readonly seen: { readonly flatUrls: readonly [string, string]; readonly helped: Helped } | null;
+}
 /** What the page knows of the device it runs on. */
 export interface Device {
   readonly readiness: Readiness;
@@ -56,7 +66,7 @@ export interface Device {
 
 /** What the page knows, and the pure steps that change it. Nothing a person did is ever dropped by a failure. */
 
-export type Step = "photo" | "corners" | "taps" | "reading" | "turn" | "result";
+export type Step = "photo" | "corners" | "taps" | "reading" | "turn" | "result" | "setup" | "compare";
 export interface State {
   readonly step: Step;
   /** What is being waited for, in words; null when nothing is. */
@@ -84,6 +94,7 @@ export interface State {
   readonly askedFrom: "corners" | "taps" | "turn";
   readonly stage: StageEvent["stage"] | null;
   readonly result: Result | null;
+  readonly comparison: Comparison | null;
   readonly device: Device;
 }
 export const FIRST_STATE: State = {
@@ -103,6 +114,7 @@ export const FIRST_STATE: State = {
   askedFrom: "corners",
   stage: null,
   result: null,
+  comparison: null,
   device: {
     readiness: { state: "impossible" },
     renewed: false,
@@ -127,6 +139,27 @@ export const fail = (state: State, problem: State["problem"]): State => ({
   busy: null,
   stage: null,
   step: state.step === "reading" ? state.askedFrom : state.step,
+});
+/** The set-up at the table, from the first step and back to it. */
+export const openSetUp = (state: State): State => ({ ...state, step: "setup", busy: null, problem: null });
+export const closeSetUp = (state: State): State => ({ ...state, step: "photo", problem: null });
+/** Kept photos that can be laid beside another: their deck was seen. */
+export const comparable = (kept: readonly KeptLine[]) =>
+  kept.filter((line): line is KeptLine & { reading: Reading } => line.reading?.quality.usable === true);
+/** Two kept photos are compared, from the first step and back to it. */
+export const compare = (state: State, comparison: Comparison): State => ({
+  ...state,
+  comparison,
+  step: "compare",
+  busy: null,
+  problem: null,
+});
+export const closeComparison = (state: State): State => ({
+  ...state,
+  comparison: null,
+  step: "photo",
+  busy: null,
+  problem: null,
 });
 export const stopWaiting = (state: State): State => fail(state, null);
 

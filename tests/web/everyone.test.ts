@@ -22,6 +22,15 @@ const DECK = `${SAMPLES}garnet-rill.deck.json`;
 /** Every screen of the page, one after the other; `look` is called on each. */
 async function walk(page: Page, look: (name: string) => Promise<void>) {
   await look("photo");
+  await page.locator("#open-set-up").click();
+  await page.locator(".set-up").waitFor();
+  const folded = page.locator(".set-up details:not([open]) > summary");
+  while ((await folded.count()) > 0) await folded.first().click();
+  await page.locator("#us-units").check();
+  await page.locator("#set-up-shim").fill("12.5");
+  await page.locator(".set-up .sum dl").first().waitFor();
+  await look("set-up");
+  await page.locator(".set-up > .choices button").click();
   await page.setInputFiles("#photo-file", {
     name: "notes.jpg",
     mimeType: "image/jpeg",
@@ -84,7 +93,7 @@ const tooSmall = (page: Page) =>
     const visible = (box: DOMRect) => box.width > 0 && box.height > 0;
     return [
       ...document.querySelectorAll<HTMLElement>(
-        "button, a[href], summary, select, label.button, .check label, input[type=number]",
+        "button, a[href], summary, select, label.button, .check label, input[type=number], input[type=text]",
       ),
     ]
       .filter((e) => !e.closest("[hidden]") && !e.closest(".corner-list"))

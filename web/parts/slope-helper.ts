@@ -1,0 +1,202 @@
+import { button, el, fill } from "../element.ts";
+import type { KnownAtTable } from "../known-at-table.ts";
+import { exact, measured } from "../measures.ts";
+import { numberEntry } from "../number-entry.ts";
+import { degreesFromMmPerM, fallMm, type Measured, shimsFor, slopeFromPhone, slopeFromShim } from "../set-up-sums.ts";
+import { sumLines } from "../sum-lines.ts";
+import { measureTilt, NoTilt } from "../tilt.ts";
+import { number, say } from "../words.ts";
+
+/** First slopes that are wanted where the deck file has no set points, mm/m. */
+export interface WantedSlopes {
+  readonly crossMmPerM: number;
+  readonly endMmPerM: number;
+}
+
+/** Slope from bar and shim or from this phone, and the shims that bring it where it is wanted. */
+export function slopeHelper(known: KnownAtTable, wanted: WantedSlopes, changed: () => void) {
+  const cross = numberEntry("cross-now", say("setup.slope.crossNow"), [-300, 300], () => forget("crossSlope"));
+  const end = numberEntry("end-now", say("setup.slope.endNow"), [-300, 300], () => forget("endSlope"));
+  /** Typed over: what was measured does not hold any more. */
+  const forget = (which: "crossSlope" | "endSlope") => {
+    known[which] = null;
+    all();
+  };
+  const take = (which: "crossSlope" | "endSlope", slope: Measured) => {
+    (which === "crossSlope" ? cross : end).put(slope.value);
+    known[which] = slope;
+    all();
+  };
+  const takers = (slope: () => Measured | null) => {
+    const taker = (which: "crossSlope" | "endSlope", words: string) =>
+      button(
+        words,
+        () => {
+          const found = slope();
+          if (found) take(which, found);
+        },
+        { class: "quiet" },
+      );
+    return el(
+      "div",
+      { class: "choices" },
+      taker("crossSlope", say("setup.slope.asCross")),
+      taker("endSlope", say("setup.slope.asEnd")),
+    );
+  };
+  const lines = (slope: Measured): [string, string][] => [
+    [say("setup.slope.slope"), measured(slope, "mm/m")],
+    [say("setup.slope.angle"), exact(degreesFromMmPerM(slope.value), "°")],
+  ];
+
+  const all = () => {
+    bar.update();
+    phone.update();
+    shims.update();
+    changed();
+  };
+  const bar = byBar(all, takers, lines);
+  const phone = byPhone(all, takers, lines);
+  const shims = shimSums(known, { cross, end }, wanted, all);
+  const element = el(
+    "div",
+    {},
+    el("h3", {}, say("setup.bar.title")),
+    ...bar.elements,
+    el("h3", {}, say("setup.phone.title")),
+    ...phone.elements,
+    el("h3", {}, say("setup.shims.title")),
+    el("div", { class: "caution" }, el("p", {}, say("safety.lever"))),
+    cross.element,
+    end.element,
+    ...shims.elements,
+  );
+  const update = () => {
+    for (const part of [bar, phone, shims]) part.update();
+  };
+  return { element, update };
+}
+type Takers = (slope: () => Measured | null) => HTMLElement;
+type Lines = (slope: Measured) => [string, string][];
+
+function byBar(changed: () => void, takers: Takers, lines: Lines) {
+  const length = numberEntry("bar", say("setup.bar.length"), [50, 3000], changed, 600);
+  const shim = numberEntry("shim", say("setup.bar.shim"), [-200, 200], changed);
+  const turned = numberEntry("shim-turned", say("setup.bar.turned"), [-200, 200], changed);
+  const sum = sumLines();
+  const slope = () => {
+    const [barMm, shimMm, turnedShimMm] = [length.value(), shim.value(), turned.value()];
+    if (barMm === null || shimMm === null) return null;
+    return slopeFromShim({ barMm, shimMm, ...(turnedShimMm !== null && { turnedShimMm }) });
+  };
+  const update = () =>
+    sum.show(() => {
+      const found = slope();
+      return found && lines(found);
+    }, say("setup.bar.need"));
+  const elements = [
+    el("p", {}, say("setup.bar.how")),
+    ...[length, shim, turned].map((entry) => entry.element),
+    sum.element,
+    takers(slope),
+  ];
+  return { elements, update };
+}
+
+function byPhone(changed: () => void, takers: Takers, lines: Lines) {
+  const sides = { laid: [] as readonly number[], turned: [] as readonly number[] };
+  const side = (name: keyof typeof sides, words: string, act: string) => {
+    const typed = numberEntry(`phone-${name}`, words, [-45, 45], () => {
+      const value = typed.value();
+      sides[name] = value === null ? [] : [value];
+      changed();
+    });
+    const value = typed.value();
+    if (value !== null) sides[name] = [value];
+    const press = button(act, () => void measure(), { class: "quiet" });
+    const told = el("p", { class: "hint-line", role: "status" });
+    const measure = async () => {
+      press.disabled = true;
+      told.textContent = say("setup.phone.still");
+      try {
+        const readings = await measureTilt();
+        typed.put(readings.reduce((sum, reading) => sum + reading, 0) / readings.length);
+        sides[name] = readings;
+        told.textContent = say("setup.phone.read", { count: readings.length });
+        changed();
+      } catch (error) {
+        if (!(error instanceof NoTilt)) throw error;
+        told.textContent = say("setup.phone.none");
+      } finally {
+        press.disabled = false;
+      }
+    };
+    return [typed.element, press, told];
+  };
+  const sum = sumLines();
+  const slope = () => (sides.laid.length === 0 ? null : slopeFromPhone(sides.laid, sides.turned));
+  const update = () =>
+    sum.show(() => {
+      const found = slope();
+      if (!found) return null;
+      const own = found.offsetDegrees ? measured(found.offsetDegrees, "°") : say("setup.phone.notTurned");
+      return [...lines(found.mmPerM), [say("setup.phone.own"), own]];
+    }, say("setup.phone.need"));
+  const elements = [
+    el("p", {}, say("setup.phone.how")),
+    ...side("laid", say("setup.phone.laid"), say("setup.phone.measure")),
+    ...side("turned", say("setup.phone.turned"), say("setup.phone.measureTurned")),
+    sum.element,
+    takers(() => slope()?.mmPerM ?? null),
+  ];
+  return { elements, update };
+}
+
+type Slopes = Record<"cross" | "end", ReturnType<typeof numberEntry>>;
+function shimSums(known: KnownAtTable, now: Slopes, first: WantedSlopes, changed: () => void) {
+  const wanted: Slopes = {
+    cross: numberEntry("cross-wanted", say("setup.shims.crossWanted"), [-300, 300], changed, first.crossMmPerM),
+    end: numberEntry("end-wanted", say("setup.shims.endWanted"), [-300, 300], changed, first.endMmPerM),
+  };
+  const along = numberEntry("legs-along", say("setup.shims.along"), [100, 6000], changed);
+  const across = numberEntry("legs-across", say("setup.shims.across"), [100, 3000], changed);
+  const sum = sumLines();
+  const doubt = el("p", { class: "hint-line" });
+  const slopesOf = ({ cross, end }: Slopes) => {
+    const [crossSlopeMmPerM, endSlopeMmPerM] = [cross.value(), end.value()];
+    return crossSlopeMmPerM === null || endSlopeMmPerM === null ? null : { crossSlopeMmPerM, endSlopeMmPerM };
+  };
+  const update = () => {
+    const supports = { alongMm: along.value(), acrossMm: across.value() };
+    const [from, to] = [slopesOf(now), slopesOf(wanted)];
+    const { alongMm, acrossMm } = supports;
+    const ready = alongMm !== null && acrossMm !== null && from && to;
+    sum.show(() => {
+      if (!ready) return null;
+      const legs = shimsFor({ supports: { alongMm, acrossMm }, now: from, wanted: to });
+      const [drive, product] = [say("corners.driveEnd"), say("corners.productEnd")];
+      const [high, low] = [say("corners.waterSide"), say("corners.tailingsSide")];
+      return [
+        [say("corners.place", { end: drive, side: high }), exact(legs.driveHigh, "mm")],
+        [say("corners.place", { end: product, side: high }), exact(legs.denseHigh, "mm")],
+        [say("corners.place", { end: drive, side: low }), exact(legs.driveLow, "mm")],
+        [say("corners.place", { end: product, side: low }), exact(legs.denseLow, "mm")],
+      ];
+    }, say("setup.shims.need"));
+    const sure = (slope: Measured | null, runMm: number) =>
+      slope ? `±\u00a0${number(fallMm(slope.error, runMm), 1)}\u00a0mm` : say("setup.notKnown");
+    fill(
+      doubt,
+      ready
+        ? say("setup.shims.sure", { across: sure(known.crossSlope, acrossMm), along: sure(known.endSlope, alongMm) })
+        : "",
+    );
+  };
+  const elements = [
+    ...[wanted.cross, wanted.end, along, across].map((entry) => entry.element),
+    sum.element,
+    doubt,
+    el("p", { class: "hint-line" }, say("setup.shims.after")),
+  ];
+  return { elements, update };
+}
