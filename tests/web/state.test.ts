@@ -1,5 +1,5 @@
 import { expect, it } from "vitest";
-import { DeckFile } from "../../vision/contract/index.ts";
+import { DeckFile, type Reading } from "../../vision/contract/index.ts";
 import { cornerWords, deckToSend, FIRST_DECK, firstCorners, parseDeckFile } from "../../web/deck.ts";
 import * as steps from "../../web/state.ts";
 
@@ -105,4 +105,30 @@ it.each([
   ['{"schemaVersion":1,"lengthMm":-5,"widthMm":900}', /lengthMm/],
 ])("says what is wrong with the deck file %s", (text, words) => {
   expect(() => parseDeckFile(text)).toThrow(words);
+});
+
+it("draws a corner to the edge in a step that can be taken back, until the next move", () => {
+  const put = steps.moveCorner(started, 1, [500, 100]);
+  const drawn = steps.drawCorner(put, 1, [504, 98]);
+  expect(drawn.corners[1]).toEqual([504, 98]);
+  expect(steps.putBack(drawn).corners).toEqual(put.corners);
+  expect(steps.putBack(drawn).drawn).toBeNull();
+  const nudged = steps.moveCorner(drawn, 1, [505, 98]);
+  expect(steps.putBack(nudged).corners).toEqual(nudged.corners);
+  const none = steps.drawCorner(put, 1, null);
+  expect(none.corners).toEqual(put.corners);
+  expect(steps.putBack(none).corners).toEqual(put.corners);
+});
+
+it("asks which way round the deck lies where only that keeps a photo from being read, until another photo comes", () => {
+  const unusable = (kind: string): steps.Result => {
+    const reading = { quality: { usable: false, issues: [{ kind, say: "…" }] }, view: null };
+    return { reading: reading as unknown as Reading, readingUrl: "", picture: null, classesUrl: null };
+  };
+  expect(steps.showResult(steps.startReading(started), unusable("no-deck")).step).toBe("result");
+  const asked = steps.showResult(steps.startReading(started), unusable("turn-unsure"));
+  expect(asked.step).toBe("turn");
+  const said = steps.sayFirstCorner(asked, [3, 4]);
+  expect(steps.fail(steps.startReading(said), null)).toMatchObject({ step: "turn", firstCorner: [3, 4] });
+  expect(steps.takePhoto(said, photo).firstCorner).toBeNull();
 });
