@@ -19,7 +19,7 @@ const show = (next: steps.State) => {
   const moved = next.step !== state.step;
   if (next.photo !== state.photo) forget(state.photo, state.result);
   else if (next.result !== state.result) forget(null, state.result);
-  if (next.comparison?.seen !== state.comparison?.seen) forgetComparison(state.comparison?.seen);
+  if (next.comparison?.seen?.flatUrls !== state.comparison?.seen?.flatUrls) forgetComparison(state.comparison?.seen);
   state = next;
   screen?.update(state, moved);
 };
@@ -177,13 +177,15 @@ const compare = (choice: Partial<steps.Comparison>) =>
   work(async (signal) => {
     const [after, before] = steps.comparable(state.device.kept);
     if (!before || !after) return;
-    const first = state.comparison ?? { before: before.id, after: after.id, followed: null };
-    const asked: steps.Comparison = { ...first, ...choice, seen: null };
+    const first = state.comparison ?? { before: before.id, after: after.id, followed: null, seen: null };
+    // other photos are laid flat anew; another hint is judged by the same ones
+    const seen = "before" in choice || "after" in choice ? null : first.seen;
+    const asked: steps.Comparison = { ...first, ...choice, seen };
     show(steps.waitFor(steps.compare(state, asked), say("compare.working")));
-    const seen = await compareKept(tools, [asked.before, asked.after], asked.followed, signal);
+    const judged = await compareKept(tools, asked, signal);
     signal.throwIfAborted();
-    show(steps.compare(state, { ...asked, seen }));
-    if (!seen) show(steps.fail(state, { title: say("compare.unlike.title"), detail: say("compare.unlike") }));
+    show(steps.compare(state, { ...asked, seen: judged }));
+    if (!judged) show(steps.fail(state, { title: say("compare.unlike.title"), detail: say("compare.unlike") }));
   });
 
 // The program itself, on this device

@@ -129,32 +129,29 @@ export async function readThere(
 }
 
 /**
- * Two kept photos, laid flat and judged on this device; `hint` was followed in between, null: nothing that is known.
+ * Two kept photos, laid flat unless they are already, and judged on this device.
  *
  * @returns null where they are not of one deck, or not kept here any more.
  * @throws {Trouble}
  */
 export async function compareKept(
   { kept, reader }: Tools,
-  ids: readonly [string, string],
-  followed: number | null,
+  { before, after, followed, seen }: Comparison,
   signal: AbortSignal,
 ): Promise<Comparison["seen"]> {
-  const looks = await Promise.all(
-    ids.map(async (id) => ({ id, made: await kept.newestReading(id), files: await kept.files(id) })),
-  );
-  const [before, after] = looks;
-  if (!before?.made || !after?.made || !before.files || !after.files) return null;
+  const [was, is] = await Promise.all([kept.newestReading(before), kept.newestReading(after)]);
   const deckOf = ({ reading, request }: MadeReading) => JSON.stringify([request.deck ?? null, reading.grid]);
-  if (deckOf(before.made) !== deckOf(after.made)) return null;
+  if (!was || !is || deckOf(was) !== deckOf(is)) return null;
+  const flat = async (id: string, made: MadeReading) => {
+    const files = await kept.files(id);
+    return files && URL.createObjectURL(await reader.flatten(id, files.file, made, signal));
+  };
   try {
-    const flat = [
-      await reader.flatten(before.id, before.files.file, before.made, signal),
-      await reader.flatten(after.id, after.files.file, after.made, signal),
-    ] as const;
-    const hint = followed === null ? null : before.made.reading.advice[followed];
-    const helped = await reader.judgeLooks(before.made, after.made, hint ?? NOTHING_KNOWN, signal);
-    return { flatUrls: [URL.createObjectURL(flat[0]), URL.createObjectURL(flat[1])], helped };
+    const hint = followed === null ? null : was.reading.advice[followed];
+    const helped = await reader.judgeLooks(was, is, hint ?? NOTHING_KNOWN, signal);
+    if (seen) return { ...seen, helped };
+    const [early, late] = [await flat(before, was), await flat(after, is)];
+    return early && late ? { flatUrls: [early, late], helped } : null;
   } catch (error) {
     throw inWords(error);
   }

@@ -49,7 +49,7 @@ export function comparison(actions: CompareActions) {
       ...hints.map((words, i) => el("option", { value: i }, words)),
     );
     followed.value = now.followed === null ? "" : String(now.followed);
-    swipe.update(now.seen && !busy ? now.seen.flatUrls : null);
+    swipe.update(now.seen?.flatUrls ?? null);
     fill(told, ...(busy ? [el("p", {}, busy)] : now.seen && first ? verdict(now, first) : []));
     told.hidden = !busy && !now.seen;
   };
