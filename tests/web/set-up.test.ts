@@ -139,7 +139,7 @@ it("slope from the phone's own sensor, turned end for end; without one it asks f
   await page.getByRole("button", { name: "Measure turned" }).click();
   await page.waitForFunction(() => document.querySelector<HTMLInputElement>("#set-up-phone-turned")!.value === "-1.1");
   // half the difference is the slope, half the sum the phone's own fault
-  expect(plain(await sum("as an angle").textContent())).toBe("1.30 °");
+  expect(plain(await sum("as an angle").textContent())).toBe("1.30 ± 0.02 °");
   expect(plain(await sum("Slope").textContent())).toMatch(/^22\.7 ± 0\.\d mm\/m$/);
   expect(plain(await sum("The phone's own fault").textContent())).toBe("0.20 ± 0.02 °");
   await type("Turned end for end, degrees", "20"); // not the same phone on the same place

@@ -2,7 +2,7 @@ import { button, el, fill } from "../element.ts";
 import type { KnownAtTable } from "../known-at-table.ts";
 import { exact, measured } from "../measures.ts";
 import { numberEntry } from "../number-entry.ts";
-import { degreesFromMmPerM, fallMm, type Measured, shimsFor, slopeFromPhone, slopeFromShim } from "../set-up-sums.ts";
+import { fallMm, type Measured, shimsFor, slopeFromPhone, slopeFromShim } from "../set-up-sums.ts";
 import { sumLines } from "../sum-lines.ts";
 import { measureTilt, NoTilt } from "../tilt.ts";
 import { number, say } from "../words.ts";
@@ -44,19 +44,14 @@ export function slopeHelper(known: KnownAtTable, wanted: WantedSlopes, changed: 
       taker("endSlope", say("setup.slope.asEnd")),
     );
   };
-  const lines = (slope: Measured): [string, string][] => [
-    [say("setup.slope.slope"), measured(slope, "mm/m")],
-    [say("setup.slope.angle"), exact(degreesFromMmPerM(slope.value), "°")],
-  ];
-
   const all = () => {
     bar.update();
     phone.update();
     shims.update();
     changed();
   };
-  const bar = byBar(all, takers, lines);
-  const phone = byPhone(all, takers, lines);
+  const bar = byBar(all, takers);
+  const phone = byPhone(all, takers);
   const shims = shimSums(known, { cross, end }, wanted, all);
   const element = el(
     "div",
@@ -77,9 +72,8 @@ export function slopeHelper(known: KnownAtTable, wanted: WantedSlopes, changed: 
   return { element, update };
 }
 type Takers = (slope: () => Measured | null) => HTMLElement;
-type Lines = (slope: Measured) => [string, string][];
 
-function byBar(changed: () => void, takers: Takers, lines: Lines) {
+function byBar(changed: () => void, takers: Takers) {
   const length = numberEntry("bar", say("setup.bar.length"), [50, 3000], changed, 600);
   const shim = numberEntry("shim", say("setup.bar.shim"), [-200, 200], changed);
   const turned = numberEntry("shim-turned", say("setup.bar.turned"), [-200, 200], changed);
@@ -92,7 +86,7 @@ function byBar(changed: () => void, takers: Takers, lines: Lines) {
   const update = () =>
     sum.show(() => {
       const found = slope();
-      return found && lines(found);
+      return found && [[say("setup.slope.slope"), measured(found, "mm/m")]];
     }, say("setup.bar.need"));
   const elements = [
     el("p", {}, say("setup.bar.how")),
@@ -103,7 +97,7 @@ function byBar(changed: () => void, takers: Takers, lines: Lines) {
   return { elements, update };
 }
 
-function byPhone(changed: () => void, takers: Takers, lines: Lines) {
+function byPhone(changed: () => void, takers: Takers) {
   const sides = { laid: [] as readonly number[], turned: [] as readonly number[] };
   const side = (name: keyof typeof sides, words: string, act: string) => {
     const typed = numberEntry(`phone-${name}`, words, [-45, 45], () => {
@@ -140,7 +134,11 @@ function byPhone(changed: () => void, takers: Takers, lines: Lines) {
       const found = slope();
       if (!found) return null;
       const own = found.offsetDegrees ? measured(found.offsetDegrees, "°") : say("setup.phone.notTurned");
-      return [...lines(found.mmPerM), [say("setup.phone.own"), own]];
+      return [
+        [say("setup.slope.slope"), measured(found.mmPerM, "mm/m")],
+        [say("setup.slope.angle"), measured(found.degrees, "°")],
+        [say("setup.phone.own"), own],
+      ];
     }, say("setup.phone.need"));
   const elements = [
     el("p", {}, say("setup.phone.how")),
