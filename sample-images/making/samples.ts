@@ -478,7 +478,7 @@ export const SAMPLES: Scenario[] = [
     name: "starved-lead-flash",
     title: "Lead ore over pink spar, starved, by flash",
     scenario:
-      "A red-oxide right-hand deck in a dark shed, lit by the phone's flash alone. The feed has nearly run out: thin broken bands on a bare deck. Grey ore, pink spar and red deck are close in lightness.",
+      "A red-oxide right-hand deck in a dark shed, lit by the phone's flash alone. The feed has nearly run out: thin broken bands on a bare deck. The red deck makes the phone render grey ore and pink spar bluish.",
     seed: 1111,
     hand: "right",
     deck: {

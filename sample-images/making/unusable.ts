@@ -4,26 +4,35 @@ import { PHOTO, type Scenario } from "./scenario.ts";
 
 const table = (name: string): Scenario => SAMPLES.find((sample) => sample.name === name)!;
 
-const [tubes, night, workshop, yard] = ["black-sand", "night-tin-overload", "garnet-rill", "copper-scrap-low"].map(
-  table,
-) as [Scenario, Scenario, Scenario, Scenario];
+const tubes = table("black-sand");
+const window = table("sulphide-window");
+const night = table("night-tin-overload");
+const workshop = table("garnet-rill");
+const yard = table("copper-scrap-low");
 
 export const UNUSABLE: Scenario[] = [
   {
     ...tubes,
     name: "shaken",
-    title: "The black-sand table, phone shaken",
-    scenario: "Taken in poor light with the elbow on the shaking frame: the phone turned while the picture was taken.",
+    scenario: "Taken in poor light while walking past: the phone turned while the picture was taken.",
     seed: 1201,
     camera: { ...tubes.camera, azimuth: 4, elevation: 41, jerk: [3.4, 2.6] },
     light: { ...tubes.light, exposure: 0 },
     photo: { ...PHOTO, noise: 1.6, blur: 3, date: "2025:03:11 10:24:00" },
-    unusable: { because: "shaken: every edge is smeared over some 60 mm of the deck", issue: "blurred" },
+    unusable: { because: "shaken: every edge is smeared over some 100 mm of the deck", issue: "blurred" },
+  },
+  {
+    ...window,
+    name: "out-of-focus",
+    scenario: "Taken through a wet lens that focused on the drops: the whole picture is one soft blur.",
+    seed: 1205,
+    camera: { ...window.camera, azimuth: 22, elevation: 40 },
+    photo: { ...window.photo, blur: 52, date: "2025:02:20 15:44:00" },
+    unusable: { because: "out of focus: the deck is blurred over some 60 mm", issue: "blurred" },
   },
   {
     ...night,
     name: "too-dark",
-    title: "The tin table at night, far too dark",
     scenario: "Taken at night with the bulbs over the table out; only the light of the next hall falls in.",
     seed: 1202,
     camera: { ...night.camera, azimuth: 10 },
@@ -34,7 +43,6 @@ export const UNUSABLE: Scenario[] = [
   {
     ...workshop,
     name: "cut-off",
-    title: "The garnet table, most of the deck out of the picture",
     scenario: "Taken from too near and aimed at the drive: the end where the bands leave is not in the picture.",
     seed: 1203,
     camera: { ...workshop.camera, aside: 40 },
@@ -44,7 +52,6 @@ export const UNUSABLE: Scenario[] = [
   {
     ...yard,
     name: "no-deck",
-    title: "Drums, crates and sacks in the yard, no deck",
     scenario:
       "Taken by mistake: the store beside the table. Crates have straight edges and corners, but none is a deck.",
     seed: 1204,

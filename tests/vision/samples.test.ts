@@ -5,7 +5,6 @@ import { decode } from "../../server/decode.ts";
 import { openEyes } from "../../server/eyes.ts";
 import { CLASS_NAMES, CornersFile, DeckFile } from "../../vision/contract/index.ts";
 import {
-  analyse,
   describeDeck,
   type Eyes,
   findView,
@@ -19,18 +18,15 @@ import {
 /** The rendered samples, usable and not: what sample-images/README.md promises of them. Their accuracy: npm run bench:accuracy. */
 
 const USABLE = new URL("../../sample-images/", import.meta.url);
-const UNUSABLE = new URL("unusable/", USABLE);
 const namesIn = (folder: URL) =>
   readdirSync(folder)
     .filter((file) => file.endsWith(".jpg"))
     .map((file) => file.replace(".jpg", ""))
     .sort();
 const SAMPLES = namesIn(USABLE);
-const REFUSED = namesIn(UNUSABLE);
 
 const json = (folder: URL, name: string) => JSON.parse(readFileSync(new URL(name, folder), "utf8"));
-const photoOf = async (folder: URL, name: string) =>
-  (await decode(readFileSync(new URL(`${name}.jpg`, folder)))).photo;
+const photoOf = async (folder: URL, name: string) => (await decode(readFileSync(new URL(`${name}.jpg`, folder)))).photo;
 /** Deck and corners as the command line takes them from beside the photo; null where there are none. */
 function beside(folder: URL, name: string) {
   const has = (kind: string) => readdirSync(folder).includes(`${name}.${kind}.json`);
@@ -49,7 +45,7 @@ beforeAll(async () => {
 
 describe("together", () => {
   const decks = SAMPLES.map((name) => beside(USABLE, name).deck);
-  it("are at least ten, of both hands, five deck colours at least by name, and five dense materials", () => {
+  it("are at least ten, of both hands, of at least five dense materials", () => {
     expect(SAMPLES.length).toBeGreaterThanOrEqual(10);
     expect(new Set(decks.map(({ hand }) => hand))).toEqual(new Set(["left", "right"]));
     const dense = SAMPLES.map((name) => json(USABLE, `${name}.about.json`).materials.dense);
@@ -67,17 +63,11 @@ describe("together", () => {
   });
 });
 
-describe.each([...SAMPLES.map((name) => [name, USABLE] as const), ...REFUSED.map((name) => [name, UNUSABLE] as const)])(
-  "%s",
-  (name, folder) => {
-    it("is below 1 MB and openly licensed, and says how it was made", () => {
-      expect(statSync(new URL(`${name}.jpg`, folder)).size).toBeLessThan(1e6);
-      expect(json(folder, `${name}.about.json`)).toMatchObject({ made: "rendered", licence: "CC0-1.0" });
-    });
-  },
-);
-
 describe.each(SAMPLES)("%s", (name) => {
+  it("is below 1 MB and openly licensed, and says how it was made", () => {
+    expect(statSync(new URL(`${name}.jpg`, USABLE)).size).toBeLessThan(1e6);
+    expect(json(USABLE, `${name}.about.json`)).toMatchObject({ made: "rendered", licence: "CC0-1.0" });
+  });
   it("is fit to be read", async () => {
     const { deck, corners } = beside(USABLE, name);
     const { usable, issues } = findView(cv, await photoOf(USABLE, name), deck, corners, eyes);
@@ -94,9 +84,7 @@ describe.each(SAMPLES)("%s", (name) => {
     // Common practice: heavy grains leave high on the dense-product end, light ones over the tailings side. Middle of each
     // class along the high-to-low direction, over the half of the deck away from the drive.
     const middle = (kind: (typeof CLASS_NAMES)[number]) => {
-      const at = [...data.keys()].filter(
-        (i) => data[i] === CLASS_NAMES.indexOf(kind) && i % columns > columns / 2,
-      );
+      const at = [...data.keys()].filter((i) => data[i] === CLASS_NAMES.indexOf(kind) && i % columns > columns / 2);
       return at.reduce((sum, i) => sum + Math.floor(i / columns), 0) / at.length;
     };
     expect(middle("dense")).toBeLessThan(middle("middling"));
@@ -104,7 +92,7 @@ describe.each(SAMPLES)("%s", (name) => {
   });
 });
 
-it("the deck with marks is found by them when no corners are given, its corners to 3 mm", async () => {
+it("the deck with marks is found by them when no corners are given, as well as the view says", async () => {
   const name = SAMPLES.find((each) => beside(USABLE, each).deck.file.marks)!;
   const { deck, corners } = beside(USABLE, name);
   const photo = await photoOf(USABLE, name);
@@ -115,21 +103,5 @@ it("the deck with marks is found by them when no corners are given, its corners 
     const [xMm, yMm] = project(truth.photoToDeck, [x, y]);
     return Math.hypot(xMm - deck.outline[i]!.x, yMm - deck.outline[i]!.y);
   });
-  expect(Math.max(...errors)).toBeLessThan(3);
-});
-
-describe("unusable", () => {
-  it("are blurred, dark, cut off and without a deck", () => {
-    const expected = REFUSED.map((name) => json(UNUSABLE, `${name}.about.json`).expectedIssue).sort();
-    expect(expected).toEqual(["blurred", "cut-off", "dark", "no-deck"]);
-  });
-  it.each(REFUSED)("%s is refused for what is wrong with it, in words", async (name) => {
-    const { expectedIssue } = json(UNUSABLE, `${name}.about.json`);
-    const source = { name: `${name}.jpg`, sha256: "0".repeat(64), takenAt: null };
-    const photo = await photoOf(UNUSABLE, name);
-    const { reading } = analyse({ cv, eyes }, photo, { ...beside(UNUSABLE, name), notes: {}, source });
-    expect(reading.quality.usable).toBe(false);
-    expect(reading.quality.issues.map(({ kind }) => kind)).toContain(expectedIssue);
-    expect(reading.quality.issues.find(({ kind }) => kind === expectedIssue)!.say).toMatch(/\. [A-Z].*\.$/);
-  });
+  expect(Math.max(...errors)).toBeLessThan(2 * view.errorMm); // the prints lie some 1 mm off what the deck file says
 });
