@@ -39,6 +39,7 @@ export { springLift, strokeMotion } from "./process/stroke.ts";
 export { type Water, waterAt } from "./process/water.ts";
 export { flowFromCan, waterBudget } from "./process/water-budget.ts";
 export { leastWholeFilm } from "./process/whole-film.ts";
+export { launderShares } from "./products.ts";
 export { type Source, unreadable, unusable, VERSION } from "./reading.ts";
 export { gridOf, rectify } from "./rectify.ts";
 export { advise } from "./rules.ts";

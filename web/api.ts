@@ -149,6 +149,13 @@ export async function fetchSample(url: string, signal: AbortSignal): Promise<Blo
   return response.blob();
 }
 
+/** The class of each cell as the server drew it: PNG. */
+export async function classesOf(url: string, signal: AbortSignal): Promise<Uint8Array<ArrayBuffer>> {
+  const response = await reach(url, { signal });
+  if (!response.ok) throw problemFrom(await response.json().catch(() => null));
+  return new Uint8Array(await response.arrayBuffer());
+}
+
 export const previewUrl = (photoId: string) => `api/photos/${photoId}/preview.jpg`;
 export const readingUrl = (id: string, file: "" | "/overlay.jpg" | "/classes.png" = "") => `api/readings/${id}${file}`;
 

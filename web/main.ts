@@ -2,7 +2,7 @@ import type { NewReadingInput } from "../vision/contract/index.ts";
 import { fetchSample, listSamples } from "./api.ts";
 import { deckToSend, parseDeckFile } from "./deck.ts";
 import { openKept } from "./kept.ts";
-import { compareKept, forget, forgetComparison, readHere, readThere, reopen, takeIn } from "./photo-work.ts";
+import { compareKept, forget, forgetComparison, layFlat, readHere, readThere, reopen, takeIn } from "./photo-work.ts";
 import { canStay, getReady, keepSample, keptSamples, readiness, stay } from "./program.ts";
 import { openReader } from "./reader.ts";
 import { buildScreen, type Screen } from "./screen.ts";
@@ -171,6 +171,22 @@ async function readAnywhere(...[photo, request, onStage, signal]: Reading): Prom
 }
 type Reading = [steps.ShownPhoto, NewReadingInput, Parameters<typeof readHere>[3], AbortSignal];
 
+/** The reading on the flat deck; what draws it is loaded when it is first wanted. */
+async function flat(): Promise<HTMLElement | null> {
+  const { photo, result, device } = state;
+  try {
+    const { flatView } = await import("./parts/flat-view.ts").catch((error: unknown) => {
+      throw troubleOf("no-answer", "", error); // its script could not be had
+    });
+    const canLay = device.readiness.state === "ready";
+    const request = requestOf(state, photo!.id);
+    return flatView(await layFlat(tools, photo!, result!, request, canLay, new AbortController().signal));
+  } catch (error) {
+    if (state.result === result) show(steps.fail(state, error instanceof Trouble ? error : troubleOf("internal")));
+    return null;
+  }
+}
+
 // Two kept photos of one deck
 
 const compare = (choice: Partial<steps.Comparison>) =>
@@ -282,6 +298,7 @@ const actions: Parameters<typeof buildScreen>[0] = {
     sayTaps: () => show(steps.sayTaps(state)),
     anotherPhoto: () => show(steps.anotherPhoto(state)),
   },
+  flat,
   language: (code) => void changeLanguage(code),
   read,
   letFind: () => show(steps.layCornersAnew(state)),

@@ -1,6 +1,8 @@
 import { NewReading, type NewReadingInput, type StageEvent } from "../vision/contract/index.ts";
-import { type Parcel, photoThere, previewUrl, readingUrl, readPhoto, sendPhoto } from "./api.ts";
+import { classesOf, type Parcel, photoThere, previewUrl, readingUrl, readPhoto, sendPhoto } from "./api.ts";
+import { signedArea } from "./deck.ts";
 import { type Kept, type MadeReading, NotKept, type Photo } from "./kept.ts";
+import type { FlatShown } from "./parts/flat-view.ts";
 import type { Opened, OpeningFault } from "./photo-limits.ts";
 import { type Reader, ReaderProblem } from "./reader.ts";
 import type { Sender } from "./sending.ts";
@@ -159,6 +161,40 @@ export async function compareKept(
 /** A look, not a change of which one knows what to expect. */
 const NOTHING_KNOWN = { control: "inspect" } as const;
 
+/**
+ * A reading on the flat deck; the photo below it only where this device can lay it flat.
+ *
+ * @param canLay  Whether what that takes is here.
+ * @throws {Trouble}
+ */
+export async function layFlat(
+  { reader }: Tools,
+  photo: ShownPhoto,
+  { reading, classesUrl, classesPng }: Result,
+  request: NewReadingInput,
+  canLay: boolean,
+  signal: AbortSignal,
+): Promise<FlatShown> {
+  const look = { reading, request };
+  try {
+    const bytes = classesPng ?? (await classesOf(classesUrl!, signal));
+    const drawing = await reader.drawFlat(look, bytes);
+    const flattened = async () => (canLay ? await reader.flatten(photo.id, photo.file, look, signal) : null);
+    return {
+      reading,
+      drawing,
+      mirrored: signedArea(reading.view!.cornersPx) < 0,
+      photo: flattened().catch((error: unknown) => {
+        console.warn(error); // an extra: the bands show without it
+        return null;
+      }),
+      tryPlaces: (places) => reader.tryPlaces(look, places),
+    };
+  } catch (error) {
+    throw inWords(error);
+  }
+}
+
 /** A reading as the page shows it; its parts are here, or on the server that made it. */
 function resultOf(photo: ShownPhoto, made: MadeReading): Result {
   const { id, reading, drawing, classesPng } = made;
@@ -166,12 +202,13 @@ function resultOf(photo: ShownPhoto, made: MadeReading): Result {
     const { usable } = reading.quality;
     const picture = { photoUrl: readingUrl(id, "/overlay.jpg"), drawingUrl: null };
     const classesUrl = usable ? readingUrl(id, "/classes.png") : null;
-    return { reading, readingUrl: readingUrl(id), picture: usable ? picture : null, classesUrl };
+    return { reading, readingUrl: readingUrl(id), picture: usable ? picture : null, classesUrl, classesPng: null };
   }
   return {
     reading,
     readingUrl: urlOf(JSON.stringify(reading), "application/json"),
     picture: drawing === null ? null : { photoUrl: photo.previewUrl, drawingUrl: urlOf(drawing, "image/svg+xml") },
+    classesPng,
     classesUrl: classesPng && URL.createObjectURL(new Blob([classesPng], { type: "image/png" })),
   };
 }

@@ -20,6 +20,8 @@ import {
 import type { Corner } from "./deck.ts";
 import { openEngines } from "./engines.ts";
 
+export { drawFlat, tryPlaces } from "./flat-deck.ts";
+
 /** Photo pixels → reading, by the same code as on the server. Runs in the reader's worker. */
 
 // as in api.ts, for this worker

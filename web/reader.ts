@@ -1,6 +1,7 @@
 import { PREVIEW_PX, type StageEvent } from "../vision/contract/index.ts";
 import type { Change, Helped } from "../vision/index.ts";
 import type { Corner } from "./deck.ts";
+import type { FlatDrawing, LaunderContent } from "./flat-deck.ts";
 import type { Opened } from "./photo-limits.ts";
 import type { EdgeTask, Look, ReadHere, Task } from "./read-photo.ts";
 import type { Answer, Call, Problem } from "./reader.worker.ts";
@@ -92,6 +93,10 @@ export function openReader() {
     /** The deck of an earlier reading of this photo, laid flat: PNG. @throws {ReaderProblem} */
     flatten: (id: string, file: Blob, look: Look, signal: AbortSignal) =>
       ask<Blob>("flatten", [file, id, look, PREVIEW_PX], signal),
+    /** What was read, drawn on the flat deck. @throws {ReaderProblem} */
+    drawFlat: (look: Look, classesPng: Uint8Array) => ask<FlatDrawing>("drawFlat", [look, classesPng]),
+    /** What launders would carry with splitters at these places, outlet mm. @throws {ReaderProblem} */
+    tryPlaces: (look: Look, places: readonly number[]) => ask<LaunderContent[]>("tryPlaces", [look, places]),
     /** How far bands moved between two looks, and whether a change helped. @throws {ReaderProblem} */
     judgeLooks: (before: Look, after: Look, change: Change, signal: AbortSignal) =>
       ask<Helped>("judgeLooks", [before, after, change], signal),

@@ -34,6 +34,14 @@ const actions = {
     const { flatten } = await import("./read-photo.ts");
     return flatten(await pixelsOf(file, id, previewPx), look);
   },
+  /** What was read, drawn on the flat deck. */
+  async drawFlat(look: Look, classesPng: Uint8Array) {
+    return (await import("./read-photo.ts")).drawFlat(look, classesPng);
+  },
+  /** What launders would carry with splitters at these places, outlet mm. */
+  async tryPlaces(look: Look, places: readonly number[]) {
+    return (await import("./read-photo.ts")).tryPlaces(look, places);
+  },
   async judgeLooks(before: Look, after: Look, change: Change) {
     return (await import("./read-photo.ts")).judgeLooks(before, after, change);
   },

@@ -10,6 +10,7 @@ import { nextStep, otherHints } from "./parts/next-step.ts";
 import { numbers } from "./parts/numbers.ts";
 import { overlayPicture } from "./parts/overlay-picture.ts";
 import { type PhotoActions, photoChooser } from "./parts/photo-chooser.ts";
+import { pictureViews } from "./parts/picture-views.ts";
 import { problemNotice } from "./parts/problem-notice.ts";
 import { progress } from "./parts/progress.ts";
 import { type ReadinessActions, readiness } from "./parts/readiness.ts";
@@ -37,6 +38,8 @@ export interface Actions {
   readonly setUp: { readonly open: () => void; readonly screen: () => HTMLElement };
   readonly readiness: ReadinessActions;
   readonly result: ResultActions;
+  /** The reading on the flat deck; null where it could not be drawn. */
+  readonly flat: () => Promise<HTMLElement | null>;
   readonly language: (code: string) => void;
   readonly read: () => void;
   readonly letFind: () => void;
@@ -155,21 +158,21 @@ export function buildScreen(actions: Actions) {
     if (step === "compare") return compareStep.element;
     if (step === "setup") return actions.setUp.screen();
     if (step === "reading" || !result) return progressPart.element;
-    return resultElement(result, actions.result);
+    return resultElement(result, actions);
   }
   return { update, deckFault: deck.fault, settingsFault: settings.fault };
 }
 
-function resultElement(result: Result, actions: ResultActions): HTMLElement {
+function resultElement(result: Result, actions: Pick<Actions, "result" | "flat">): HTMLElement {
   const { reading, picture } = result;
   return resultView(
     {
       next: nextStep(reading),
-      picture: picture && overlayPicture(picture),
+      picture: picture && pictureViews(overlayPicture(picture), actions.flat),
       rest: [qualityNotes(reading), numbers(reading), otherHints(reading), safetyNotes()],
       downloads: downloadsOf(result),
     },
-    actions,
+    actions.result,
   );
 }
 

@@ -35,6 +35,8 @@ export interface Result {
   readonly readingUrl: string;
   readonly picture: Picture | null;
   readonly classesUrl: string | null;
+  /** The same picture's bytes, where they are here. */
+  readonly classesPng: Uint8Array<ArrayBuffer> | null;
 }
 /** A photo that this device keeps, as a list shows it. */
 export interface KeptLine {

@@ -57,6 +57,11 @@ async function walk(page: Page, look: (name: string) => Promise<void>) {
   await page.locator(".picture-button").click();
   await look("large picture");
   await page.keyboard.press("Escape");
+  await page.locator(".view-choices button").nth(1).click();
+  await page.locator(".flat-launders tbody tr").first().waitFor();
+  await page.locator(".flat-handle").first().press("PageDown");
+  await page.locator(".flat-told.is-try").waitFor();
+  await look("flat deck");
   await page.locator(".result-right .choices button").nth(2).click();
   await page.locator(".kept li").first().waitFor();
   await look("photo, with what is kept");
@@ -93,7 +98,7 @@ const tooSmall = (page: Page) =>
     const visible = (box: DOMRect) => box.width > 0 && box.height > 0;
     return [
       ...document.querySelectorAll<HTMLElement>(
-        "button, a[href], summary, select, label.button, .check label, input[type=number], input[type=text]",
+        "button, a[href], summary, select, label.button, .check label, input[type=number], input[type=text], [role=slider]",
       ),
     ]
       .filter((e) => !e.closest("[hidden]") && !e.closest(".corner-list"))

@@ -123,7 +123,13 @@ it("draws a corner to the edge in a step that can be taken back, until the next 
 it("asks which way round the deck lies where only that keeps a photo from being read, until another photo comes", () => {
   const unusable = (kind: string): steps.Result => {
     const reading = { quality: { usable: false, issues: [{ kind, say: "…" }] }, view: null };
-    return { reading: reading as unknown as Reading, readingUrl: "", picture: null, classesUrl: null };
+    return {
+      reading: reading as unknown as Reading,
+      readingUrl: "",
+      picture: null,
+      classesUrl: null,
+      classesPng: null,
+    };
   };
   expect(steps.showResult(steps.startReading(started), unusable("no-deck")).step).toBe("result");
   const asked = steps.showResult(steps.startReading(started), unusable("turn-unsure"));

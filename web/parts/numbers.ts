@@ -17,6 +17,8 @@ export function numbers(reading: Reading): HTMLElement | null {
     splitters(reading, units),
     launders(reading, units),
     dryPatches(reading, units),
+    rills(reading, units),
+    unseenOutlet(reading, units),
     cover(reading),
   );
 }
@@ -91,10 +93,9 @@ function launders({ launders: all }: Reading, units: Units): HTMLElement | null 
 function dryPatches({ dryPatches: all, grid }: Reading, units: Units): HTMLElement | null {
   if (all.length === 0) return null;
   const [lengthMm, widthMm] = grid ? [grid.columns * grid.mmPerCell, grid.rows * grid.mmPerCell] : [1, 1];
+  const place = placeOn(grid, units);
   const rows = all.map((p, i) => {
-    const where = units.assumed
-      ? say("numbers.patchPercent", { x: percent(p.centre[0] / lengthMm), y: percent(p.centre[1] / widthMm) })
-      : say("numbers.patchMm", { x: number(p.centre[0]), y: number(p.centre[1]) });
+    const where = place(p.centre);
     const size = units.assumed
       ? say("numbers.ofDeck", { share: percent(p.areaMm2 / (lengthMm * widthMm)) })
       : `${number(p.areaMm2 / 100)} cm²`;
@@ -102,6 +103,42 @@ function dryPatches({ dryPatches: all, grid }: Reading, units: Units): HTMLEleme
   });
   const heads = [say("numbers.patch"), say("numbers.middle"), say("numbers.area"), say("numbers.sure")];
   return table(say("numbers.dryPatches"), heads, rows);
+}
+
+function rills({ rills: all, grid }: Reading, units: Units): HTMLElement | null {
+  if (all.length === 0) return null;
+  const place = placeOn(grid, units);
+  const rows = all.map(({ path, widthMm, confidence }, i) => {
+    const width = units.assumed
+      ? say("numbers.ofWidth", { share: percent(widthMm / (grid ? grid.rows * grid.mmPerCell : 1)) })
+      : `${number(widthMm)} mm`;
+    return [number(i + 1), place(path[0]!), place(path.at(-1)!), width, percent(confidence)];
+  });
+  const heads = [
+    say("numbers.rill"),
+    say("numbers.begins"),
+    say("numbers.ends"),
+    say("numbers.broad"),
+    say("numbers.sure"),
+  ];
+  return table(say("numbers.rills"), heads, rows);
+}
+
+function unseenOutlet({ outletUnseenMm: all }: Reading, units: Units): HTMLElement | null {
+  if (all.length === 0) return null;
+  const list = all.map(([from, to]) =>
+    say("numbers.span", { from: units.number(from), to: units.number(to), unit: units.unit }),
+  );
+  return el("p", {}, say("numbers.unseen", { list: list.join(", ") }));
+}
+
+/** A place on the deck, in words. */
+function placeOn(grid: Reading["grid"], units: Units) {
+  const [lengthMm, widthMm] = grid ? [grid.columns * grid.mmPerCell, grid.rows * grid.mmPerCell] : [1, 1];
+  return ([x, y]: readonly [number, number]) =>
+    units.assumed
+      ? say("numbers.patchPercent", { x: percent(x / lengthMm), y: percent(y / widthMm) })
+      : say("numbers.patchMm", { x: number(x), y: number(y) });
 }
 
 function cover({ cover: share }: Reading): HTMLElement | null {

@@ -1,0 +1,134 @@
+import { decode } from "fast-png";
+import type { Product, Reading } from "../vision/contract/index.ts";
+import { type Deck, describeDeck, launderShares, type Outlet, overlaySvg } from "../vision/index.ts";
+import type { Look } from "./read-photo.ts";
+
+/** A reading's deck drawn flat, and what launders would carry with splitters elsewhere. Runs in the reader's worker. */
+
+/** The drawing's longer side, pixels. */
+const DRAWN_PX = 1600;
+
+/** A splitter as it may be moved along the outlet, mm. */
+export interface SplitterRange {
+  readonly name: string;
+  readonly atMm: number;
+  readonly suggestedMm: number | null;
+  readonly minMm: number;
+  readonly maxMm: number;
+  readonly stepMm: number;
+  readonly movable: boolean;
+}
+/** The deck as it is drawn, in deck mm. */
+export interface FlatDrawing {
+  /** SVG of bands, outline, edges and dry patches, its view box the deck's length by its width, scaled; with its own ruler and words. */
+  readonly svg: string;
+  readonly lengthMm: number;
+  readonly widthMm: number;
+  readonly outletPath: readonly (readonly [number, number])[];
+  /** In the order of the reading's. */
+  readonly splitters: readonly SplitterRange[];
+}
+/** Share of each class's outlet length that falls into a launder, with one standard error. */
+export interface LaunderContent {
+  readonly name: string;
+  readonly product: Product;
+  readonly fromMm: number;
+  readonly toMm: number;
+  readonly carried: Readonly<Record<Product, { readonly share: number; readonly error: number }>>;
+}
+
+/** Keys move a splitter by this where the deck file names no step, mm. */
+const STEP_MM = 5;
+
+/**
+ * What was read, drawn on the deck laid flat by the same hand as on the photo: its view is then a mere scale.
+ *
+ * @param classesPng  Class of each cell, 8-bit grey, row 0 at y = 0.
+ */
+export function drawFlat({ reading, request }: Look, classesPng: Uint8Array): FlatDrawing {
+  const deck = describeDeck(request.deck ?? null);
+  const { lengthMm, widthMm } = deck;
+  const scale = DRAWN_PX / Math.max(lengthMm, widthMm);
+  const size = { widthPx: lengthMm * scale, heightPx: widthMm * scale };
+  const view = { ...reading.view!, photoToDeck: [1 / scale, 0, 0, 0, 1 / scale, 0, 0, 0, 1], lens: 0 };
+  const laidFlat: Reading = { ...reading, photo: { ...reading.photo, ...size }, view };
+  const labels = Uint8Array.from(decode(classesPng).data);
+  const nothing = { confidence: new Uint8Array(), evidenceGrid: reading.grid!, evidence: new Float32Array() };
+  const svg = overlaySvg({ reading: laidFlat, deck, classes: { grid: reading.grid!, labels, ...nothing } }, size);
+  const outletPath = deck.outletPath.map(({ x, y }): [number, number] => [x, y]);
+  const outletMm = lengthOf(deck);
+  const splitters = deck.splitters.map(({ name, atMm, minMm = 0, maxMm = outletMm, stepMm = STEP_MM, movable }, i) => ({
+    name,
+    atMm,
+    suggestedMm: reading.splitters[i]?.suggestedMm ?? null,
+    minMm,
+    maxMm: Math.min(maxMm, outletMm),
+    stepMm,
+    movable,
+  }));
+  return { svg, lengthMm, widthMm, outletPath, splitters };
+}
+
+/**
+ * What each launder would carry with the splitters at these places.
+ *
+ * @param places  Outlet mm, one a splitter, in the deck's order.
+ *
+ * The error is of first order: each edge of a band is moved by its own, alone, and the changes are added as squares.
+ */
+export function tryPlaces({ reading, request }: Look, places: readonly number[]): LaunderContent[] {
+  const deck = describeDeck(request.deck ?? null);
+  const moved = (mm: number) => places[deck.splitters.findIndex(({ atMm }) => Math.abs(atMm - mm) < 0.5)] ?? mm;
+  const tried: Deck = {
+    ...deck,
+    launders: deck.launders.map((one) => ({ ...one, fromMm: moved(one.fromMm), toMm: moved(one.toMm) })),
+  };
+  const outlet = outletOf(reading, lengthOf(deck));
+  const launders = launderShares(outlet, tried);
+  const squares = launders.map(() => ({ dense: 0, middling: 0, light: 0 }));
+  for (const { stretch, end, errorMm } of unsureEdges(outlet)) {
+    const product = outlet.stretches[stretch]!.class as Product;
+    const [less, more] = [-errorMm, errorMm].map((by) => launderShares(withEdge(outlet, stretch, end, by), tried));
+    for (const [i, sum] of squares.entries()) {
+      sum[product] += ((more![i]!.carried[product] - less![i]!.carried[product]) / 2) ** 2;
+    }
+  }
+  return launders.map((launder, i) => {
+    const of = (product: Product) => ({
+      share: launder.carried[product],
+      error: Math.sqrt(squares[i]![product]),
+    });
+    return { ...launder, carried: { dense: of("dense"), middling: of("middling"), light: of("light") } };
+  });
+}
+
+const lengthOf = ({ outletPath }: Deck) =>
+  outletPath.slice(1).reduce((sum, { x, y }, i) => sum + Math.hypot(x - outletPath[i]!.x, y - outletPath[i]!.y), 0);
+
+/** The outlet as far as products need it: the bands' stretches, without what lies between. */
+function outletOf(reading: Reading, lengthMm: number): Outlet {
+  const stretches = reading.bands.flatMap((band) =>
+    band.outlet.map((span) => ({
+      class: band.kind,
+      ...span,
+      fromBlurMm: null,
+      toBlurMm: null,
+      confidence: band.confidence,
+    })),
+  );
+  return { lengthMm, stretches, unseenMm: reading.outletUnseenMm, shares: new Float32Array() };
+}
+
+type End = "fromMm" | "toMm";
+const unsureEdges = (outlet: Outlet) =>
+  outlet.stretches.flatMap(({ fromErrorMm, toErrorMm }, stretch) =>
+    ([["fromMm", fromErrorMm] as const, ["toMm", toErrorMm] as const] as const).flatMap(([end, errorMm]) =>
+      errorMm ? [{ stretch, end: end as End, errorMm }] : [],
+    ),
+  );
+const withEdge = (outlet: Outlet, stretch: number, end: End, by: number): Outlet => ({
+  ...outlet,
+  stretches: outlet.stretches.map((one, i) =>
+    i === stretch ? { ...one, [end]: Math.max(0, Math.min(outlet.lengthMm, one[end] + by)) } : one,
+  ),
+});
