@@ -14,6 +14,8 @@ import { answerLogIn } from "./routes/log-in.ts";
 import { peopleRoutes } from "./routes/people.ts";
 import { photoRoutes } from "./routes/photos.ts";
 import { readingRoutes } from "./routes/readings.ts";
+import { runAccountRoutes } from "./routes/run-accounts.ts";
+import { runLogRoutes } from "./routes/run-log.ts";
 import { runRoutes } from "./routes/runs.ts";
 import { saidRoutes } from "./routes/said.ts";
 import { sampleRoutes } from "./routes/samples.ts";
@@ -72,6 +74,8 @@ export function endpointsOf(parts: Parts, folders: Folders): Endpoint[] {
     ...saidRoutes(parts),
     ...deckRoutes(parts),
     ...runRoutes(parts),
+    ...runLogRoutes(parts),
+    ...runAccountRoutes(parts),
     ...siteRoutes(parts),
     ...peopleRoutes(parts),
     ...shareRoutes(parts),

@@ -39,9 +39,14 @@ export async function readJsonIfThere<Schema extends z.ZodType>(path: string, sc
   }
 }
 
-export async function readText(path: string, what: string): Promise<string> {
+/** A file's text, UTF-8. @throws {UsageError} when it cannot be read. */
+export const readText = async (path: string, what: string): Promise<string> =>
+  new TextDecoder().decode(await readBytes(path, what));
+
+/** A file's bytes. @throws {UsageError} when it cannot be read. */
+export async function readBytes(path: string, what: string): Promise<Uint8Array> {
   try {
-    return await readFile(path, "utf8");
+    return await readFile(path);
   } catch (error) {
     const code = (error as NodeJS.ErrnoException).code ?? "";
     const why: Record<string, string> = {

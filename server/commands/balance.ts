@@ -3,16 +3,17 @@ import { basename, join } from "node:path";
 import {
   AccountsError,
   accountFor,
-  type BalanceLine,
   balanceLines,
   type HandCheck,
   type ProductAccount,
   type RunAccounts,
-  readRunSheet,
   sayMeasured,
   writeBalance,
 } from "../../vision/accounts/index.ts";
-import { readText } from "../json-file.ts";
+import type { BalanceLine } from "../../vision/contract/index.ts";
+import { readBytes } from "../json-file.ts";
+import { RequestError } from "../problems.ts";
+import { isWorkbook, readSheetText, readSheetWorkbook } from "../sheet-bytes.ts";
 import { UsageError } from "../usage.ts";
 import { SAFETY_LINES } from "../words.ts";
 
@@ -32,7 +33,7 @@ const MOST_FAULTS = 40;
  * @throws {UsageError} naming every row that cannot be used.
  */
 export async function balance(path: string, options: BalanceOptions): Promise<number> {
-  const accounts = account(path, await readText(path, "run sheet"));
+  const accounts = await account(path, await readBytes(path, "run sheet"));
   if (options.out !== undefined) {
     await mkdir(options.out, { recursive: true });
     const name = basename(path).replace(/(\.run)?\.[^.]*$/, "");
@@ -42,9 +43,9 @@ export async function balance(path: string, options: BalanceOptions): Promise<nu
   return accounts.judged.fits && accounts.judged.misfits.length === 0 ? 0 : 1;
 }
 
-function account(path: string, text: string): RunAccounts {
+async function account(path: string, bytes: Uint8Array): Promise<RunAccounts> {
   try {
-    const { run, faults } = readRunSheet(text);
+    const { run, faults } = isWorkbook(bytes) ? await readSheetWorkbook(bytes) : readSheetText(bytes);
     if (run) return accountFor(run);
     const told = faults.slice(0, MOST_FAULTS).map(({ line, say }) => `  line ${line}: ${say}`);
     const more = faults.length > MOST_FAULTS ? [`  And ${faults.length - MOST_FAULTS} more.`] : [];
@@ -52,6 +53,7 @@ function account(path: string, text: string): RunAccounts {
   } catch (error) {
     if (error instanceof AccountsError)
       throw new UsageError(`The run sheet ${path} cannot be balanced. ${error.message}`);
+    if (error instanceof RequestError) throw new UsageError(`The run sheet ${path} cannot be used. ${error.message}`);
     throw error;
   }
 }

@@ -1,5 +1,6 @@
 import { mkdir, readdir, writeFile } from "node:fs/promises";
 import { basename, extname, join } from "node:path";
+import { writeRunSheet } from "../../vision/accounts/index.ts";
 import { readConfig } from "../config.ts";
 import { withoutPosition } from "../position.ts";
 import type { Caller } from "../storage/caller.ts";
@@ -18,6 +19,7 @@ const ENDINGS = { overlay: "overlay.jpg", classes: "classes.png", confidence: "c
  * position they were taken at, unless it is wanted.
  *
  *   site.json, runs.json, readings.csv
+ *   runs/NAME.ID.run.csv              what was written down of each run; runs.json has who did, and corrections
  *   decks/NAME.ID.vN.deck.json        every version of every deck
  *   photos/NAME.ID.EXT                with NAME.ID.*.reading.json, its pictures and what people said of it
  *
@@ -28,7 +30,8 @@ export async function exportSite(folder: string, options: { site?: string; posit
   if (dataFolder === null) throw new UsageError("Name the data folder in DECKBANDS_DATA.");
   await mkdir(join(folder, "photos"), { recursive: true });
   await mkdir(join(folder, "decks"), { recursive: true });
-  const others = (await readdir(folder)).filter((name) => name !== "photos" && name !== "decks");
+  await mkdir(join(folder, "runs"), { recursive: true });
+  const others = (await readdir(folder)).filter((name) => !["photos", "decks", "runs"].includes(name));
   if (others.length > 0) throw new UsageError(`${folder} is not empty. Name a new folder.`);
   const data = await openData(dataFolder);
   try {
@@ -37,7 +40,7 @@ export async function exportSite(folder: string, options: { site?: string; posit
     const about = { schemaVersion: 1, exportedBy: VERSION, exportedAt: new Date().toISOString() };
     await writeJson(join(folder, "site.json"), { ...about, site, people: await peopleOf(data, caller) });
     await writeDecks(data, caller, join(folder, "decks"));
-    await writeRuns(data, caller, join(folder, "runs.json"));
+    await writeRuns(data, caller, folder);
     const photos = await writePhotos(data, caller, folder, options.position);
     const where = options.position ? "Photos keep the position they were taken at." : "Photos are without position.";
     process.stdout.write(`Exported ${site.name}, ${photos} photos, to ${folder}. ${where}\n`);
@@ -62,12 +65,17 @@ async function writeDecks(data: Data, caller: Caller, folder: string): Promise<v
   }
 }
 
-async function writeRuns(data: Data, caller: Caller, path: string): Promise<void> {
+async function writeRuns(data: Data, caller: Caller, folder: string): Promise<void> {
   const runs: object[] = [];
   for await (const run of wholeList((ask) => data.runs.list(caller, ask))) {
-    runs.push({ ...run, settings: await listed((ask) => data.runs.settings(caller, run.id, ask)) });
+    const settings = await listed((ask) => data.runs.settings(caller, run.id, ask));
+    const entries = await listed((ask) => data.runLogs.list(caller, run.id, ask));
+    runs.push({ ...run, settings, entries });
+    if (entries.length === 0) continue;
+    const { record } = await data.runLogs.record(caller, run.id);
+    await writeFile(join(folder, "runs", `${plain(run.name)}.${run.id.slice(0, 8)}.run.csv`), writeRunSheet(record));
   }
-  await writeJson(path, runs);
+  await writeJson(join(folder, "runs.json"), runs);
 }
 
 async function writePhotos(data: Data, caller: Caller, folder: string, position: boolean): Promise<number> {

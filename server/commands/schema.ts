@@ -6,6 +6,7 @@ import {
   Hint,
   MaterialProfile,
   Reading,
+  RunRecord,
   SettingsFile,
   TapsFile,
 } from "../../vision/contract/index.ts";
@@ -20,6 +21,7 @@ const SCHEMAS: Record<string, z.ZodType> = {
   aim: AimFile,
   reading: Reading,
   hint: Hint,
+  run: RunRecord,
 };
 
 /** Print the JSON Schema of one kind of file, as people write it. */

@@ -1,9 +1,8 @@
-import type { Request } from "express";
 import { z } from "zod";
 import { Deck, DeckList, DeckVersionList, Id, NewDeck } from "../../vision/contract/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
+import { versionIn, versionTag } from "../if-match.ts";
 import type { Parts } from "../parts.ts";
-import { RequestError } from "../problems.ts";
 import { askOf, PageQuery } from "../storage/pages.ts";
 
 const At = z.object({ id: Id });
@@ -24,7 +23,7 @@ export function deckRoutes({ data, reader }: Parts): Endpoint[] {
       async ({ caller, body, res, newId }) => {
         await reader.checkDeck(body.file);
         const deck = await data.decks.add(caller, body, newId());
-        res.location(`/api/decks/${deck.id}`).set("ETag", versionTag(deck));
+        res.location(`/api/decks/${deck.id}`).set("ETag", versionTag(deck.version));
         return deck;
       },
     ),
@@ -50,7 +49,7 @@ export function deckRoutes({ data, reader }: Parts): Endpoint[] {
       },
       async ({ caller, params, res }) => {
         const deck = await data.decks.one(caller, params.id);
-        res.set("ETag", versionTag(deck));
+        res.set("ETag", versionTag(deck.version));
         return deck;
       },
     ),
@@ -65,10 +64,10 @@ export function deckRoutes({ data, reader }: Parts): Endpoint[] {
         answer: Deck,
       },
       async ({ caller, params, body, req, res }) => {
-        const from = versionIn(req);
+        const from = versionIn(req, "the deck's ETag tells it");
         await reader.checkDeck(body.file);
         const deck = await data.decks.change(caller, params.id, body, from);
-        res.set("ETag", versionTag(deck));
+        res.set("ETag", versionTag(deck.version));
         return deck;
       },
     ),
@@ -85,13 +84,4 @@ export function deckRoutes({ data, reader }: Parts): Endpoint[] {
       ({ caller, params, query }) => data.decks.versions(caller, params.id, askOf(query)),
     ),
   ];
-}
-
-const versionTag = ({ version }: Deck) => `"${version}"`;
-
-/** @throws {RequestError} `version-missing`. */
-function versionIn(req: Request): number {
-  const version = /^"(\d{1,9})"$/.exec(req.get("If-Match") ?? "")?.[1];
-  if (version !== undefined) return Number(version);
-  throw new RequestError("version-missing", 'Say which version you changed: If-Match: "1", as the deck\'s ETag says.');
 }

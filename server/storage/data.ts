@@ -10,6 +10,7 @@ import { newId, now } from "./naming.ts";
 import { Photos, unneeded } from "./photos.ts";
 import { Readings } from "./readings.ts";
 import { Reports } from "./reports.ts";
+import { RunLogs } from "./run-log.ts";
 import { Runs } from "./runs.ts";
 import { Said } from "./said.ts";
 import { Shares } from "./shares.ts";
@@ -25,6 +26,7 @@ export interface Data {
   readonly said: Said;
   readonly decks: Decks;
   readonly runs: Runs;
+  readonly runLogs: RunLogs;
   readonly reports: Reports;
   readonly shares: Shares;
   /** Who works here where nobody logs in: the owner of the first site. */
@@ -49,6 +51,7 @@ export async function openData(folder: string): Promise<Data> {
     said: new Said(db, readings),
     decks: new Decks(db),
     runs: new Runs(db),
+    runLogs: new RunLogs(db),
     reports: new Reports(db, blobs, gate),
     shares: new Shares(db),
     local: await firstCaller(db),

@@ -8,6 +8,7 @@ export const MIGRATIONS: Readonly<Record<string, Migration>> = {
   "0001-start": { up: start },
   "0002-people": { up: people },
   "0003-passkeys": { up: passkeys },
+  "0004-run-log": { up: runLog },
 };
 
 type Db = Kysely<unknown>;
@@ -198,6 +199,25 @@ async function passkeys(db: Db): Promise<void> {
     db.schema.createIndex(name).on("auth_passkeys").column(column).execute();
   await index("auth_passkeys_of_user", "userId");
   await index("auth_passkeys_by_credential", "credentialID");
+}
+
+/** What is written down of a run, entry by entry; two people who correct the same one cannot both do so. */
+async function runLog(db: Db): Promise<void> {
+  await db.schema
+    .alterTable("runs")
+    .addColumn("log", "bigint", (c) => c.notNull().defaultTo(0))
+    .execute();
+  const table = db.schema.createTable("run_entries");
+  await byPerson(
+    ofRun(
+      ofSite(
+        numbers(maybe(text(keyed(table), "run_id", "at"), "entry_json"), "number").addColumn("replaces", "text", (c) =>
+          c.unique().references("run_entries.id"),
+        ),
+      ),
+    ),
+  ).execute();
+  await db.schema.createIndex("run_entries_of_run").on("run_entries").columns(["run_id", "at", "id"]).execute();
 }
 
 const keyed = (t: Table) => t.addColumn("id", "text", (c) => c.primaryKey());

@@ -27,7 +27,7 @@ export class Runs {
       if (!(await query.executeTakeFirst())) throw new RequestError("not-found", "There is no such deck here.");
     }
     const times = { started_at: startedAt ?? now(), ended_at: null };
-    const row: Row<"runs"> = { id, site_id: site, deck_id: deck, name, material, ...times };
+    const row: Row<"runs"> = { id, site_id: site, deck_id: deck, name, material, ...times, log: 0 };
     await this.#db
       .insertInto("runs")
       .values(row)

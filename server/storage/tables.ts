@@ -13,6 +13,7 @@ export interface Tables {
   deck_versions: DeckVersionRow;
   runs: RunRow;
   settings: SettingsRow;
+  run_entries: RunEntryRow;
   photos: PhotoRow;
   readings: ReadingRow;
   current_readings: CurrentReadingRow;
@@ -100,6 +101,20 @@ export interface RunRow {
   material: string | null;
   started_at: string;
   ended_at: string | null;
+  /** How many entries were written down of it. */
+  log: number;
+}
+/** What was written down of a run; never changed. Without `entry_json` it withdraws the entry that it replaces. */
+export interface RunEntryRow {
+  id: string;
+  site_id: string;
+  run_id: string;
+  person_id: string;
+  /** From 1, in the order in which they came. */
+  number: number;
+  at: string;
+  entry_json: string | null;
+  replaces: string | null;
 }
 /** What the controls stood at, from `at` on. */
 export interface SettingsRow {

@@ -3,6 +3,7 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, describe, expect, it } from "vitest";
+import { writeRows } from "../../server/workbook.ts";
 
 const folder = mkdtempSync(join(tmpdir(), "deckbands-balance-"));
 afterAll(() => rmSync(folder, { recursive: true }));
@@ -77,5 +78,16 @@ describe("deckbands balance", () => {
     expect(short.stderr).toContain("Nothing leaves table: name its products");
     expect(run(join(folder, "none.csv")).stderr).toContain("is not there. Check its name");
     expect(run().stderr).toContain("Name one run sheet");
+  });
+
+  it("reads a workbook as it reads CSV", async () => {
+    const rows = readFileSync(DEMO, "utf8")
+      .split("\n")
+      .filter((line) => line !== "" && !line.startsWith("#"))
+      .map((line) => line.split(","));
+    const path = join(folder, "book.xlsx");
+    writeFileSync(path, await writeRows("run", rows[0]!, rows.slice(1)));
+    expect(run(path, "--json").stdout).toBe(run(DEMO, "--json").stdout);
+    expect(run(keep("broken.xlsx", "PK\u0003\u0004 no workbook")).stderr).toMatch(/no workbook that can be read/);
   });
 });

@@ -36,6 +36,7 @@ describe("the database", () => {
       material: null,
       started_at: now(),
       ended_at: null,
+      log: 0,
     };
     await expect(db.insertInto("runs").values(run).execute()).rejects.toThrow(/FOREIGN KEY/);
     const { rows } = await sql<{ synchronous: number }>`pragma synchronous`.execute(db);

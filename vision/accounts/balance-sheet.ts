@@ -1,21 +1,7 @@
+import type { BalanceLine, RunBalance } from "../contract/index.ts";
 import { writeCsv } from "./csv.ts";
 import { figureOf, type Judged } from "./gross-errors.ts";
 import type { ProductAccount, RunAccounts } from "./run-accounts.ts";
-
-/** One figure of a balance, as it was given and as it came out. */
-export interface BalanceLine {
-  readonly stream: string;
-  readonly item: string;
-  readonly unit: string;
-  readonly given: number | null;
-  readonly givenError: number | null;
-  readonly balanced: number | null;
-  readonly balancedError: number | null;
-  /** Standard errors that the balance moved it by; null where nothing checks it. */
-  readonly off: number | null;
-  /** Left out of the balance, since the others contradict it. */
-  readonly misfit: boolean;
-}
 
 const COLUMNS = [
   "stream",
@@ -38,7 +24,40 @@ export function balanceLines({ judged, unit, water, products }: RunAccounts): Ba
   ];
 }
 
-/** The same as CSV; numbers with a point, as many digits as they have. */
+/** All that a run adds up to, as it is exchanged: plain data, and no formula left in it. */
+export function tellBalance(accounts: RunAccounts): RunBalance {
+  const { run, unit, verdict, judged, products, water, middling, checks, notes } = accounts;
+  const { stream, decision } = middling ?? { stream: "", decision: null };
+  return {
+    run,
+    unit,
+    verdict: [...verdict],
+    fits: judged.fits && judged.misfits.length === 0,
+    chiSquare: judged.after.chiSquare,
+    freedom: judged.after.freedom,
+    chiSquareLimit: judged.chiSquareLimit,
+    lines: balanceLines(accounts),
+    products: products.map((product) => ({ ...product, metals: [...product.metals] })),
+    water: water && {
+      unit: water.unit,
+      verdict: [...water.verdict],
+      fits: water.judged.fits && water.judged.misfits.length === 0,
+    },
+    middling: decision && {
+      stream,
+      choice: decision.choice,
+      sure: decision.sure,
+      because: [...decision.because],
+      worth: decision.worth && { ...decision.worth },
+      caution: decision.caution,
+      basis: decision.basis.map(({ source, kind }) => ({ source, kind })),
+    },
+    checks: [...checks],
+    notes: [...notes],
+  };
+}
+
+/** A balance's figures as CSV; numbers with a point, as many digits as they have. */
 export function writeBalance(accounts: RunAccounts): string {
   const rows = balanceLines(accounts).map(({ misfit, ...line }) => [
     ...[

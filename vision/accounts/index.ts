@@ -1,5 +1,5 @@
 /** The door to what runs add up to: every public name, in the order of the work. */
-export { type BalanceLine, balanceLines, writeBalance } from "./balance-sheet.ts";
+export { balanceLines, tellBalance, writeBalance } from "./balance-sheet.ts";
 export type { Stream } from "./balances.ts";
 export { AccountsError } from "./fault.ts";
 export { type Judged, type Misfit, moveLimit, reconcileAndJudge } from "./gross-errors.ts";
@@ -14,11 +14,12 @@ export { type Reconciled, reconcile } from "./reconcile.ts";
 export { accountFor, type ProductAccount, type RunAccounts } from "./run-accounts.ts";
 export type { HandCheck } from "./run-checks.ts";
 export { cusumRunLength, ewmaRunLength, limitsFor, singleRunLength } from "./run-lengths.ts";
-export { RunRecord } from "./run-record.ts";
-export { readRunSheet, type SheetFault, type SheetRead, writeRunSheet } from "./run-sheet.ts";
+export { entriesOf, entryFault, type RunHead, runOf } from "./run-log.ts";
+export { readRunRows, readRunSheet, runRows, type SheetFault, type SheetRead, writeRunSheet } from "./run-sheet.ts";
 export { type SamplingPlan, samplingPlan } from "./sampling-plan.ts";
 export { metalPercent, separationEfficiency } from "./separation.ts";
 export { severalProducts, weighedProducts } from "./several-products.ts";
+export { SHEET_COLUMNS } from "./sheet-rows.ts";
 export { massOver, moistureOf, rateOfCuts } from "./timed-cuts.ts";
 export { twoProducts } from "./two-products.ts";
 export { sayMeasured, sayVerdict } from "./verdict.ts";

@@ -1,3 +1,4 @@
+import type { RunRecord } from "../contract/index.ts";
 import type { Measured } from "../process/range.ts";
 import { isFeed, isProduct, nodesOf } from "./balances.ts";
 import { AccountsError } from "./fault.ts";
@@ -6,7 +7,6 @@ import type { Reconciled } from "./reconcile.ts";
 import { checksOf, type HandCheck } from "./run-checks.ts";
 import { figuresOfRun, type RunFigures, UsualErrors } from "./run-figures.ts";
 import { type MiddlingAccount, middlingOf } from "./run-middling.ts";
-import type { RunRecord } from "./run-record.ts";
 import { metalPercent, separationOf } from "./separation.ts";
 import { sayVerdict } from "./verdict.ts";
 import { waterBalance } from "./water-balance.ts";

@@ -1,7 +1,7 @@
+import type { RunRecord, RunSample } from "../contract/index.ts";
 import type { Measured } from "../process/range.ts";
 import { countedShare, magnetShare, panCount } from "./hand-checks.ts";
 import type { UsualErrors } from "./run-figures.ts";
-import type { RunRecord, RunSample } from "./run-record.ts";
 
 /** A quick check by hand, with the interval that holds the truth 19 times of 20 where it is a count. */
 export interface HandCheck {

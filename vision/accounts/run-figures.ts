@@ -1,8 +1,8 @@
+import type { Figure, RunRecord, RunSample } from "../contract/index.ts";
 import type { Measured } from "../process/range.ts";
 import type { Stream } from "./balances.ts";
 import { AccountsError } from "./fault.ts";
 import { propagate } from "./propagate.ts";
-import type { Figure, RunRecord, RunSample } from "./run-record.ts";
 import { type Cut, LEAST_CUTS, massOver, rateOfCuts, type StreamRate } from "./timed-cuts.ts";
 
 /**

@@ -1,3 +1,4 @@
+import type { Figure, PriceName, RunRecord, RunSample } from "../contract/index.ts";
 import type { Measured } from "../process/range.ts";
 import { isFeed } from "./balances.ts";
 import { AccountsError } from "./fault.ts";
@@ -6,7 +7,6 @@ import { decideMiddling, type MiddlingDecision, type MiddlingMoney } from "./mid
 import { type MiddlingFraction, type MiddlingTest, testMiddling } from "./middling-kind.ts";
 import type { Reconciled } from "./reconcile.ts";
 import type { UsualErrors } from "./run-figures.ts";
-import type { Figure, PriceName, RunRecord, RunSample } from "./run-record.ts";
 
 export interface MiddlingAccount {
   readonly stream: string;

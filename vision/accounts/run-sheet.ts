@@ -1,7 +1,7 @@
+import { CONTROLS, type Figure, PRICES, type PriceName, RunRecord, type RunSample } from "../contract/index.ts";
 import { VisionError } from "../errors.ts";
-import { plainCell, readCsv, writeCsv } from "./csv.ts";
+import { type CsvRow, plainCell, readCsv, writeCsv } from "./csv.ts";
 import { AccountsError } from "./fault.ts";
-import { CONTROLS, type Figure, PRICES, type PriceName, RunRecord, type RunSample } from "./run-record.ts";
 import { quantityOf, RowFault, RowReader, SHEET_COLUMNS, type SheetRow } from "./sheet-rows.ts";
 import { keptUnit, type Quantity } from "./units.ts";
 
@@ -37,10 +37,19 @@ export function readRunSheet(text: string): SheetRead {
       "This file is larger than any run sheet. Name the right file, or split it.",
     );
   }
+  const { rows, delimiter } = readCsv(text);
+  return readRunRows(rows, delimiter);
+}
+
+/**
+ * The rows of a run sheet, from a CSV text or a spreadsheet → the run, as `readRunSheet`.
+ *
+ * @param delimiter  What parts cells, where it is not to be taken for a decimal comma.
+ */
+export function readRunRows(all: readonly CsvRow[], delimiter: string): SheetRead {
   const faults: SheetFault[] = [];
-  const { rows, delimiter } = rowsOf(text, faults);
   const reader = new RowReader(delimiter);
-  for (const { line, row } of rows) {
+  for (const { line, row } of rowsOf(all, delimiter, faults)) {
     try {
       reader.take(row);
     } catch (error) {
@@ -58,12 +67,12 @@ export function readRunSheet(text: string): SheetRead {
 /**
  * The run as a sheet that `readRunSheet` reads to the same run, every figure in its kept unit.
  */
-export function writeRunSheet(run: RunRecord): string {
+export const writeRunSheet = (run: RunRecord): string => writeCsv(SHEET_COLUMNS, runRows(run));
+
+/** The rows of a run sheet below its heading, cells in the order of `SHEET_COLUMNS`; figures in their kept units. */
+export function runRows(run: RunRecord): (string | number)[][] {
   const rows = [...headRows(run), ...run.samples.flatMap(sampleRows), ...restRows(run)];
-  return writeCsv(
-    SHEET_COLUMNS,
-    rows.map((row) => SHEET_COLUMNS.map((column) => row[column] ?? "")),
-  );
+  return rows.map((row) => SHEET_COLUMNS.map((column) => row[column] ?? ""));
 }
 type Written = Partial<Record<keyof SheetRow, string | number>>;
 
@@ -120,12 +129,11 @@ const written = (quantity: Quantity, { value, error }: Figure) => ({
   unit: keptUnit(quantity),
 });
 
-function rowsOf(text: string, faults: SheetFault[]) {
-  const { rows: all, delimiter } = readCsv(text);
+function rowsOf(all: readonly CsvRow[], delimiter: string, faults: SheetFault[]) {
   const [first, ...rest] = all;
   if (!first) {
     faults.push({ line: 1, say: `The sheet is empty. Its first line names the columns: ${SHEET_COLUMNS.join(", ")}.` });
-    return { rows: [], delimiter };
+    return [];
   }
   if (rest.length > MOST_ROWS) {
     throw new AccountsError("out-of-range", `More than ${MOST_ROWS} rows are no run. Split the sheet by run.`);
@@ -134,9 +142,9 @@ function rowsOf(text: string, faults: SheetFault[]) {
   const told = headingFaults(header);
   if (told.length > 0) {
     faults.push(...told.map((say) => ({ line: first.line, say })));
-    return { rows: [], delimiter };
+    return [];
   }
-  const rows = rest.flatMap(({ line, cells, broken }) => {
+  return rest.flatMap(({ line, cells, broken }) => {
     const beyond = cells.slice(header.length).some((cell) => cell !== "");
     if (broken) faults.push({ line, say: "A quotation mark is not closed. Close it, or take it out." });
     else if (beyond) {
@@ -145,7 +153,6 @@ function rowsOf(text: string, faults: SheetFault[]) {
     } else return [{ line, row: rowFrom(header, cells) }];
     return [];
   });
-  return { rows, delimiter };
 }
 
 function headingFaults(header: readonly string[]): string[] {

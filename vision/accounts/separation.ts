@@ -1,3 +1,4 @@
+import type { TABLE_MINERALS } from "../contract/index.ts";
 import type { Measured } from "../process/range.ts";
 import { AccountsError, checked } from "./fault.ts";
 import { propagate } from "./propagate.ts";
@@ -19,7 +20,7 @@ const ATOMIC_WEIGHTS = {
 } as const;
 type Element = keyof typeof ATOMIC_WEIGHTS;
 
-/** Minerals and metals that tables are run for: the metal that is assayed, and the atoms. */
+/** The metal that is assayed, and the atoms. */
 export const PURE_MINERALS = {
   cassiterite: ["Sn", { Sn: 1, O: 2 }],
   galena: ["Pb", { Pb: 1, S: 1 }],
@@ -30,7 +31,7 @@ export const PURE_MINERALS = {
   ilmenite: ["Ti", { Fe: 1, Ti: 1, O: 3 }],
   "native gold": ["Au", { Au: 1 }],
   "native copper": ["Cu", { Cu: 1 }],
-} as const satisfies Record<string, readonly [Element, Partial<Record<Element, number>>]>;
+} as const satisfies Record<(typeof TABLE_MINERALS)[number], readonly [Element, Partial<Record<Element, number>>]>;
 export type PureMineral = keyof typeof PURE_MINERALS;
 
 /** Metal in the pure mineral, % by weight. Real grains hold foreign atoms and are poorer by some per cent. */

@@ -9,7 +9,7 @@ import {
   type RunStream,
   SAMPLE_KINDS,
   When,
-} from "./run-record.ts";
+} from "../contract/index.ts";
 import { PURE_MINERALS } from "./separation.ts";
 import { keptUnit, type Quantity, toKept, unitsOf } from "./units.ts";
 
@@ -72,10 +72,7 @@ export class RowReader {
 
   run(): unknown {
     const { name = "", site = "", material = "", metal = "", mineral, start, end } = this.head;
-    const named = [...this.streams.keys(), ...[...this.samples.values()].map(({ stream }) => stream)];
-    const streams = [...new Set(named)].map((stream) => streamOf(stream, this.streams.get(stream) ?? {}));
-    // products that were weighed without a feed have one all the same
-    const fed = streams.some(({ to }) => to === TABLE) || !streams.some(({ from }) => from === TABLE);
+    const told = [...this.streams].map(([stream, items]) => streamOf(stream, items));
     return {
       schemaVersion: 1,
       name: name || "Run",
@@ -86,7 +83,7 @@ export class RowReader {
       startedAt: start ?? null,
       endedAt: end ?? null,
       hours: this.hours,
-      streams: fed ? streams : [streamOf("feed", {}), ...streams],
+      streams: streamsWith(told, [...this.samples.values()]),
       samples: [...this.samples.values()],
       ...this.rest,
       prices: this.prices,
@@ -253,6 +250,15 @@ function given(text: string, what: string): string {
 function once(already: unknown, what: string): void {
   if (already !== undefined && already !== null)
     throw new RowFault(`${what} is there twice. Take one row out, or number them in the column sample.`);
+}
+
+/** The streams that are told, with those that samples alone name. */
+export function streamsWith(told: readonly RunStream[], samples: readonly RunSample[]): RunStream[] {
+  const untold = new Set(samples.map(({ stream }) => stream).filter((name) => !told.some((one) => one.name === name)));
+  const streams = [...told, ...[...untold].map((name) => streamOf(name, {}))];
+  // products that were weighed without a feed have one all the same
+  const fed = streams.some(({ to }) => to === TABLE) || !streams.some(({ from }) => from === TABLE);
+  return fed ? streams : [streamOf("feed", {}), ...streams];
 }
 
 /** A stream of which no way is told leaves the table; the feed enters it. */

@@ -28,6 +28,32 @@ export {
   TwinBelief,
 } from "./notes.ts";
 export { Band, DryPatch, Hint, QualityIssue, Reading, Rill } from "./reading.ts";
+export { BalanceLine, RunBalance } from "./run-balance.ts";
+export {
+  NewRunLogEntry,
+  type NewRunLogEntryInput,
+  RunAbout,
+  RunEntry,
+  RunLog,
+  RunLogEntry,
+  SheetTaken,
+} from "./run-log.ts";
+export {
+  CONTROLS,
+  type ControlName,
+  Figure,
+  PRICES,
+  type PriceName,
+  RunNote,
+  RunPhoto,
+  RunRecord,
+  RunSample,
+  RunSetting,
+  RunStream,
+  SAMPLE_KINDS,
+  TABLE_MINERALS,
+  When,
+} from "./run-record.ts";
 export { SetupEntry, SetupRecord } from "./setup-record.ts";
 export { CLASS_NAMES, ClassName, DeckPair, OutletSpan, PhotoPair, Product, SchemaVersion } from "./shapes.ts";
 export {

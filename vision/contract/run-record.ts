@@ -1,5 +1,17 @@
 import { z } from "zod";
-import { PURE_MINERALS, type PureMineral } from "./separation.ts";
+
+/** Minerals and metals that tables are run for. */
+export const TABLE_MINERALS = [
+  "cassiterite",
+  "galena",
+  "sphalerite",
+  "chalcopyrite",
+  "scheelite",
+  "chromite",
+  "ilmenite",
+  "native gold",
+  "native copper",
+] as const;
 
 /** A value with one standard error, or null where nobody said how exact it is. */
 export const Figure = z.strictObject({ value: z.number(), error: z.number().min(0).nullable() });
@@ -78,6 +90,14 @@ export const PRICES = {
   "locked won ground": "percent",
 } as const;
 export type PriceName = keyof typeof PRICES;
+export const PriceWord = z.enum(Object.keys(PRICES) as [PriceName, ...PriceName[]]);
+
+/** A photo that a sheet names. */
+export const RunPhoto = z.strictObject({ name: z.string().min(1).max(255), at: When.nullable(), note: Text });
+export type RunPhoto = z.infer<typeof RunPhoto>;
+
+export const RunNote = z.strictObject({ text: Text, at: When.nullable(), who: z.string().max(120) });
+export type RunNote = z.infer<typeof RunNote>;
 
 /** A stretch of work on one table with one material: what it was set to, what was taken from it, what was seen. */
 export const RunRecord = z.strictObject({
@@ -88,7 +108,7 @@ export const RunRecord = z.strictObject({
   /** The metal that the run is for, as its assays name it; empty: the first that was assayed. */
   metal: z.string().max(40),
   /** What it sits in, for separation efficiency; null where it is none of these. */
-  mineral: z.enum(Object.keys(PURE_MINERALS) as [PureMineral, ...PureMineral[]]).nullable(),
+  mineral: z.enum(TABLE_MINERALS).nullable(),
   startedAt: When.nullable(),
   endedAt: When.nullable(),
   /** How long the streams ran that were timed. */
@@ -97,8 +117,8 @@ export const RunRecord = z.strictObject({
   samples: z.array(RunSample).max(5000),
   settings: z.array(RunSetting).max(1000),
   changes: z.array(RunSetting).max(1000),
-  photos: z.array(z.strictObject({ name: z.string().min(1).max(255), at: When.nullable(), note: Text })).max(5000),
-  notes: z.array(z.strictObject({ text: Text, at: When.nullable(), who: z.string().max(120) })).max(1000),
-  prices: z.partialRecord(z.enum(Object.keys(PRICES) as [PriceName, ...PriceName[]]), Figure),
+  photos: z.array(RunPhoto).max(5000),
+  notes: z.array(RunNote).max(1000),
+  prices: z.partialRecord(PriceWord, Figure),
 });
 export type RunRecord = z.infer<typeof RunRecord>;

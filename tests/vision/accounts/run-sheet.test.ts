@@ -1,8 +1,8 @@
 import { readFileSync } from "node:fs";
 import { describe, expect, it } from "vitest";
-import { RunRecord } from "../../../vision/accounts/run-record.ts";
 import { readRunSheet, writeRunSheet } from "../../../vision/accounts/run-sheet.ts";
 import { keptUnit, toKept } from "../../../vision/accounts/units.ts";
+import { RunRecord } from "../../../vision/contract/run-record.ts";
 
 const HEADING = "kind,stream,sample,item,value,error,unit,time,who,note";
 const sheet = (...rows: readonly string[]) => [HEADING, ...rows].join("\n");
