@@ -8,6 +8,7 @@ import { describeApi } from "./openapi.ts";
 import type { Parts } from "./parts.ts";
 import { answerProblem, nothingHere } from "./problems.ts";
 import { deckRoutes } from "./routes/decks.ts";
+import { driftRoutes } from "./routes/drift.ts";
 import { healthRoutes } from "./routes/health.ts";
 import { jobRoutes } from "./routes/jobs.ts";
 import { answerLogIn } from "./routes/log-in.ts";
@@ -76,6 +77,7 @@ export function endpointsOf(parts: Parts, folders: Folders): Endpoint[] {
     ...runRoutes(parts),
     ...runLogRoutes(parts),
     ...runAccountRoutes(parts),
+    ...driftRoutes(parts),
     ...siteRoutes(parts),
     ...peopleRoutes(parts),
     ...shareRoutes(parts),

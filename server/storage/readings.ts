@@ -27,6 +27,18 @@ export interface Origin {
   readonly remadeFrom: string | null;
 }
 
+/** A usable reading with what it is held against others by. */
+export interface DeckReading {
+  readonly id: string;
+  readonly photo: string;
+  readonly run: string | null;
+  /** When the photo was taken, or sent where that is not known. */
+  readonly at: string;
+  /** The program and the version of the deck file that it rests on. */
+  readonly measuredBy: string;
+  readonly reading: Reading;
+}
+
 const SUMMARY = [
   "id",
   "photo",
@@ -147,6 +159,38 @@ export class Readings {
       .limit(ask.limit + 1)
       .execute();
     return pageOf(rows, ask, (row) => [row.made_at, row.id], summary);
+  }
+
+  /** The readings that count now of a deck's latest photos, in the order in which those were taken, or sent where that is not known. */
+  async ofDeck({ site }: Caller, deck: string, most: number): Promise<DeckReading[]> {
+    const rows = await this.#db
+      .selectFrom("current_readings as current")
+      .innerJoin("readings", "readings.id", "current.reading_id")
+      .innerJoin("photos", (on) =>
+        on.onRef("photos.site_id", "=", "readings.site_id").onRef("photos.sha256", "=", "readings.photo"),
+      )
+      .select(["readings.id", "readings.photo", "readings.run_id", "readings.program", "readings.deck_version"])
+      .select((is) => is.fn.coalesce("photos.taken_at", "photos.sent_at").as("at"))
+      .where("readings.site_id", "=", site)
+      .where("readings.deck_id", "=", deck)
+      .where("readings.usable", "=", 1)
+      .orderBy("at", "desc")
+      .orderBy("readings.id", "desc")
+      .limit(most)
+      .execute();
+    const texts = await this.#texts(rows.map(({ id }) => id));
+    return rows.reverse().flatMap(({ id, photo, run_id, program, deck_version, at }) => {
+      const text = texts.get(id);
+      if (text === undefined) return [];
+      const measuredBy = `${program} ${deck_version}`;
+      return [{ id, photo, run: run_id, at: at ?? "", measuredBy, reading: Reading.parse(JSON.parse(text)) }];
+    });
+  }
+
+  async #texts(ids: readonly string[]): Promise<Map<string, string>> {
+    if (ids.length === 0) return new Map();
+    const rows = await this.#db.selectFrom("readings").select(["id", "reading_json"]).where("id", "in", ids).execute();
+    return new Map(rows.map(({ id, reading_json }) => [id, reading_json]));
   }
 
   /** Current readings that another program made: what may be made anew. */

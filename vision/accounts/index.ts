@@ -1,10 +1,12 @@
 /** The door to what runs add up to: every public name, in the order of the work. */
 export { balanceLines, tellBalance, writeBalance } from "./balance-sheet.ts";
 export type { Stream } from "./balances.ts";
+export { type Drift, type DriftPhoto, driftOf, seriesOf } from "./deck-drift.ts";
 export { AccountsError } from "./fault.ts";
 export { type Judged, type Misfit, moveLimit, reconcileAndJudge } from "./gross-errors.ts";
 export { gradationOf, gyFactors, type Material, nuggetError, samplingError, smallestSample } from "./gy.ts";
 export { countedShare, magnetShare, massShares, panCount, panGrade } from "./hand-checks.ts";
+export { likelyCause, type NotedChange } from "./likely-cause.ts";
 export { type Line, lineThrough, type Predicted, predict } from "./line-with-errors.ts";
 export { decideMiddling, type MiddlingDecision } from "./middling-decision.ts";
 export { type MiddlingTest, testMiddling } from "./middling-kind.ts";

@@ -99,15 +99,16 @@ export function watch(values: readonly (number | null)[], options: WatchOptions 
   return { limits, points, alarms, level: known ? scale.level : null, sd: known ? scale.sd : null };
 }
 
-const MEANINGS = {
+/** What each kind of change means at the table, and what to look at (common practice). */
+export const MEANINGS = {
   surge: "It left its level for a while and came back: the feed surges. Steady it first: sump, pump, feeding by hand.",
   step: "It changed at once and stayed. Look for what was moved or changed just then: valve, splitter, slope, another feed, the camera.",
   drift:
     "It creeps one way. Restore water and level, look for a pipe that clogs or a part that wears, then move the splitters.",
+  open: "It has left its level. The next photos tell whether it stays, comes back or moves on.",
 } as const;
 
-const sayChange = ({ kind }: ChangeFit): string =>
-  kind ? MEANINGS[kind] : "It has left its level. The next photos tell whether it stays, comes back or moves on.";
+const sayChange = ({ kind }: ChangeFit): string => MEANINGS[kind ?? "open"];
 
 class Charts {
   private ewma = 0;

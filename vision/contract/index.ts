@@ -1,4 +1,5 @@
 /** Every stored or exchanged document: its schema, from which types, JSON Schema and checks come. */
+export { AlarmList, DeckDrift, DriftAlarm, DriftChart, DriftEvent, WATCHED, type WatchedName } from "./deck-drift.ts";
 export { Controls, DeckFile, type DeckFileInput, Launder, Splitter } from "./deck-file.ts";
 export {
   ContentId,

@@ -1,0 +1,118 @@
+import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { PROGRAM } from "../../server/made-by.ts";
+import { Reader } from "../../server/reader.ts";
+import { newId, now } from "../../server/storage/naming.ts";
+import * as contract from "../../vision/contract/index.ts";
+import { randomFrom } from "../../vision/scene/random.ts";
+import { quietDeck, readingOf } from "../vision/accounts/deck-readings.ts";
+import { gaussFrom } from "../vision/accounts/gauss.ts";
+import { MOODY, problemOf, type Serving, serving } from "./serving.ts";
+
+let app: Serving;
+let deck: string;
+let run: string;
+const DECK = { schemaVersion: 1 as const, lengthMm: 1830, widthMm: 910 };
+const at = (i: number) => new Date(Date.UTC(2031, 4, 4, 6, 10 * i)).toISOString().slice(0, 19);
+const name = (i: number) => i.toString(16).padStart(64, "0");
+
+beforeAll(async () => {
+  app = await serving({ reader: new Reader({ entry: MOODY }) });
+  deck = (await (await app.ask("POST", "/api/decks", { name: "North", file: DECK })).json()).id;
+  run = (
+    await (await app.ask("POST", "/api/runs", { name: "Morning", deck, startedAt: "2031-05-04T06:00:00.000Z" })).json()
+  ).id;
+  await keepReadings(80, (i) => (i >= 65 ? 60 : 0));
+});
+afterAll(() => app.close());
+
+/** Rows as photos and their readings make them, without the photos. */
+async function keepReadings(count: number, off: (i: number) => number): Promise<void> {
+  const { db, local } = app.parts.data;
+  const quiet = quietDeck(gaussFrom(randomFrom(33)));
+  for (let i = 0; i < count; i++) {
+    const [photo, reading] = [name(i + 1), name(1000 + i)];
+    const own = { site_id: local.site, run_id: run };
+    await db
+      .insertInto("photos")
+      .values({
+        ...own,
+        sha256: photo,
+        preview_sha256: photo,
+        name: `${i}.jpg`,
+        format: "jpeg",
+        bytes: 1,
+        width_px: 4000,
+        height_px: 3000,
+        taken_at: at(i),
+        sent_at: now(),
+      })
+      .execute();
+    await db
+      .insertInto("readings")
+      .values({
+        ...own,
+        id: reading,
+        photo,
+        deck_id: deck,
+        deck_version: 1,
+        remade_from: null,
+        program: PROGRAM,
+        usable: 1,
+        made_at: now(),
+        asked_json: "{}",
+        overlay_sha256: null,
+        classes_sha256: null,
+        confidence_sha256: null,
+        reading_json: JSON.stringify(readingOf(quiet(i, off))),
+      })
+      .execute();
+    await db.insertInto("current_readings").values({ site_id: local.site, photo, reading_id: reading }).execute();
+  }
+}
+
+const drift = async (query = "") =>
+  contract.DeckDrift.parse(await (await app.get(`/api/decks/${deck}/drift${query}`)).json());
+
+describe("a deck's photos on charts", () => {
+  it("in the order in which they were taken; the step is told with what was changed then, as soon as it is written down", async () => {
+    const seen = await drift();
+    expect(seen.photos.map((photo) => photo.at)).toEqual(Array.from({ length: 80 }, (_, i) => at(i)));
+    expect(seen.photosBetweenFalseAlarms).toBe(500);
+    const [event] = seen.events.filter(({ moved }) => moved.some(({ quantity }) => quantity === "dense to"));
+    expect(event).toMatchObject({ kind: "step", cause: { kind: "common practice" } });
+    const change = {
+      control: "wash water",
+      target: "",
+      figure: { value: 18, error: null },
+      at: at(64).slice(0, 16),
+      who: "Ama",
+      note: "too much sand in the light",
+    };
+    expect((await app.ask("POST", `/api/runs/${run}/entries`, { entry: { kind: "change", change } })).status).toBe(201);
+    const again = await drift();
+    expect(again.events.map(({ cause }) => cause.say).join(" ")).toContain(
+      `The wash water was changed by Ama at ${at(64).slice(0, 16).replace("T", " ")}. Noted: too much sand in the light.`,
+    );
+  });
+
+  it("of the latest photos only, where so asked", async () => {
+    const { photos, charts } = await drift("?photos=10");
+    expect(photos.map((photo) => photo.at)).toEqual(Array.from({ length: 10 }, (_, i) => at(70 + i)));
+    expect(charts).toEqual([]);
+    await problemOf(await app.get(`/api/decks/${deck}/drift?photos=0`), 400, "body-wrong");
+    await problemOf(await app.get(`/api/decks/${newId()}/drift`), 404, "not-found");
+  });
+
+  it("alarms of all decks come together, the latest first, and old ones are left out", async () => {
+    const { items } = contract.AlarmList.parse(await (await app.get("/api/alarms")).json());
+    expect(items[0]).toMatchObject({ deck, deckName: "North" });
+    expect(items.some(({ event }) => event.kind === "step")).toBe(true);
+    for (const { at: when } of items) expect(when >= at(60)).toBe(true);
+  });
+
+  it("takes no longer than a person waits: 200 photos within 2 s", async () => {
+    const begun = performance.now();
+    await drift();
+    expect(performance.now() - begun).toBeLessThan(2000);
+  });
+});
