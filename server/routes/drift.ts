@@ -1,24 +1,44 @@
 import { z } from "zod";
-import { type Drift, driftOf } from "../../vision/accounts/index.ts";
-import { AlarmList, DeckDrift, Id } from "../../vision/contract/index.ts";
+import { driftOf, type NotedChange } from "../../vision/accounts/index.ts";
+import { AlarmList, Drift, Id } from "../../vision/contract/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
 import type { Parts } from "../parts.ts";
 import type { Caller } from "../storage/caller.ts";
-import type { DeckReading } from "../storage/readings.ts";
+import type { TimedReading } from "../storage/readings.ts";
 
 /** Photos that charts are drawn of, usually and at most. */
 const USUAL_PHOTOS = 200;
 const MOST_PHOTOS = 400;
+/** Runs of a deck that are looked through for what was changed. */
+const MOST_RUNS = 20;
+const Photos = z.object({ photos: z.coerce.number().int().min(1).max(MOST_PHOTOS).default(USUAL_PHOTOS) });
 /** Decks whose alarms are told together, and photos since an alarm after which it is old. */
 const MOST_DECKS = 20;
 const NEW_PHOTOS = 20;
 
 /** How decks' readings move from photo to photo. */
 export function driftRoutes({ data }: Parts): Endpoint[] {
-  const look = async (caller: Caller, deck: string, photos: number): Promise<Seen> => {
-    const readings = await data.readings.ofDeck(caller, deck, photos);
-    const changes = readings.length > 0 ? await data.runLogs.changesOfDeck(caller, deck) : [];
-    return { readings, drift: driftOf(readings, changes) };
+  const look = async (caller: Caller, of: Of, photos: number): Promise<Seen> => {
+    const readings = await data.readings.inTime(caller, of, photos);
+    const runs = "run" in of ? [{ id: of.run }] : await data.runs.ofDeck(caller, of.deck, MOST_RUNS);
+    return { readings, drift: driftOf(readings, readings.length > 0 ? await changesOf(caller, runs) : []) };
+  };
+  const told = async (caller: Caller, of: Of, most: number) => {
+    const { readings, drift } = await look(caller, of, most);
+    return { photos: readings.map(({ id: reading, photo, at, run }) => ({ reading, photo, at, run })), ...drift };
+  };
+  /** What was noted as changed in these runs, in order of time. */
+  const changesOf = async (caller: Caller, runs: readonly { readonly id: string }[]): Promise<NotedChange[]> => {
+    const all: NotedChange[] = [];
+    for (const { id } of runs) {
+      const { record } = await data.runLogs.record(caller, id);
+      const day = record.startedAt?.slice(0, 11) ?? "";
+      for (const { at, control, target, who, note } of record.changes) {
+        // a time of day alone is of the day on which the run began
+        if (at !== null) all.push({ at: at.includes("T") ? at : day + at, control, target, who, note });
+      }
+    }
+    return all.toSorted((a, b) => (a.at < b.at ? -1 : 1));
   };
   return [
     endpoint(
@@ -28,14 +48,27 @@ export function driftRoutes({ data }: Parts): Endpoint[] {
         right: "see",
         says: "Control charts of a deck's latest photos: edges, cover, dry area, with alarms and their likely cause",
         params: z.object({ id: Id }),
-        query: z.object({ photos: z.coerce.number().int().min(1).max(MOST_PHOTOS).default(USUAL_PHOTOS) }),
-        answer: DeckDrift,
+        query: Photos,
+        answer: Drift,
       },
       async ({ caller, params, query }) => {
         const { id } = await data.decks.one(caller, params.id);
-        const { readings, drift } = await look(caller, id, query.photos);
-        const photos = readings.map(({ id: reading, photo, at, run }) => ({ reading, photo, at, run }));
-        return { deck: id, photos, ...drift };
+        return told(caller, { deck: id }, query.photos);
+      },
+    ),
+    endpoint(
+      {
+        method: "get",
+        path: "/api/runs/:id/drift",
+        right: "see",
+        says: "The same of a run's photos",
+        params: z.object({ id: Id }),
+        query: Photos,
+        answer: Drift,
+      },
+      async ({ caller, params, query }) => {
+        const { id } = await data.runs.one(caller, params.id);
+        return told(caller, { run: id }, query.photos);
       },
     ),
     endpoint(
@@ -50,7 +83,7 @@ export function driftRoutes({ data }: Parts): Endpoint[] {
         const { items: decks } = await data.decks.list(caller, { limit: MOST_DECKS, after: null });
         const items: z.infer<typeof AlarmList>["items"] = [];
         for (const { id: deck, name: deckName } of decks) {
-          const { readings, drift } = await look(caller, deck, USUAL_PHOTOS);
+          const { readings, drift } = await look(caller, { deck }, USUAL_PHOTOS);
           for (const event of drift.events) {
             const { id: reading, photo, at } = readings[event.at]!;
             if (readings.length - event.at <= NEW_PHOTOS) items.push({ deck, deckName, reading, photo, at, event });
@@ -62,7 +95,8 @@ export function driftRoutes({ data }: Parts): Endpoint[] {
   ];
 }
 
+type Of = { readonly deck: string } | { readonly run: string };
 interface Seen {
-  readonly readings: readonly DeckReading[];
-  readonly drift: Drift;
+  readonly readings: readonly TimedReading[];
+  readonly drift: ReturnType<typeof driftOf>;
 }

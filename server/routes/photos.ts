@@ -1,5 +1,13 @@
 import { z } from "zod";
-import { ContentId, Id, PhotoList, PhotoReceipt, PREVIEW_PX, StoredPhoto } from "../../vision/contract/index.ts";
+import {
+  ContentId,
+  Id,
+  PhotoChange,
+  PhotoList,
+  PhotoReceipt,
+  PREVIEW_PX,
+  StoredPhoto,
+} from "../../vision/contract/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
 import type { Parts } from "../parts.ts";
 import { RequestError } from "../problems.ts";
@@ -58,6 +66,22 @@ export function photoRoutes(parts: Parts): Endpoint[] {
       },
       async ({ caller, params }) => {
         const photo = await data.photos.one(caller, params.id);
+        if (!photo) throw new RequestError("not-found", MISSING);
+        return photo;
+      },
+    ),
+    endpoint(
+      {
+        method: "patch",
+        path: "/api/photos/:id",
+        right: "work",
+        says: "Say which run a photo is of",
+        params: PhotoAt,
+        body: PhotoChange,
+        answer: StoredPhoto,
+      },
+      async ({ caller, params, body }) => {
+        const photo = await data.photos.putInto(caller, params.id, body.run);
         if (!photo) throw new RequestError("not-found", MISSING);
         return photo;
       },

@@ -1,12 +1,23 @@
 import { z } from "zod";
-import { AccountsError, accountFor, type RunAccounts, tellBalance, writeBalance } from "../../vision/accounts/index.ts";
-import { Id, RunBalance } from "../../vision/contract/index.ts";
+import {
+  AccountsError,
+  accountFor,
+  expectedOf,
+  type RunAccounts,
+  type SeenRun,
+  tellBalance,
+  writeBalance,
+} from "../../vision/accounts/index.ts";
+import { ContentId, Expected, Id, RunBalance } from "../../vision/contract/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
 import type { Parts } from "../parts.ts";
 import { RequestError } from "../problems.ts";
 import type { Caller } from "../storage/caller.ts";
 
 const At = z.object({ id: Id });
+/** Runs of a deck, the latest, that teach what photos tell; and photos of each. */
+const MOST_RUNS = 60;
+const MOST_PHOTOS = 30;
 
 /** What runs add up to. */
 export function runAccountRoutes({ data }: Parts): Endpoint[] {
@@ -18,6 +29,16 @@ export function runAccountRoutes({ data }: Parts): Endpoint[] {
       if (error instanceof AccountsError) throw new RequestError("not-enough", error.message);
       throw error;
     }
+  };
+  const seenRun = async (caller: Caller, id: string): Promise<SeenRun> => ({
+    id,
+    record: (await data.runLogs.record(caller, id)).record,
+    readings: await data.readings.ofRun(caller, id, MOST_PHOTOS),
+  });
+  const seenRuns = async (caller: Caller, deck: string | null): Promise<SeenRun[]> => {
+    const all: SeenRun[] = [];
+    for (const { id } of await data.runs.ofDeck(caller, deck, MOST_RUNS)) all.push(await seenRun(caller, id));
+    return all;
   };
   return [
     endpoint(
@@ -43,6 +64,26 @@ export function runAccountRoutes({ data }: Parts): Endpoint[] {
       async ({ caller, params, res }) => {
         const told = writeBalance(await account(caller, params.id));
         res.set({ "Content-Type": "text/csv; charset=utf-8", "Content-Disposition": "attachment" }).send(told);
+      },
+    ),
+    endpoint(
+      {
+        method: "get",
+        path: "/api/readings/:id/expected",
+        right: "see",
+        says: "Grade and recovery to expect of each launder, by runs of the material on the deck that have photos and assays",
+        params: z.object({ id: ContentId }),
+        answer: Expected,
+      },
+      async ({ caller, params }) => {
+        const row = await data.readings.row(caller, params.id);
+        const reading = await data.readings.reading(caller, params.id);
+        if (!row || !reading) throw new RequestError("not-found", "There is no such reading here.");
+        if (row.run_id === null) throw new RequestError("not-enough", "Say first which run this photo is of.");
+        const { deck } = await data.runs.one(caller, row.run_id);
+        const runs = await seenRuns(caller, deck ?? row.deck_id);
+        const of = runs.find(({ id }) => id === row.run_id) ?? (await seenRun(caller, row.run_id));
+        return { reading: params.id, ...expectedOf(reading, of, runs) };
       },
     ),
   ];

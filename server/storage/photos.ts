@@ -77,6 +77,27 @@ export class Photos {
     return row ? tell(row) : null;
   }
 
+  /** Say which run a photo, with what was read in it, is of. @returns null: not here. @throws {RequestError} `not-found` for a run that is not here. */
+  async putInto(caller: Caller, sha256: string, run: string | null): Promise<StoredPhoto | null> {
+    await this.#db.transaction().execute(async (trx) => {
+      if (run !== null) await runIn(trx, caller.site, run);
+      const link = { run_id: run };
+      await trx
+        .updateTable("photos")
+        .set(link)
+        .where("site_id", "=", caller.site)
+        .where("sha256", "=", sha256)
+        .execute();
+      await trx
+        .updateTable("readings")
+        .set(link)
+        .where("site_id", "=", caller.site)
+        .where("photo", "=", sha256)
+        .execute();
+    });
+    return this.one(caller, sha256);
+  }
+
   async list(caller: Caller, ask: Ask, run: string | null): Promise<Page<StoredPhoto>> {
     const rows = await this.#listed(caller)
       .$if(run !== null, (query) => query.where("photos.run_id", "=", run))

@@ -1,6 +1,7 @@
 import { NewReading, Reading, type ReadingSummary } from "../../vision/contract/index.ts";
 import { PROGRAM } from "../made-by.ts";
 import type { Outcome } from "../reader.ts";
+import { sha256 } from "../sha256.ts";
 import type { Blobs } from "./blobs.ts";
 import type { Caller } from "./caller.ts";
 import type { Db, Trx } from "./database.ts";
@@ -28,13 +29,13 @@ export interface Origin {
 }
 
 /** A usable reading with what it is held against others by. */
-export interface DeckReading {
+export interface TimedReading {
   readonly id: string;
   readonly photo: string;
   readonly run: string | null;
   /** When the photo was taken, or sent where that is not known. */
   readonly at: string;
-  /** The program and the version of the deck file that it rests on. */
+  /** The program and the deck file that it rests on. */
   readonly measuredBy: string;
   readonly reading: Reading;
 }
@@ -161,18 +162,30 @@ export class Readings {
     return pageOf(rows, ask, (row) => [row.made_at, row.id], summary);
   }
 
-  /** The readings that count now of a deck's latest photos, in the order in which those were taken, or sent where that is not known. */
-  async ofDeck({ site }: Caller, deck: string, most: number): Promise<DeckReading[]> {
+  /**
+   * The readings that count now of the latest photos of a run, or of a deck: read with it, or put into one of its runs; in
+   * the order in which the photos were taken, or sent where that is not known.
+   */
+  async inTime(
+    { site }: Caller,
+    of: { readonly deck: string } | { readonly run: string },
+    most: number,
+  ): Promise<TimedReading[]> {
     const rows = await this.#db
       .selectFrom("current_readings as current")
       .innerJoin("readings", "readings.id", "current.reading_id")
       .innerJoin("photos", (on) =>
         on.onRef("photos.site_id", "=", "readings.site_id").onRef("photos.sha256", "=", "readings.photo"),
       )
+      .leftJoin("runs", "runs.id", "readings.run_id")
       .select(["readings.id", "readings.photo", "readings.run_id", "readings.program", "readings.deck_version"])
       .select((is) => is.fn.coalesce("photos.taken_at", "photos.sent_at").as("at"))
       .where("readings.site_id", "=", site)
-      .where("readings.deck_id", "=", deck)
+      .where((is) =>
+        "run" in of
+          ? is("readings.run_id", "=", of.run)
+          : is.or([is("readings.deck_id", "=", of.deck), is("runs.deck_id", "=", of.deck)]),
+      )
       .where("readings.usable", "=", 1)
       .orderBy("at", "desc")
       .orderBy("readings.id", "desc")
@@ -182,15 +195,36 @@ export class Readings {
     return rows.reverse().flatMap(({ id, photo, run_id, program, deck_version, at }) => {
       const text = texts.get(id);
       if (text === undefined) return [];
-      const measuredBy = `${program} ${deck_version}`;
-      return [{ id, photo, run: run_id, at: at ?? "", measuredBy, reading: Reading.parse(JSON.parse(text)) }];
+      const { deck } = NewReading.parse(JSON.parse(text.asked_json));
+      const measuredBy = [program, deck_version, deck && sha256(JSON.stringify(deck))].join(" ");
+      const reading = Reading.parse(JSON.parse(text.reading_json));
+      return [{ id, photo, run: run_id, at: at ?? "", measuredBy, reading }];
     });
   }
 
-  async #texts(ids: readonly string[]): Promise<Map<string, string>> {
-    if (ids.length === 0) return new Map();
-    const rows = await this.#db.selectFrom("readings").select(["id", "reading_json"]).where("id", "in", ids).execute();
-    return new Map(rows.map(({ id, reading_json }) => [id, reading_json]));
+  /** The usable readings that count now of a run's photos. */
+  async ofRun({ site }: Caller, run: string, most: number): Promise<Reading[]> {
+    const rows = await this.#db
+      .selectFrom("current_readings as current")
+      .innerJoin("readings", "readings.id", "current.reading_id")
+      .select("readings.reading_json")
+      .where("readings.site_id", "=", site)
+      .where("readings.run_id", "=", run)
+      .where("readings.usable", "=", 1)
+      .orderBy("readings.made_at", "desc")
+      .limit(most)
+      .execute();
+    return rows.map(({ reading_json }) => Reading.parse(JSON.parse(reading_json)));
+  }
+
+  async #texts(ids: readonly string[]) {
+    if (ids.length === 0) return new Map<string, never>();
+    const rows = await this.#db
+      .selectFrom("readings")
+      .select(["id", "asked_json", "reading_json"])
+      .where("id", "in", ids)
+      .execute();
+    return new Map(rows.map((row) => [row.id, row]));
   }
 
   /** Current readings that another program made: what may be made anew. */

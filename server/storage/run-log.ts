@@ -1,4 +1,4 @@
-import { entryFault, type NotedChange, type RunHead, runOf } from "../../vision/accounts/index.ts";
+import { entryFault, type RunHead, runOf } from "../../vision/accounts/index.ts";
 import { type NewRunLogEntry, RunEntry, type RunLogEntry, type RunRecord } from "../../vision/contract/index.ts";
 import { RequestError } from "../problems.ts";
 import type { Caller } from "./caller.ts";
@@ -9,8 +9,6 @@ import type { Row } from "./tables.ts";
 
 /** More is no run of one table. */
 const MOST_ENTRIES = 20_000;
-/** Runs of a deck that are looked through for what was changed. */
-const MOST_RUNS = 20;
 /** Rows written in one statement: SQLite takes so many values and no more. */
 const ROWS_AT_ONCE = 500;
 
@@ -78,28 +76,6 @@ export class RunLogs {
         version,
       };
     });
-  }
-
-  /** What was noted as changed in the latest runs of a deck, in order of time. */
-  async changesOfDeck(caller: Caller, deck: string): Promise<NotedChange[]> {
-    const runs = await this.#db
-      .selectFrom("runs")
-      .select("id")
-      .where("site_id", "=", caller.site)
-      .where("deck_id", "=", deck)
-      .orderBy("started_at", "desc")
-      .limit(MOST_RUNS)
-      .execute();
-    const all: NotedChange[] = [];
-    for (const { id } of runs) {
-      const { record } = await this.record(caller, id);
-      const day = record.startedAt?.slice(0, 11) ?? "";
-      for (const { at, control, target, who, note } of record.changes) {
-        // a time of day alone is of the day on which the run began
-        if (at !== null) all.push({ at: at.includes("T") ? at : day + at, control, target, who, note });
-      }
-    }
-    return all.toSorted((a, b) => (a.at < b.at ? -1 : 1));
   }
 
   /**

@@ -73,6 +73,19 @@ export class Runs {
     return pageOf(rows, ask, (row) => [row.started_at, row.id], tell);
   }
 
+  /** The latest runs of a deck, or of no deck that is kept. */
+  async ofDeck({ site }: Caller, deck: string | null, most: number): Promise<Run[]> {
+    const rows = await this.#db
+      .selectFrom("runs")
+      .selectAll()
+      .where("site_id", "=", site)
+      .where("deck_id", deck === null ? "is" : "=", deck)
+      .orderBy("started_at", "desc")
+      .limit(most)
+      .execute();
+    return rows.map(tell);
+  }
+
   /** @throws {RequestError} `not-found` for a run that is not here. */
   async addSettings(
     caller: Caller,

@@ -141,7 +141,7 @@ export interface PhotoRow {
   sent_at: string;
 }
 
-/** Never changed once written. */
+/** Never changed once written, but for the run that its photo is of. */
 export interface ReadingRow {
   id: string;
   site_id: string;

@@ -59,7 +59,7 @@ async function keepReadings(count: number, off: (i: number) => number): Promise<
         program: PROGRAM,
         usable: 1,
         made_at: now(),
-        asked_json: "{}",
+        asked_json: JSON.stringify({ photo, corners: null }),
         overlay_sha256: null,
         classes_sha256: null,
         confidence_sha256: null,
@@ -71,7 +71,7 @@ async function keepReadings(count: number, off: (i: number) => number): Promise<
 }
 
 const drift = async (query = "") =>
-  contract.DeckDrift.parse(await (await app.get(`/api/decks/${deck}/drift${query}`)).json());
+  contract.Drift.parse(await (await app.get(`/api/decks/${deck}/drift${query}`)).json());
 
 describe("a deck's photos on charts", () => {
   it("in the order in which they were taken; the step is told with what was changed then, as soon as it is written down", async () => {
@@ -103,6 +103,20 @@ describe("a deck's photos on charts", () => {
     await problemOf(await app.get(`/api/decks/${newId()}/drift`), 404, "not-found");
   });
 
+  it("of a run alone; a photo put into another run, or into none, is no more of it", async () => {
+    const runs = async (id: string) =>
+      contract.Drift.parse(await (await app.get(`/api/runs/${id}/drift`)).json()).photos.length;
+    expect(await runs(run)).toBe(80);
+    const { id: other } = await (await app.ask("POST", "/api/runs", { name: "Evening" })).json();
+    const put = (to: string | null) => app.ask("PATCH", `/api/photos/${name(1)}`, { run: to });
+    expect(contract.StoredPhoto.parse(await (await put(other)).json()).run).toBe(other);
+    expect([await runs(run), await runs(other)]).toEqual([79, 1]);
+    await problemOf(await put(newId()), 404, "not-found");
+    await problemOf(await app.ask("PATCH", `/api/photos/${name(999)}`, { run }), 404, "not-found");
+    expect((await put(run)).status).toBe(200);
+    expect(await runs(run)).toBe(80);
+  });
+
   it("alarms of all decks come together, the latest first, and old ones are left out", async () => {
     const { items } = contract.AlarmList.parse(await (await app.get("/api/alarms")).json());
     expect(items[0]).toMatchObject({ deck, deckName: "North" });
@@ -114,5 +128,18 @@ describe("a deck's photos on charts", () => {
     const begun = performance.now();
     await drift();
     expect(performance.now() - begun).toBeLessThan(2000);
+  });
+});
+
+describe("what a photo lets expect", () => {
+  it("says what is wanting where no run has photos and assays yet", async () => {
+    const told = contract.Expected.parse(await (await app.get(`/api/readings/${name(1005)}/expected`)).json());
+    expect(told).toMatchObject({ reading: name(1005), launders: [] }); // these readings have no launders
+    await problemOf(await app.get(`/api/readings/${name(9)}/expected`), 404, "not-found");
+    const { id } = await (await app.ask("POST", "/api/runs", { name: "Elsewhere" })).json();
+    await app.ask("PATCH", `/api/photos/${name(6)}`, { run: null });
+    await problemOf(await app.get(`/api/readings/${name(1005)}/expected`), 422, "not-enough");
+    await app.ask("PATCH", `/api/photos/${name(6)}`, { run: id });
+    expect((await app.get(`/api/readings/${name(1005)}/expected`)).status).toBe(200);
   });
 });

@@ -1,4 +1,4 @@
-import { type DeckDrift, type DriftChart, type DriftEvent, type Reading, WATCHED } from "../contract/index.ts";
+import { type Drift, type DriftChart, type DriftEvent, type Reading, WATCHED } from "../contract/index.ts";
 import { AccountsError } from "./fault.ts";
 import { likelyCause, type NotedChange } from "./likely-cause.ts";
 import { type Alarm, MEANINGS, watch } from "./watch.ts";
@@ -13,7 +13,7 @@ export interface DriftPhoto {
 }
 
 type Series = Pick<DriftChart, "quantity" | "unit" | "values" | "errors">;
-export type Drift = Pick<DeckDrift, "charts" | "events" | "notes" | "photosBetweenFalseAlarms">;
+export type Watched = Omit<Drift, "photos">;
 
 /** Bar for false alarms, all charts of a deck together. */
 const PHOTOS_BETWEEN = 500;
@@ -33,7 +33,7 @@ const LEAST = 12;
  * @param photos   Usable readings in order of time. Not modified.
  * @param changes  What people wrote down that they changed.
  */
-export function driftOf(photos: readonly DriftPhoto[], changes: readonly NotedChange[] = []): Drift {
+export function driftOf(photos: readonly DriftPhoto[], changes: readonly NotedChange[] = []): Watched {
   const stretches = stretchesOf(photos.map(({ measuredBy }) => measuredBy));
   const all = seriesOf(photos.map(({ reading }) => reading));
   const [newest] = stretches.slice(-1);

@@ -1,7 +1,8 @@
 /** The door to what runs add up to: every public name, in the order of the work. */
 export { balanceLines, tellBalance, writeBalance } from "./balance-sheet.ts";
 export type { Stream } from "./balances.ts";
-export { type Drift, type DriftPhoto, driftOf, seriesOf } from "./deck-drift.ts";
+export { type DriftPhoto, driftOf, seriesOf } from "./deck-drift.ts";
+export { expectedOf, type SeenRun } from "./expected.ts";
 export { AccountsError } from "./fault.ts";
 export { type Judged, type Misfit, moveLimit, reconcileAndJudge } from "./gross-errors.ts";
 export { gradationOf, gyFactors, type Material, nuggetError, samplingError, smallestSample } from "./gy.ts";

@@ -1,6 +1,8 @@
 /** Every stored or exchanged document: its schema, from which types, JSON Schema and checks come. */
-export { AlarmList, DeckDrift, DriftAlarm, DriftChart, DriftEvent, WATCHED, type WatchedName } from "./deck-drift.ts";
+
 export { Controls, DeckFile, type DeckFileInput, Launder, Splitter } from "./deck-file.ts";
+export { AlarmList, Drift, DriftAlarm, DriftChart, DriftEvent, WATCHED, type WatchedName } from "./drift.ts";
+export { Expectation, Expected } from "./expected.ts";
 export {
   ContentId,
   DoneEvent,
@@ -88,6 +90,7 @@ export {
   NewSiteName,
   Person,
   PersonList,
+  PhotoChange,
   PhotoList,
   ReadingList,
   ReadingSummary,

@@ -123,6 +123,9 @@ export const StoredPhoto = z.strictObject({
 export type StoredPhoto = z.infer<typeof StoredPhoto>;
 export const PhotoList = listOf(StoredPhoto);
 
+/** Which run a photo is of; null: of none. */
+export const PhotoChange = z.strictObject({ run: Id.nullable() });
+
 /** A reading in one line. */
 export const ReadingSummary = z.strictObject({
   id: ContentId,

@@ -2,7 +2,7 @@ import { z } from "zod";
 import { ContentId } from "./http.ts";
 import { Id } from "./stored.ts";
 
-/** How a deck's readings moved from photo to photo. */
+/** How readings of a deck, or of a run, moved from photo to photo. */
 
 /** What is watched: edges of bands in mm along the outlet, and what covers the deck in % of what is seen of it. */
 export const WATCHED = [
@@ -66,8 +66,7 @@ export const DriftEvent = z.strictObject({
 });
 export type DriftEvent = z.infer<typeof DriftEvent>;
 
-export const DeckDrift = z.strictObject({
-  deck: Id,
+export const Drift = z.strictObject({
   /** At most one false alarm in so many photos, all charts together, if photos are independent. */
   photosBetweenFalseAlarms: z.number(),
   /** In order of time. */
@@ -76,7 +75,7 @@ export const DeckDrift = z.strictObject({
   events: z.array(DriftEvent),
   notes: z.array(z.string()),
 });
-export type DeckDrift = z.infer<typeof DeckDrift>;
+export type Drift = z.infer<typeof Drift>;
 
 /** What moved lately on decks of a site, the latest first. */
 export const AlarmList = z.strictObject({
