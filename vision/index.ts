@@ -2,6 +2,7 @@
 export { type BorderJudged, type Change, didItHelp, type Helped } from "./advice/did-it-help.ts";
 export { rangeOf, setupFaults, setupFor } from "./advice/setup-guide.ts";
 export { type Analysis, analyse, type Engines, type Eyes, type Job, STAGES, type StageName } from "./analyse.ts";
+export { type Merged, mergeBurst } from "./burst.ts";
 export { describeDeck } from "./deck.ts";
 export { EngineError, NotesError, PhotoError, ViewError, VisionError } from "./errors.ts";
 export { findView, type Located, withinRims } from "./finding/find-view.ts";

@@ -25,8 +25,17 @@ const WEIGHTS = {
   },
 } as const;
 
-/** @throws when a file of theirs cannot be had. */
-export async function openEngines(): Promise<Engines> {
+let opening: Promise<Engines> | null = null;
+/** Opened once; a failure is tried again. @throws when a file of theirs cannot be had. */
+export function engines(): Promise<Engines> {
+  opening ??= open().catch((error: unknown) => {
+    opening = null;
+    throw error;
+  });
+  return opening;
+}
+
+async function open(): Promise<Engines> {
   const wasm = new URL(tensorWasm, import.meta.url).href;
   // each name wants an address; a browser that draws in a worker, without which no photo gets here, has SIMD too
   const tensors = readyTensors({

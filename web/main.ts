@@ -1,5 +1,6 @@
 import type { NewReadingInput } from "../vision/contract/index.ts";
 import { fetchSample, listSamples } from "./api.ts";
+import type { Camera } from "./camera.ts";
 import { deckToSend, parseDeckFile } from "./deck.ts";
 import { openKept } from "./kept.ts";
 import { compareKept, forget, forgetComparison, layFlat, readHere, readThere, reopen, takeIn } from "./photo-work.ts";
@@ -20,6 +21,7 @@ const show = (next: steps.State) => {
   if (next.photo !== state.photo) forget(state.photo, state.result);
   else if (next.result !== state.result) forget(null, state.result);
   if (next.comparison?.seen?.flatUrls !== state.comparison?.seen?.flatUrls) forgetComparison(state.comparison?.seen);
+  if (moved && state.step === "camera") camera?.stop();
   state = next;
   screen?.update(state, moved);
 };
@@ -244,6 +246,37 @@ async function stayHere(): Promise<void> {
 const wantsFewBytes = () => (navigator as { connection?: { saveData?: boolean } }).connection?.saveData === true;
 addEventListener("online", () => state.device.readiness.state === "broken" && void getFiles());
 
+// The camera
+
+let camera: Camera | null = null;
+const openCamera = () =>
+  work(async (signal) => {
+    show(steps.waitFor(state, say("camera.opening")));
+    const { openCamera: open } = await import("./camera.ts").catch((error: unknown) => {
+      throw troubleOf("no-answer", "", error); // its script could not be had
+    });
+    const canGuide = state.device.readiness.state === "ready";
+    if (canGuide) tools.reader.warm();
+    camera = await open(
+      {
+        reader: tools.reader,
+        deck: deckToSend(state.deck),
+        canGuide,
+        take: (photo, name) => {
+          show(steps.closeCamera(state));
+          void takeFile(photo, name);
+        },
+        fail: (error) => {
+          console.error(error);
+          show(steps.fail(steps.closeCamera(state), error instanceof Trouble ? error : troubleOf("internal")));
+        },
+        close: () => show(steps.closeCamera(state)),
+      },
+      signal,
+    );
+    show(steps.openCamera(state));
+  });
+
 // The set-up at the table
 
 let setUpScreen: typeof import("./set-up.ts").setUpScreen | null = null;
@@ -280,6 +313,7 @@ const actions: Parameters<typeof buildScreen>[0] = {
     anotherPhoto: () => show(steps.anotherPhoto(state)),
   },
   kept: { open: (id) => void openKeptPhoto(id), remove: (id) => void kept.remove(id).then(countKept) },
+  camera: { open: () => void openCamera(), screen: () => camera!.screen() },
   setUp: {
     open: () => void openSetUp(),
     screen: () => setUpScreen!(deckToSend(state.deck), () => show(steps.closeSetUp(state))),

@@ -18,8 +18,10 @@ import {
   snapCorners,
 } from "../vision/index.ts";
 import type { Corner } from "./deck.ts";
-import { openEngines } from "./engines.ts";
+import { engines } from "./engines.ts";
 
+export { lookAtFrame, mergeFrames } from "./camera-frames.ts";
+export { engines } from "./engines.ts";
 export { drawFlat, tryPlaces } from "./flat-deck.ts";
 
 /** Photo pixels → reading, by the same code as on the server. Runs in the reader's worker. */
@@ -44,16 +46,6 @@ export interface ReadHere {
   readonly drawing: string | null;
   /** Class of each cell as an 8-bit grey PNG, row 0 at y = 0; null for an unusable photo. */
   readonly classesPng: Uint8Array<ArrayBuffer> | null;
-}
-
-let opening: ReturnType<typeof openEngines> | null = null;
-/** Engines are opened once; a failure (a file that could not be had) is tried again. */
-export function engines() {
-  opening ??= openEngines().catch((error: unknown) => {
-    opening = null;
-    throw error;
-  });
-  return opening;
 }
 
 /** @throws {VisionError} as `analyse` and `describeDeck`. */

@@ -1,5 +1,6 @@
-import { PREVIEW_PX, type StageEvent } from "../vision/contract/index.ts";
+import { type DeckFileInput, PREVIEW_PX, type StageEvent } from "../vision/contract/index.ts";
 import type { Change, Helped } from "../vision/index.ts";
+import type { Sight, Taken } from "./camera-frames.ts";
 import type { Corner } from "./deck.ts";
 import type { FlatDrawing, LaunderContent } from "./flat-deck.ts";
 import type { Opened } from "./photo-limits.ts";
@@ -59,7 +60,13 @@ export function openReader() {
     made.onerror = ({ message }) => failAll(new ReaderProblem({ code: "internal", message, photoId: null }));
     return made;
   }
-  function ask<T>(name: Call["name"], args: readonly unknown[], signal?: AbortSignal, onStage: OnStage = () => {}) {
+  function ask<T>(
+    name: Call["name"],
+    args: readonly unknown[],
+    signal?: AbortSignal,
+    onStage: OnStage = () => {},
+    given: readonly Transferable[] = [],
+  ) {
     return new Promise<T>((resolve, reject) => {
       signal?.throwIfAborted();
       worker ??= start();
@@ -78,7 +85,7 @@ export function openReader() {
         onStage,
       });
       const call: Call = { id, name, args };
-      worker.postMessage(call);
+      worker.postMessage(call, [...given]);
     });
   }
   worker = start();
@@ -97,6 +104,12 @@ export function openReader() {
     drawFlat: (look: Look, classesPng: Uint8Array) => ask<FlatDrawing>("drawFlat", [look, classesPng]),
     /** What launders would carry with splitters at these places, outlet mm. @throws {ReaderProblem} */
     tryPlaces: (look: Look, places: readonly number[]) => ask<LaunderContent[]>("tryPlaces", [look, places]),
+    /** What a frame of the camera shows; the frame goes over to the worker. @throws {ReaderProblem} */
+    lookAtFrame: (frame: ImageBitmap, deck: DeckFileInput | null) =>
+      ask<Sight>("lookAtFrame", [frame, deck], undefined, undefined, [frame]),
+    /** A burst as one photo; the frames go over to the worker. @throws {ReaderProblem} */
+    mergeFrames: (frames: readonly ImageBitmap[], corners: readonly Corner[] | null, takenAt: Date) =>
+      ask<Taken>("mergeFrames", [frames, corners, takenAt], undefined, undefined, frames),
     /** How far bands moved between two looks, and whether a change helped. @throws {ReaderProblem} */
     judgeLooks: (before: Look, after: Look, change: Change, signal: AbortSignal) =>
       ask<Helped>("judgeLooks", [before, after, change], signal),

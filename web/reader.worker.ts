@@ -1,4 +1,6 @@
+import type { DeckFileInput } from "../vision/contract/index.ts";
 import type { Change, Photo, StageName } from "../vision/index.ts";
+import type { Corner } from "./deck.ts";
 import { OpeningError, openPhoto } from "./open-photo.ts";
 import type { Opened } from "./photo-limits.ts";
 import type { EdgeTask, Look, ReadHere, Task } from "./read-photo.ts";
@@ -41,6 +43,14 @@ const actions = {
   /** What launders would carry with splitters at these places, outlet mm. */
   async tryPlaces(look: Look, places: readonly number[]) {
     return (await import("./read-photo.ts")).tryPlaces(look, places);
+  },
+  /** What a frame of the camera shows. */
+  async lookAtFrame(frame: ImageBitmap, deck: DeckFileInput | null) {
+    return (await import("./read-photo.ts")).lookAtFrame(frame, deck);
+  },
+  /** A burst as one photo. @param corners  Where the deck lies, as shares of width and height. */
+  async mergeFrames(frames: readonly ImageBitmap[], corners: readonly Corner[] | null, takenAt: Date) {
+    return (await import("./read-photo.ts")).mergeFrames(frames, corners, takenAt);
   },
   async judgeLooks(before: Look, after: Look, change: Change) {
     return (await import("./read-photo.ts")).judgeLooks(before, after, change);

@@ -32,6 +32,7 @@ export interface Actions {
   readonly tap: TapActions;
   readonly turn: TurnActions;
   readonly kept: KeptActions;
+  readonly camera: { readonly open: () => void; readonly screen: () => HTMLElement };
   readonly openComparison: () => void;
   readonly comparison: CompareActions;
   /** `screen` is asked for only once it was opened. */
@@ -50,7 +51,7 @@ export type Screen = ReturnType<typeof buildScreen>;
 export function buildScreen(actions: Actions) {
   const problem = problemNotice();
   const waiting = waitingLine();
-  const chooser = photoChooser(actions.photo);
+  const chooser = photoChooser(actions.photo, actions.camera.open);
   const kept = keptList(actions.kept);
   const ready = readiness(actions.readiness);
   const editor = cornerEditor(actions.corner);
@@ -156,6 +157,7 @@ export function buildScreen(actions: Actions) {
     if (step === "taps") return tapsStep;
     if (step === "turn") return turn.element;
     if (step === "compare") return compareStep.element;
+    if (step === "camera") return actions.camera.screen();
     if (step === "setup") return actions.setUp.screen();
     if (step === "reading" || !result) return progressPart.element;
     return resultElement(result, actions);

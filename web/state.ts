@@ -68,7 +68,7 @@ export interface Device {
 
 /** What the page knows, and the pure steps that change it. Nothing a person did is ever dropped by a failure. */
 
-export type Step = "photo" | "corners" | "taps" | "reading" | "turn" | "result" | "setup" | "compare";
+export type Step = "photo" | "corners" | "taps" | "reading" | "turn" | "result" | "setup" | "camera" | "compare";
 export interface State {
   readonly step: Step;
   /** What is being waited for, in words; null when nothing is. */
@@ -163,6 +163,9 @@ export const closeComparison = (state: State): State => ({
   busy: null,
   problem: null,
 });
+/** The camera is on; and off again, back where photos are taken or chosen. */
+export const openCamera = (state: State): State => ({ ...state, step: "camera", busy: null, problem: null });
+export const closeCamera = (state: State): State => ({ ...state, step: "photo", busy: null });
 export const stopWaiting = (state: State): State => fail(state, null);
 
 /** A photo has arrived; a sample brings its deck and corners along, for as long as it is looked at. */

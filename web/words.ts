@@ -121,6 +121,7 @@ export function problemTitle(code: string): string {
   if (code === "no-answer") return say("problem.noAnswer.title");
   if (code === "strange-answer") return say("problem.strange.title");
   if (code === "internal") return say("problem.page.title");
+  if (code.startsWith("camera-")) return say("problem.camera.title");
   if (code === "busy") return say("problem.busy.title");
   if (code === "log-in") return say("problem.logIn.title");
   if (code === "photo-timeout") return say("problem.timeout.title");
@@ -128,6 +129,29 @@ export function problemTitle(code: string): string {
   if (code.startsWith("corners-")) return say("problem.corners.title");
   if (code.startsWith("deck-")) return say("problem.deck.title");
   return say("problem.other.title");
+}
+
+/** What may be wrong with a photo, what matters most first; what to do is said by its name. */
+export const ISSUES = [
+  "no-deck",
+  "corners-hand",
+  "turn-unsure",
+  "cut-off",
+  "far",
+  "flat",
+  "dark",
+  "burnt",
+  "glare",
+  "shake-blur",
+  "blurred",
+  "coarse",
+  "place",
+] as const;
+
+/** What limits a photo, in the language spoken where the page has words for it; else in English, as `vision/` says it. */
+export function issueWords({ kind, say: told }: Reading["quality"]["issues"][number]) {
+  const own = language === "en" ? undefined : ISSUES.find((name) => name === kind);
+  return own ? { words: say(`issue.${own}`), attributes: {} } : { words: told, attributes: inEnglish() };
 }
 
 /** What a spot can show, in the order of the buttons. */

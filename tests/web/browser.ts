@@ -27,8 +27,8 @@ export interface Site {
   readonly close: () => Promise<void>;
 }
 
-/** @param pageFolder  Another build of the page than the one in web/dist. */
-export async function openSite(pageFolder = BUILT): Promise<Site> {
+/** @param pageFolder  Another build of the page than the one in web/dist. @param flags  More of Chromium's. */
+export async function openSite(pageFolder = BUILT, flags: readonly string[] = []): Promise<Site> {
   if (!existsSync(`${BUILT}index.html`)) await build({ root: here("../../web"), logLevel: "warn" });
   const folder = mkdtempSync(join(tmpdir(), "deckbands-web-"));
   const parts = await openParts(folder);
@@ -44,7 +44,7 @@ export async function openSite(pageFolder = BUILT): Promise<Site> {
   const port = typeof at === "object" && at ? at.port : 0;
   const browser = await chromium.launch({
     executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-    args: FLAGS.split(" "),
+    args: [...FLAGS.split(" "), ...flags],
   });
   return {
     address: `http://127.0.0.1:${port}/`,

@@ -1,11 +1,16 @@
 import type { Reading } from "../../vision/contract/index.ts";
 import { el } from "../element.ts";
-import { inEnglish, safetyLines, say } from "../words.ts";
+import { issueWords, safetyLines, say } from "../words.ts";
+
+const issueItem = (issue: Reading["quality"]["issues"][number]) => {
+  const { words, attributes } = issueWords(issue);
+  return el("li", attributes, words);
+};
 
 /** What limits this reading. */
 export function qualityNotes(reading: Reading): HTMLElement | null {
   const { usable, issues } = reading.quality;
-  const notes = usable ? issues.map((issue) => el("li", inEnglish(), issue.say)) : [];
+  const notes = usable ? issues.map(issueItem) : [];
   if (reading.deckState === "stopped") notes.unshift(el("li", {}, say("mind.stopped")));
   if (notes.length === 0) return null;
   return el("section", { class: "card caution-card" }, el("h2", {}, say("mind.title")), el("ul", {}, ...notes));

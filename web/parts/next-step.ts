@@ -1,6 +1,6 @@
 import type { Hint, Reading } from "../../vision/contract/index.ts";
 import { el } from "../element.ts";
-import { currentLanguage, hintHeadline, inEnglish, say, sureness } from "../words.ts";
+import { currentLanguage, hintHeadline, inEnglish, issueWords, say, sureness } from "../words.ts";
 
 /** The one next step, in large words, with why. */
 export function nextStep(reading: Reading): HTMLElement {
@@ -12,7 +12,11 @@ export function nextStep(reading: Reading): HTMLElement {
       el("p", { class: "eyebrow" }, say("next.title")),
       el("h1", { tabindex: -1 }, say("next.anotherPhoto")),
       el("p", {}, say("next.unreadable")),
-      el("ul", {}, ...reading.quality.issues.map((issue) => el("li", inEnglish(), issue.say))),
+      el(
+        "ul",
+        {},
+        ...reading.quality.issues.map(issueWords).map(({ words, attributes }) => el("li", attributes, words)),
+      ),
     );
   }
   return el(

@@ -8,8 +8,10 @@ export interface PhotoActions {
   readonly stop: () => void;
 }
 
-/** Take, choose or drop a photo, or try one of the samples. `after` and `last` are places for other parts. */
-export function photoChooser(actions: PhotoActions) {
+/** Take with guidance, take, choose or drop a photo, or try one of the samples. `after` and `last` are places for other parts. */
+export function photoChooser(actions: PhotoActions, openCamera: () => void) {
+  // a page that came over an insecure line has no camera
+  const guided = button(say("photo.guided"), openCamera, { id: "open-camera", hidden: !navigator.mediaDevices });
   const take = fileButton(say("photo.take"), "camera", { capture: "environment" }, actions.photo);
   const choose = fileButton(say("photo.choose"), "file", {}, actions.photo);
   const waiting = el("p", { class: "waiting", role: "status" });
@@ -32,7 +34,7 @@ export function photoChooser(actions: PhotoActions) {
         el("li", {}, say("photo.tip.light")),
         el("li", {}, say("photo.tip.safe")),
       ),
-      el("div", { class: "choices" }, take, choose),
+      el("div", { class: "choices" }, guided, take, choose),
       el("p", { class: "hint-line wide-only" }, say("photo.drop")),
       waiting,
       stop,
@@ -52,6 +54,7 @@ export function photoChooser(actions: PhotoActions) {
     waiting.textContent = state.busy ?? "";
     stop.hidden = state.busy === null;
     for (const input of element.querySelectorAll("input")) input.disabled = state.busy !== null;
+    guided.disabled = state.busy !== null;
     for (const b of samples.querySelectorAll("button")) b.disabled = state.busy !== null;
     if (state.samples === shown) return;
     shown = state.samples;

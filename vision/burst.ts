@@ -1,0 +1,199 @@
+import { shrink } from "./finding/pixels.ts";
+import { fillPolygon, type Pair } from "./geometry.ts";
+import { type OpenCv, withMats } from "./opencv.ts";
+import type { Photo } from "./stages.ts";
+
+/** Frames of one moment, laid on each other: what moves on the water goes, what stays on the deck stays. */
+export interface Merged {
+  readonly photo: Photo;
+  /** How many frames went into it; those that could not be laid on the others are left out. */
+  readonly frames: number;
+  /** Which of them, counted from 0, the others were laid on: its places are the photo's. */
+  readonly onto: number;
+}
+
+/** Longest side of the pictures that frames are laid on each other by, px. */
+const ALIGNED_PX = 1200;
+/** Points followed from frame to frame, and how few of them still tell how the camera moved. */
+const MOST_POINTS = 400;
+const FEWEST_POINTS = 24;
+const FEWEST_SHARE = 0.35;
+/** Corners this weak beside the strongest still count: the strongest are glints. */
+const LEAST_QUALITY = 0.0005;
+/** A point further off than this, px of the small picture, moves otherwise than the deck does. */
+const OFF_PX = 1.5;
+/** The frame that the others are laid on: this far up among them in detail, for the most detailed may be the odd one out. */
+const FIRST_RANK = 0.75;
+/** A frame with less than this share of that one's detail was shaken. */
+const SHARP_SHARE = 0.6;
+
+/**
+ * Lay frames of a short burst on a sharp one of them and take the middle value of each pixel and colour.
+ *
+ * @param frames  RGBA of one size, alpha 255. Not modified.
+ * @param deck  Where the deck lies in the frames, photo pixels: frames are laid on each other by what is on it, since it shakes
+ *              against its surroundings. Null: by the whole picture.
+ * @throws {RangeError} when there is no frame, or frames differ in size.
+ *
+ * Method: corners (Shi & Tomasi 1994, CVPR, 593-600) followed by the pyramidal method of Lucas & Kanade (Bouguet 2001, Intel),
+ * homography by RANSAC, median a channel. A pixel that some frames do not show is the median of those that do.
+ */
+export function mergeBurst(cv: OpenCv, frames: readonly Photo[], deck: readonly Pair[] | null): Merged {
+  const [{ width, height } = missing()] = frames;
+  if (frames.some((frame) => frame.width !== width || frame.height !== height))
+    throw new RangeError("frames of a burst have one size");
+  if (frames.length === 1) return { photo: frames[0]!, frames: 1, onto: 0 };
+  const small = frames.map((frame) => greyOf(cv, frame));
+  const detail = small.map(detailOf);
+  const sharp = [...detail].sort((a, b) => a - b)[Math.floor(FIRST_RANK * (frames.length - 1))]!;
+  const first = detail.indexOf(sharp);
+  const mask =
+    deck &&
+    fillPolygon(
+      deck.map(([x, y]): Pair => [x / small[0]!.scale, y / small[0]!.scale]),
+      small[0]!.width,
+      small[0]!.height,
+    );
+  const points = pointsOf(cv, small[first]!, mask);
+  const laid = frames.flatMap((frame, i) => {
+    if (i === first) return [frame.rgba];
+    if (detail[i]! < SHARP_SHARE * sharp) return [];
+    const shift = points && shiftBetween(cv, small[i]!, small[first]!, points);
+    return shift ? [laidBy(cv, frame, shift)] : [];
+  });
+  return { photo: { width, height, rgba: medianOf(laid) }, frames: laid.length, onto: first };
+}
+
+function missing(): never {
+  throw new RangeError("a burst without frames");
+}
+
+interface Grey {
+  readonly width: number;
+  readonly height: number;
+  readonly grey: Uint8Array;
+  /** Pixels of the frame for one of these. */
+  readonly scale: number;
+}
+
+function greyOf(cv: OpenCv, frame: Photo): Grey {
+  const { width, height, rgba, scale } = shrink(cv, frame, ALIGNED_PX);
+  const grey = new Uint8Array(width * height);
+  for (let i = 0; i < grey.length; i++) {
+    grey[i] = Math.round(0.299 * rgba[4 * i]! + 0.587 * rgba[4 * i + 1]! + 0.114 * rgba[4 * i + 2]!);
+  }
+  return { width, height, grey, scale };
+}
+
+/** Mean square of the steps between neighbours: shake and blur lower it. */
+function detailOf({ width, height, grey }: Grey): number {
+  let sum = 0;
+  for (let i = width; i < width * height - width; i += 3) {
+    sum += (grey[i + 1]! - grey[i - 1]!) ** 2 + (grey[i + width]! - grey[i - width]!) ** 2;
+  }
+  return sum;
+}
+
+/** Corners to follow, `x, y, x, y, …` in pixels of the small picture as OpenCV counts them; null where there are too few. */
+function pointsOf(cv: OpenCv, { width, height, grey }: Grey, mask: Uint8Array | null): Float32Array | null {
+  return withMats(cv, (own) => {
+    const picture = own(new cv.Mat(height, width, cv.CV_8U));
+    picture.data.set(grey);
+    const where = own(new cv.Mat());
+    if (mask) {
+      where.create(height, width, cv.CV_8U);
+      where.data.set(mask);
+    }
+    const corners = own(new cv.Mat());
+    cv.goodFeaturesToTrack(picture, corners, MOST_POINTS, LEAST_QUALITY, Math.max(4, width / 100), where, 5);
+    return corners.rows < FEWEST_POINTS ? null : new Float32Array(corners.data32F);
+  });
+}
+
+/** Row-major 3 × 3: full-size pixel of `from`, as OpenCV counts, → the same spot in `to`; null where that cannot be told. */
+function shiftBetween(cv: OpenCv, from: Grey, to: Grey, points: Float32Array): number[] | null {
+  return withMats(cv, (own) => {
+    const mat = ({ width, height, grey }: Grey) => {
+      const made = own(new cv.Mat(height, width, cv.CV_8U));
+      made.data.set(grey);
+      return made;
+    };
+    const count = points.length / 2;
+    const starts = own(cv.matFromArray(count, 1, cv.CV_32FC2, [...points]));
+    const [ends, found, error] = [own(new cv.Mat()), own(new cv.Mat()), own(new cv.Mat())];
+    cv.calcOpticalFlowPyrLK(mat(to), mat(from), starts, ends, found, error, new cv.Size(21, 21), 4);
+    const pairs = Array.from({ length: count }, (_, i) => i).filter((i) => found.data[i]);
+    if (pairs.length < FEWEST_POINTS) return null;
+    const at = (all: Float32Array) => pairs.flatMap((i) => [all[2 * i]!, all[2 * i + 1]!]);
+    const seenThere = own(cv.matFromArray(pairs.length, 1, cv.CV_32FC2, at(ends.data32F)));
+    const seenHere = own(cv.matFromArray(pairs.length, 1, cv.CV_32FC2, at(points)));
+    const kept = own(new cv.Mat());
+    cv.setRNGSeed(20);
+    const homography = own(cv.findHomography(seenThere, seenHere, cv.RANSAC, OFF_PX, kept));
+    const inliers = pairs.filter((_, k) => kept.data[k]).length;
+    if (homography.rows !== 3 || inliers < Math.max(FEWEST_POINTS, FEWEST_SHARE * count)) return null;
+    return atFullSize([...homography.data64F] as number[], to.scale);
+  });
+}
+
+/** The same homography for pixels `scale` times smaller; middles of pixels are the whole numbers of both. */
+function atFullSize(h: readonly number[], scale: number): number[] {
+  const half = (1 - scale) / 2;
+  // small = (full + half) / scale; full = small · scale − half
+  const [a, b, c, d, e, f, g, i, j] = h as [number, number, number, number, number, number, number, number, number];
+  const [gs, is] = [g / scale, i / scale];
+  const js = j + half * (gs + is);
+  const first = [a, b, c * scale + half * (a + b)];
+  const second = [d, e, f * scale + half * (d + e)];
+  return [
+    ...first.map((v, k) => v - half * [gs, is, js][k]!),
+    ...second.map((v, k) => v - half * [gs, is, js][k]!),
+    gs,
+    is,
+    js,
+  ];
+}
+
+/** The frame as the first one sees it; alpha 0 where it shows nothing. */
+function laidBy(cv: OpenCv, { width, height, rgba }: Photo, shift: readonly number[]): Uint8ClampedArray {
+  return withMats(cv, (own) => {
+    const seen = own(new cv.Mat(height, width, cv.CV_8UC4));
+    seen.data.set(rgba);
+    const laid = own(new cv.Mat());
+    const matrix = own(cv.matFromArray(3, 3, cv.CV_64F, [...shift]));
+    cv.warpPerspective(
+      seen,
+      laid,
+      matrix,
+      new cv.Size(width, height),
+      cv.INTER_LINEAR,
+      cv.BORDER_CONSTANT,
+      new cv.Scalar(),
+    );
+    return new Uint8ClampedArray(laid.data);
+  });
+}
+
+function medianOf(frames: readonly (Uint8ClampedArray | Uint8Array)[]): Uint8ClampedArray {
+  const out = new Uint8ClampedArray(frames[0]!.length);
+  const sorted = new Uint8Array(frames.length);
+  for (let i = 0; i < out.length; i += 4) {
+    for (let k = 0; k < 3; k++) {
+      let count = 0;
+      for (const frame of frames) {
+        if (frame[i + 3]! < 255) continue; // at its rim a frame is mixed with nothing
+        const value = frame[i + k]!;
+        let at = count++;
+        while (at > 0 && sorted[at - 1]! > value) {
+          sorted[at] = sorted[at - 1]!;
+          at--;
+        }
+        sorted[at] = value;
+      }
+      const half = count >> 1;
+      out[i + k] = count % 2 ? sorted[half]! : (sorted[half - 1]! + sorted[half]!) / 2;
+    }
+    out[i + 3] = 255;
+  }
+  return out;
+}
