@@ -47,6 +47,8 @@ if (!SET) throw new Error(`There is no set "${options.set}". Sets: ${Object.keys
 const OUT = options.out ?? SET.out;
 if (!OUT) throw new Error("Name a folder with --out: the tuning set is not kept here.");
 const only = options.only.split(",").filter(Boolean);
+const unknown = only.filter((name) => !SET.scenes.some((s) => s.name === name));
+if (unknown.length > 0) throw new Error(`The set "${options.set}" has no scene ${unknown.join(", ")}.`);
 
 mkdirSync(OUT, { recursive: true });
 for (const s of SET.scenes) if (only.length === 0 || only.includes(s.name)) await make(s);

@@ -5,6 +5,7 @@ import { decode } from "../../server/decode.ts";
 import { openEyes } from "../../server/eyes.ts";
 import { CLASS_NAMES, CornersFile, DeckFile } from "../../vision/contract/index.ts";
 import {
+  analyse,
   describeDeck,
   type Eyes,
   findView,
@@ -18,12 +19,14 @@ import {
 /** The rendered samples, usable and not: what sample-images/README.md promises of them. Their accuracy: npm run bench:accuracy. */
 
 const USABLE = new URL("../../sample-images/", import.meta.url);
+const UNUSABLE = new URL("unusable/", USABLE);
 const namesIn = (folder: URL) =>
   readdirSync(folder)
     .filter((file) => file.endsWith(".jpg"))
     .map((file) => file.replace(".jpg", ""))
     .sort();
 const SAMPLES = namesIn(USABLE);
+const REFUSED = namesIn(UNUSABLE);
 
 const json = (folder: URL, name: string) => JSON.parse(readFileSync(new URL(name, folder), "utf8"));
 const photoOf = async (folder: URL, name: string) => (await decode(readFileSync(new URL(`${name}.jpg`, folder)))).photo;
@@ -63,11 +66,15 @@ describe("together", () => {
   });
 });
 
+it.each([...SAMPLES.map((name) => [name, USABLE] as const), ...REFUSED.map((name) => [name, UNUSABLE] as const)])(
+  "%s is below 1 MB and openly licensed, and says how it was made",
+  (name, folder) => {
+    expect(statSync(new URL(`${name}.jpg`, folder)).size).toBeLessThan(1e6);
+    expect(json(folder, `${name}.about.json`)).toMatchObject({ made: "rendered", licence: "CC0-1.0" });
+  },
+);
+
 describe.each(SAMPLES)("%s", (name) => {
-  it("is below 1 MB and openly licensed, and says how it was made", () => {
-    expect(statSync(new URL(`${name}.jpg`, USABLE)).size).toBeLessThan(1e6);
-    expect(json(USABLE, `${name}.about.json`)).toMatchObject({ made: "rendered", licence: "CC0-1.0" });
-  });
   it("is fit to be read", async () => {
     const { deck, corners } = beside(USABLE, name);
     const { usable, issues } = findView(cv, await photoOf(USABLE, name), deck, corners, eyes);
@@ -104,4 +111,21 @@ it("the deck with marks is found by them when no corners are given, as well as t
     return Math.hypot(xMm - deck.outline[i]!.x, yMm - deck.outline[i]!.y);
   });
   expect(Math.max(...errors)).toBeLessThan(2 * view.errorMm); // the prints lie some 1 mm off what the deck file says
+});
+
+describe("unusable", () => {
+  const expectedOf = (name: string): string => json(UNUSABLE, `${name}.about.json`).expectedIssue;
+  const refused = async (name: string) => {
+    const source = { name: `${name}.jpg`, sha256: "0".repeat(64), takenAt: null };
+    const photo = await photoOf(UNUSABLE, name);
+    const { reading } = analyse({ cv, eyes }, photo, { ...beside(UNUSABLE, name), notes: {}, source });
+    const { usable, issues } = reading.quality;
+    expect(usable).toBe(false);
+    expect(issues.find(({ kind }) => kind === expectedOf(name))?.say, JSON.stringify(issues)).toMatch(/\. [A-Z].*\.$/);
+  };
+
+  it("are blurred, dark, cut off and without a deck", () => {
+    expect(new Set(REFUSED.map(expectedOf))).toEqual(new Set(["blurred", "cut-off", "dark", "no-deck"]));
+  });
+  it.each(REFUSED)("%s is refused for it, in words that say what to do", refused);
 });

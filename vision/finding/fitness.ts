@@ -73,7 +73,7 @@ export function judgeFitness(cv: OpenCv, photo: Photo, deck: Deck, view: View): 
     blurAlongMm: blur.along,
     blurAcrossMm: blur.across,
   };
-  return { ...verdict(measures, blur.noneAlong), measures };
+  return { ...verdict(measures, blur.endsLost), measures };
 }
 
 /** A little more than the deck, so that its rims are in: their edges are the surest. */
@@ -106,12 +106,14 @@ function viewer({ width, height }: Photo, deck: Deck, view: View) {
       return 1 / Math.sqrt(long * short);
     }),
   );
+  const [, down] = steps(middle);
   const [inPicture, whole] = [clippedArea(outline, width, height), Math.abs(signedArea(outline))];
   return {
     toMm,
     steps,
     outline,
     mmPerPx,
+    endsPx: 2 * deck.widthMm * Math.hypot(...down),
     // a plane seen at an angle of elevation e is foreshortened by sin e (weak perspective; Hartley & Zisserman, section 6.3)
     sightDegrees: (Math.asin(Math.min(1, least / most)) * 180) / Math.PI,
     inPicture: whole > 0 ? inPicture / whole : 0,
@@ -172,6 +174,8 @@ const REBLUR_PX = 1.2;
 const LEAST_SLOPE = 4;
 /** Fewer edges than this tell nothing. */
 const FEWEST = 50;
+/** A sharp photo shows the deck's two ends; with edges on less than this share of their length, they are smeared away. */
+const ENDS_SHOWN = 0.25;
 
 /**
  * Standard deviation of the blur in the deck's picture, mm: the photo is blurred once more; a sharp edge loses much of its slope,
@@ -181,6 +185,7 @@ const FEWEST = 50;
  */
 function blurOf(cv: OpenCv, small: Photo & { scale: number }, mask: Uint8Array, onPhoto: ReturnType<typeof viewer>) {
   const { width, height, scale } = small;
+  const { endsPx } = onPhoto;
   const sides = withMats(cv, (own) => {
     const colour = own(new cv.Mat(height, width, cv.CV_8UC4));
     colour.data.set(small.rgba);
@@ -241,8 +246,7 @@ function blurOf(cv: OpenCv, small: Photo & { scale: number }, mask: Uint8Array, 
   return {
     along: middle(found.along),
     across: middle(found.across),
-    // a sharp photo shows at least the deck's two ends
-    noneAlong: found.along.length < FEWEST && found.across.length > 20 * FEWEST,
+    endsLost: found.along.length < ENDS_SHOWN * (endsPx / scale / ROW_STEP) && found.across.length >= FEWEST,
   };
 }
 
@@ -261,7 +265,7 @@ function axesOf([[ax, ay], [bx, by]]: readonly [Pair, Pair], scale: number) {
 
 const percent = (share: number) => Math.round(100 * share);
 
-function verdict(m: Fitness["measures"], noneAlong: boolean): Pick<Fitness, "usable" | "issues"> {
+function verdict(m: Fitness["measures"], endsLost: boolean): Pick<Fitness, "usable" | "issues"> {
   const issues: QualityIssue[] = [];
   let usable = true;
   const tell = (kind: string, hopeless: boolean, say: string, share?: number) => {
@@ -336,7 +340,13 @@ function verdict(m: Fitness["measures"], noneAlong: boolean): Pick<Fitness, "usa
   const [along, across] = [m.blurAlongMm ?? 0, m.blurAcrossMm ?? 0];
   const least = Math.min(...known);
   const smeared = along > LIMITS.shakeMm.poor && m.blurAcrossMm !== null && along > LIMITS.shakeRatio * across;
-  if ((smeared || noneAlong) && across < LIMITS.blurMm.poor) {
+  if (endsLost && !dark && across > LIMITS.shakeMm.poor) {
+    tell(
+      "blurred",
+      true,
+      "The photo is smeared: not even the deck's ends show as edges. Hold the phone still, with more light or a shorter exposure.",
+    );
+  } else if ((smeared || endsLost) && across < LIMITS.blurMm.poor) {
     tell(
       "shake-blur",
       along > LIMITS.shakeMm.hopeless,
