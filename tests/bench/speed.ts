@@ -51,7 +51,9 @@ async function speed(path: string): Promise<void> {
   const ratio = median(times.get("total")!) / median(times.get("floor")!);
   console.log(`total is ${ratio.toFixed(2)} times the floor`);
   const [read, drawn, wasm] = [peakMb, drawnMb, wasmMb()].map((mb) => mb.toFixed(0));
-  console.log(`peak memory of the process ${read} MB, with drawn pictures ${drawn} MB; OpenCV's WebAssembly ${wasm} MB`);
+  console.log(
+    `peak memory of the process ${read} MB, with drawn pictures ${drawn} MB; OpenCV's WebAssembly ${wasm} MB`,
+  );
 }
 
 async function memory(): Promise<void> {
