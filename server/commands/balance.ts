@@ -4,13 +4,12 @@ import {
   AccountsError,
   accountFor,
   balanceLines,
-  type HandCheck,
-  type ProductAccount,
   type RunAccounts,
-  sayMeasured,
+  tellBalance,
   writeBalance,
 } from "../../vision/accounts/index.ts";
-import type { BalanceLine } from "../../vision/contract/index.ts";
+import type { RunBalance } from "../../vision/contract/index.ts";
+import { FIGURE_HEADS, figureRows, sayCheck, sayMiddling, sayProduct } from "../balance-words.ts";
 import { readBytes } from "../json-file.ts";
 import { RequestError } from "../problems.ts";
 import { isWorkbook, readSheetText, readSheetWorkbook } from "../sheet-bytes.ts";
@@ -39,7 +38,7 @@ export async function balance(path: string, options: BalanceOptions): Promise<nu
     const name = basename(path).replace(/(\.run)?\.[^.]*$/, "");
     await writeFile(join(options.out, `${name}.balance.csv`), writeBalance(accounts));
   }
-  process.stdout.write(options.json ? `${JSON.stringify(asData(accounts))}\n` : sayAccounts(accounts));
+  process.stdout.write(options.json ? `${JSON.stringify(asData(accounts))}\n` : sayBalance(tellBalance(accounts)));
   return accounts.judged.fits && accounts.judged.misfits.length === 0 ? 0 : 1;
 }
 
@@ -75,16 +74,15 @@ function asData(accounts: RunAccounts) {
   };
 }
 
-function sayAccounts(accounts: RunAccounts): string {
-  const { run, products, verdict, water, middling, checks, notes } = accounts;
+function sayBalance(balance: RunBalance): string {
+  const { run, products, verdict, water, middling, checks, notes } = balance;
   const place = [run.site, run.material].filter((said) => said !== "").join(", ");
-  const figures = balanceLines(accounts).filter(({ item }) => FIGURE.test(item) || isAssay(accounts, item));
   const section = (title: string, lines: readonly string[]) =>
     lines.length === 0 ? [] : ["", title, ...lines.map((line) => `  ${line}`)];
   return `${[
     place ? `${run.name} (${place})` : run.name,
     ...section("Verdict", verdict),
-    ...section("Figures, given and balanced (± one standard error)", figureTable(figures)),
+    ...section("Figures, given and balanced (± one standard error)", aligned([FIGURE_HEADS, ...figureRows(balance)])),
     ...section("What leaves", products.flatMap(sayProduct)),
     ...section("Water", water?.verdict ?? []),
     ...section("Middling", middling ? sayMiddling(middling) : []),
@@ -94,22 +92,7 @@ function sayAccounts(accounts: RunAccounts): string {
   ].join("\n")}\n`;
 }
 
-const FIGURE = /^(dry mass|water)$/;
-const isAssay = ({ judged }: RunAccounts, item: string) => Object.hasOwn(judged.before.streams[0]?.assays ?? {}, item);
-
-function figureTable(lines: readonly BalanceLine[]): string[] {
-  const show = (value: number | null, error: number | null) =>
-    value === null ? "not known" : sayMeasured({ value, error: error ?? 0 });
-  const rows = lines
-    .filter(({ given, balanced }) => given !== null || balanced !== null)
-    .map(({ stream, item, unit, given, givenError, balanced, balancedError, off, misfit }) => [
-      stream,
-      `${item}, ${unit}`,
-      given === null ? "not measured" : show(given, givenError),
-      show(balanced, balancedError),
-      misfit ? "left out" : given === null ? "" : off === null ? "unchecked" : `${Math.abs(off).toFixed(1)} errors off`,
-    ]);
-  const all = [["stream", "figure", "given", "balanced", ""], ...rows];
+function aligned(all: readonly (readonly string[])[]): string[] {
   const widths = all[0]!.map((_, i) => Math.max(...all.map((row) => row[i]!.length)));
   return all.map((row) =>
     row
@@ -118,44 +101,3 @@ function figureTable(lines: readonly BalanceLine[]): string[] {
       .trimEnd(),
   );
 }
-
-function sayProduct({ stream, share, metals }: ProductAccount): string[] {
-  const percent = (found: ProductAccount["share"]) =>
-    found ? `${sayMeasured({ value: 100 * found.value, error: 100 * found.error })} %` : "not known";
-  return [
-    `${stream}: ${percent(share)} of the feed`,
-    ...metals.map(({ metal, gradePercent, recovery, enrichment, separation }) => {
-      const parts = [
-        `${gradePercent ? sayMeasured(gradePercent) : "?"} % ${metal}`,
-        `${percent(recovery)} of it recovered`,
-        ...(enrichment ? [`${sayMeasured(enrichment)} times the feed's grade`] : []),
-        ...(separation ? [`separation efficiency ${percent(separation)}`] : []),
-      ];
-      return `  ${parts.join("; ")}`;
-    }),
-  ];
-}
-
-function sayMiddling({ decision }: NonNullable<RunAccounts["middling"]>): string[] {
-  const words = {
-    rerun: "Run it again.",
-    regrind: "Grind it finer and run it again.",
-    discard: "Discard it.",
-    "look closer": "Look closer before you decide.",
-  };
-  return [
-    words[decision.choice],
-    ...decision.because.map((why) => `Why: ${why}`),
-    ...Object.entries(decision.worth ?? {}).map(
-      ([way, { value, error }]) => `To ${way} it: ${Math.round(value)} ± ${Math.max(1, Math.round(error))} a tonne`,
-    ),
-    ...(decision.caution ? [`Caution: ${decision.caution}`] : []),
-    `Rests on: ${decision.basis.map(({ source, kind }) => `${source} (${kind})`).join("; ")}.`,
-  ];
-}
-
-function sayCheck({ stream, what, found, from, to, unit }: HandCheck): string {
-  const between = from === null || to === null ? "" : ` (${short(from)} to ${short(to)})`;
-  return `${stream}, ${what}: ${sayMeasured(found)} ${unit}${between}`;
-}
-const short = (value: number) => String(Number(value.toPrecision(2)));

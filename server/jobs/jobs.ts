@@ -9,7 +9,7 @@ import type { Caller } from "../storage/caller.ts";
 import type { Data } from "../storage/data.ts";
 import type { Ask, Page } from "../storage/pages.ts";
 import type { JobState } from "../storage/tables.ts";
-import { type JobRow, JobRows, type Payload, problemOf, tellJob } from "./rows.ts";
+import { type JobRow, JobRows, type Payload, problemOf, ReportSpan, tellJob } from "./rows.ts";
 import { Runner } from "./runner.ts";
 
 /** What is told while a reading is made; `done` or `problem` comes last. */
@@ -92,11 +92,11 @@ export class Jobs {
     return id;
   }
 
-  /** Ask for a run to be told on a page, as it stands when its turn comes. @throws {RequestError} `not-found`. */
-  async report(caller: Caller, run: string, newId: () => string): Promise<string> {
+  /** Ask for a run, or a part of it, to be told, as it stands when its turn comes. @throws {RequestError} `not-found`. */
+  async report(caller: Caller, run: string, span: ReportSpan, newId: () => string): Promise<string> {
     await this.#data.runs.one(caller, run);
     const id = sha256(`report ${newId()}`);
-    await this.#rows.add(id, caller, "report", { run }, PRIORITY.report);
+    await this.#rows.add(id, caller, "report", { run, span }, PRIORITY.report);
     this.#runner.wake();
     return id;
   }
@@ -121,7 +121,8 @@ export class Jobs {
     if (row.state !== "given-up" && row.state !== "cancelled") {
       throw new RequestError("ended", "Only a job that was given up or cancelled can begin anew.");
     }
-    const subject = row.run_id === null ? JSON.parse(row.payload_json) : { run: row.run_id };
+    const payload = JSON.parse(row.payload_json);
+    const subject = row.run_id === null ? payload : { run: row.run_id, span: ReportSpan.parse(payload) };
     await this.#rows.add(id, caller, row.kind, subject, row.priority);
     this.#runner.wake();
     return this.one(caller, id);

@@ -1,91 +1,326 @@
-import type { HintTaken, Reading, Run, SettingsEntry } from "../../vision/contract/index.ts";
+import sharp from "sharp";
+import {
+  AccountsError,
+  accountFor,
+  driftOf,
+  type NotedChange,
+  type RunAccounts,
+  tellBalance,
+  writeBalance,
+  writeCsv,
+  writeRunSheet,
+} from "../../vision/accounts/index.ts";
+import type {
+  Drift,
+  HintTaken,
+  Reading,
+  Run,
+  RunRecord,
+  SettingsEntry,
+  StoredPhoto,
+} from "../../vision/contract/index.ts";
+import { FIGURE_HEADS, figureRows, percentOf, sayCheck, sayMiddling } from "../balance-words.ts";
 import type { Caller } from "../storage/caller.ts";
 import type { Data } from "../storage/data.ts";
 import { wholeList } from "../storage/whole-list.ts";
 import { rulerOf, SAFETY_LINES, sayHint } from "../words.ts";
+import { type Block, heading, list, table, text } from "./report-blocks.ts";
+import { chartBlock } from "./report-chart.ts";
+import { writePage } from "./report-page.ts";
+import type { ReportSpan } from "./rows.ts";
+
+/** A run or a shift told: to be read, and the data beside it. */
+export interface RunReport {
+  readonly title: string;
+  readonly blocks: readonly Block[];
+  /** CSV texts by file name. */
+  readonly data: Readonly<Record<string, string>>;
+}
+
+interface PhotoTold {
+  readonly photo: StoredPhoto;
+  readonly at: string;
+  readonly reading: Reading | null;
+  readonly hints: readonly HintTaken[];
+}
+
+/** Photos that are shown; the others are told without their picture. */
+const MOST_PICTURES = 24;
+const PICTURE_PX = 900;
+/** Photos that charts are drawn of. */
+const MOST_ON_CHARTS = 400;
 
 /**
- * A run told on one page to print or send: what the controls stood at, where the bands left the deck in each photo, which
- * hints were followed. A page without scripts or pictures, in the order of time.
+ * A run told in the order of time: what was set and changed, what it adds up to, how its bands moved, each photo with its
+ * reading, which hints were followed.
  *
  * @throws {Error} the signal's reason, when it aborts.
  */
-export async function tellRun(data: Data, caller: Caller, id: string, signal: AbortSignal): Promise<string> {
+export async function tellRun(
+  data: Data,
+  caller: Caller,
+  id: string,
+  span: ReportSpan,
+  signal: AbortSignal,
+): Promise<RunReport> {
   const run = await data.runs.one(caller, id);
+  const { record: whole } = await data.runLogs.record(caller, id);
+  const within = withinOf(span, whole.startedAt?.slice(0, 11) ?? "");
+  const record = { ...whole, ...partOf(whole, within) };
   const settings: SettingsEntry[] = [];
-  for await (const entry of wholeList((ask) => data.runs.settings(caller, id, ask))) settings.unshift(entry);
-  const photos: string[] = [];
+  for await (const entry of wholeList((ask) => data.runs.settings(caller, id, ask)))
+    if (within(entry.at)) settings.unshift(entry);
+  const timed = (await data.readings.inTime(caller, { run: id }, MOST_ON_CHARTS)).filter(({ at }) => within(at));
+  const drift = {
+    ...driftOf(timed, changesOf(record)),
+    photos: timed.map(({ id: reading, photo, at, run: of }) => ({ reading, photo, at, run: of })),
+  };
+  const seen: PhotoTold[] = [];
   for await (const photo of wholeList((ask) => data.photos.list(caller, ask, id))) {
     signal.throwIfAborted();
+    const at = photo.takenAt ?? photo.sentAt;
+    if (!within(at)) continue;
     const reading = photo.reading && (await data.readings.reading(caller, photo.reading));
     const hints: HintTaken[] = [];
     if (photo.reading) {
       for await (const hint of wholeList((ask) => data.said.hintsTaken(caller, photo.reading!, ask)))
         hints.unshift(hint);
     }
-    photos.unshift(photoPart(photo.name, photo.takenAt ?? photo.sentAt, reading || null, hints));
+    seen.push({ photo, at, reading: reading || null, hints });
   }
-  return page(run, settings, photos);
+  seen.sort((a, b) => (a.at < b.at ? -1 : 1));
+  const pictures = await picturesOf(data, caller, seen, signal);
+  const photos = seen.map((one) =>
+    photoPart(one.photo.name, one.at, one.reading, one.hints, pictures.get(one) ?? null),
+  );
+  const accounts = accountsOf(record);
+  return {
+    title: run.name,
+    blocks: blocksOf(run, span, record, settings, accounts, drift, photos),
+    data: {
+      "run.csv": writeRunSheet(record),
+      "readings.csv": readingsCsv(seen),
+      "charts.csv": chartsCsv(drift),
+      ...(typeof accounts !== "string" && { "balance.csv": writeBalance(accounts) }),
+    },
+  };
 }
 
 /** One reading told on one page, with its picture, for people outside. */
 export function tellCase(reading: Reading, pictureUrl: string): string {
-  const hints = reading.advice.map((hint) => `<li>${safe(sayHint(hint, rulerOf(reading)).join(" "))}</li>`);
-  return [
-    `<!doctype html><html lang="en"><head><meta charset="utf-8"><title>${safe(reading.photo.name)}</title></head><body>`,
-    photoPart(reading.photo.name, reading.photo.takenAt ?? "", reading, []),
-    reading.quality.usable ? `<p><img src="${safe(pictureUrl)}" alt="The photo with its bands drawn on it"></p>` : "",
-    hints.length > 0 ? `<h2>Hints</h2><ul>${hints.join("")}</ul>` : "",
-    careList(),
-    "</body></html>",
-  ].join("\n");
+  const hints = reading.advice.map((hint) => sayHint(hint, rulerOf(reading)).join(" "));
+  const picture: Block = { kind: "photo", source: pictureUrl, alt: "The photo with its bands drawn on it" };
+  return writePage(reading.photo.name, [
+    ...photoPart(reading.photo.name, reading.photo.takenAt ?? "", reading, [], null),
+    ...(reading.quality.usable ? [picture] : []),
+    ...(hints.length > 0 ? [heading(2, "Hints"), ...list(hints)] : []),
+    ...careList(),
+  ]);
 }
 
-function page(run: Run, settings: readonly SettingsEntry[], photos: readonly string[]): string {
-  const span = `${moment(run.startedAt)} to ${run.endedAt ? moment(run.endedAt) : "now"}`;
-  const rows = settings.map(({ at, settings: set }) => {
+function blocksOf(
+  run: Run,
+  span: ReportSpan,
+  record: RunRecord,
+  settings: readonly SettingsEntry[],
+  accounts: RunAccounts | string,
+  drift: Drift,
+  photos: readonly (readonly Block[])[],
+): Block[] {
+  const begun = span.from ?? run.startedAt;
+  const ended = span.to ?? run.endedAt;
+  const place = [record.site, run.material ?? record.material].filter(Boolean).join(", ");
+  return [
+    heading(1, run.name),
+    text([`${moment(begun)} to ${ended ? moment(ended) : "now"}`, place].filter(Boolean).join(", ")),
+    heading(2, "What the controls stood at"),
+    ...settingsPart(record, settings),
+    ...(record.notes.length > 0 ? [heading(2, "Notes"), ...list(record.notes.map(sayNote))] : []),
+    heading(2, "Balance"),
+    ...(typeof accounts === "string" ? [text(accounts)] : balancePart(accounts)),
+    heading(2, "How the bands moved"),
+    ...driftPart(drift),
+    heading(2, `Photos (${photos.length})`),
+    ...photos.flat(),
+    ...careList(),
+  ];
+}
+
+function settingsPart(record: RunRecord, settings: readonly SettingsEntry[]): Block[] {
+  const told = settings.map(({ at, settings: set }) => {
     const said = Object.entries(set).filter(([name]) => name !== "schemaVersion");
-    return row([moment(at), said.map(([name, value]) => `${words(name)} ${value}`).join("; ")]);
+    return [moment(at), said.map(([name, value]) => `${words(name)} ${value}`).join("; "), "", ""];
   });
+  const logged = (["settings", "changes"] as const).flatMap((which) =>
+    record[which].map(({ control, target, figure, at, who, note }) => {
+      const value = figure.error === null ? `${figure.value}` : `${figure.value} ± ${figure.error}`;
+      const what = [control, target].filter(Boolean).join(" ");
+      const how = which === "settings" ? "stood at" : "changed to";
+      return [moment(at ?? ""), `${what} ${how} ${value} ${UNITS[control]}`, who, note];
+    }),
+  );
+  const rows = [...told, ...logged].toSorted(([a], [b]) => (a! < b! ? -1 : a! > b! ? 1 : 0));
+  return table(["when", "what", "who", "note"], rows, "Nothing was written down.");
+}
+const UNITS: Record<RunRecord["settings"][number]["control"], string> = {
+  "wash water": "L/min",
+  "feed water": "L/min",
+  "feed rate": "kg/h",
+  "feed solids": "%",
+  "cross slope": "mm/m",
+  "end slope": "mm/m",
+  stroke: "mm",
+  speed: "1/min",
+  splitter: "mm",
+};
+
+function balancePart(accounts: RunAccounts): Block[] {
+  const balance = tellBalance(accounts);
+  const { verdict, products, water, middling, checks, notes } = balance;
   return [
-    `<!doctype html><html lang="en"><head><meta charset="utf-8"><title>${safe(run.name)}</title></head><body>`,
-    `<h1>${safe(run.name)}</h1><p>${safe(span)}${run.material ? `, ${safe(run.material)}` : ""}</p>`,
-    "<h2>What the controls stood at</h2>",
-    rows.length > 0 ? table(["from", "settings"], rows) : "<p>Nothing was written down.</p>",
-    `<h2>Photos (${photos.length})</h2>`,
-    ...photos,
-    careList(),
-    "</body></html>",
-  ].join("\n");
+    ...list(verdict),
+    ...table(FIGURE_HEADS, figureRows(balance)),
+    ...table(
+      ["leaves", "of the feed", "metal", "grade", "recovered", "separation efficiency"],
+      products.flatMap(({ stream, share, metals }) =>
+        metals.map(({ metal, gradePercent, recovery, separation }) => [
+          stream,
+          percentOf(share),
+          metal,
+          percentOf(gradePercent && { value: gradePercent.value / 100, error: (gradePercent.error ?? 0) / 100 }),
+          percentOf(recovery),
+          separation ? percentOf(separation) : "",
+        ]),
+      ),
+    ),
+    text("Every figure ± one standard error."),
+    ...(water ? [heading(3, "Water"), ...list(water.verdict)] : []),
+    ...(middling ? [heading(3, "Middling"), ...list(sayMiddling(middling))] : []),
+    ...(checks.length > 0 ? [heading(3, "Hand checks (19 times of 20 between)"), ...list(checks.map(sayCheck))] : []),
+    ...list(notes),
+  ];
 }
 
-function photoPart(name: string, at: string, reading: Reading | null, hints: readonly HintTaken[]): string {
-  const title = `<h3>${safe([name, moment(at)].filter(Boolean).join(", "))}</h3>`;
-  if (!reading) return `${title}<p>Not read yet.</p>`;
+function driftPart(drift: Drift): Block[] {
+  const events = drift.events.map(({ since, kind, moved, say, cause }) => [
+    moment(drift.photos[since]!.at),
+    kind ?? "not clear yet",
+    moved
+      .map(({ quantity, size, unit }) => `${quantity} ${size > 0 ? "+" : "−"}${short(Math.abs(size))} ${unit}`)
+      .join(", "),
+    `${say} ${cause.say} (${cause.kind})`,
+  ]);
+  return [
+    ...table(["since", "kind", "moved", "what it means"], events, drift.charts.length > 0 ? "No alarm." : null),
+    ...drift.charts.map((chart) => chartBlock(chart, drift)),
+    ...list(drift.notes),
+  ];
+}
+
+function photoPart(
+  name: string,
+  at: string,
+  reading: Reading | null,
+  hints: readonly HintTaken[],
+  picture: Uint8Array | null,
+): Block[] {
+  const title = heading(3, [name, moment(at)].filter(Boolean).join(", "));
+  if (!reading) return [title, text("Not read yet.")];
   if (!reading.quality.usable) {
-    return `${title}<p>Could not be read: ${safe(reading.quality.issues.map(({ say }) => say).join(" "))}</p>`;
+    return [title, text(`Could not be read: ${reading.quality.issues.map(({ say }) => say).join(" ")}`)];
   }
   const ruler = rulerOf(reading);
   const edge = (mm: number, error: number | null) =>
     error === null ? `${ruler.show(mm)} (end of the outlet)` : `${ruler.show(mm)} ± ${ruler.show(error)}`;
   const rows = reading.bands.flatMap(({ kind, outlet }) =>
-    outlet.map((s) => row([kind, edge(s.fromMm, s.fromErrorMm), edge(s.toMm, s.toErrorMm)])),
+    outlet.map((s) => [kind, edge(s.fromMm, s.fromErrorMm), edge(s.toMm, s.toErrorMm)]),
   );
   const unit = `${ruler.unit} along the outlet, ± one standard error`;
-  const bands = rows.length > 0 ? table(["band", `from (${unit})`, "to"], rows) : "<p>No band was seen.</p>";
-  const taken = hints.map(({ said, taken: how, note }) => {
-    return `<li>${safe(said.control)}${said.target ? ` ${safe(said.target)}` : ""}: followed ${safe(how)}${note ? `, ${safe(note)}` : ""}</li>`;
-  });
-  return `${title}${bands}${taken.length > 0 ? `<p>Hints</p><ul>${taken.join("")}</ul>` : ""}`;
+  const taken = hints.map(({ said, taken: how, note }) =>
+    [said.control, said.target, `: followed ${how}`, note && `, ${note}`]
+      .filter(Boolean)
+      .join(" ")
+      .replace(/ ([:,])/g, "$1"),
+  );
+  return [
+    title,
+    ...(picture ? [{ kind: "photo", source: picture, alt: `${name} with its bands drawn on it` } as const] : []),
+    ...table(["band", `from (${unit})`, "to"], rows, "No band was seen."),
+    ...(taken.length > 0 ? [text("Hints"), ...list(taken)] : []),
+  ];
 }
 
-const careList = () => `<h2>Take care</h2><ul>${SAFETY_LINES.map((line) => `<li>${safe(line)}</li>`).join("")}</ul>`;
-const table = (heads: readonly string[], rows: readonly string[]) =>
-  `<table><tr>${heads.map((head) => `<th>${safe(head)}</th>`).join("")}</tr>${rows.join("")}</table>`;
-const row = (cells: readonly string[]) => `<tr>${cells.map((cell) => `<td>${safe(cell)}</td>`).join("")}</tr>`;
-const moment = (iso: string) => iso.replace("T", " ").replace(/:\d\d(\.\d+)?Z?$/, "");
+/** The latest photos with their bands, small; they were drawn by a reading process, so that they may be opened here. */
+async function picturesOf(data: Data, caller: Caller, seen: readonly PhotoTold[], signal: AbortSignal) {
+  const pictures = new Map<PhotoTold, Uint8Array>();
+  for (const one of seen.toReversed()) {
+    if (pictures.size === MOST_PICTURES) break;
+    const blob = one.photo.reading && (await data.readings.picture(caller, one.photo.reading, "overlay"));
+    const bytes = blob && (await data.blobs.read(blob));
+    if (!bytes) continue;
+    signal.throwIfAborted();
+    const small = sharp(bytes, { failOn: "warning" }).resize(PICTURE_PX, PICTURE_PX, { fit: "inside" });
+    pictures.set(one, new Uint8Array(await small.jpeg({ quality: 80 }).toBuffer()));
+  }
+  return pictures;
+}
+
+function accountsOf(record: RunRecord): RunAccounts | string {
+  if (record.samples.length === 0) return "No sample was taken.";
+  try {
+    return accountFor(record);
+  } catch (error) {
+    if (error instanceof AccountsError) return error.message;
+    throw error;
+  }
+}
+
+/** @param day  Of times without a date, with the T. */
+function withinOf({ from, to }: ReportSpan, day: string): (at: string | null) => boolean {
+  const minute = (at: string) => (at.includes("T") ? at : day + at).slice(0, 16);
+  return (at) =>
+    at === null || ((from === null || minute(at) >= minute(from)) && (to === null || minute(at) < minute(to)));
+}
+const partOf = ({ samples, settings, changes, notes }: RunRecord, within: (at: string | null) => boolean) => ({
+  samples: samples.filter(({ at }) => within(at)),
+  settings: settings.filter(({ at }) => within(at)),
+  changes: changes.filter(({ at }) => within(at)),
+  notes: notes.filter(({ at }) => within(at)),
+});
+function changesOf({ changes, startedAt }: RunRecord): NotedChange[] {
+  const day = startedAt?.slice(0, 11) ?? "";
+  return changes
+    .flatMap(({ at, control, target, who, note }) =>
+      at === null ? [] : [{ at: at.includes("T") ? at : day + at, control, target, who, note }],
+    )
+    .toSorted((a, b) => (a.at < b.at ? -1 : 1));
+}
+
+function readingsCsv(seen: readonly PhotoTold[]): string {
+  const lines = seen.flatMap(({ photo, at, reading }) => {
+    const first = [photo.name, at, photo.reading ?? "", reading ? String(reading.quality.usable) : ""];
+    const spans = (reading?.bands ?? []).flatMap(({ kind, outlet }) =>
+      outlet.map((s) => [kind, s.fromMm, s.fromErrorMm ?? "", s.toMm, s.toErrorMm ?? ""]),
+    );
+    return (spans.length > 0 ? spans : [["", "", "", "", ""]]).map((band) => [...first, ...band]);
+  });
+  return writeCsv(["photo", "at", "reading", "usable", "band", "from mm", "from error", "to mm", "to error"], lines);
+}
+
+const chartsCsv = ({ photos, charts }: Drift): string =>
+  writeCsv(
+    ["at", "reading", ...charts.flatMap(({ quantity, unit }) => [`${quantity}, ${unit}`, `${quantity} error`])],
+    photos.map(({ at, reading }, i) => [
+      at,
+      reading,
+      ...charts.flatMap(({ values, errors }) => [values[i] ?? "", errors[i] ?? ""]),
+    ]),
+  );
+
+const careList = () => [heading(2, "Take care"), ...list(SAFETY_LINES)];
+const sayNote = ({ text: said, at, who }: RunRecord["notes"][number]) =>
+  [[moment(at ?? ""), who].filter(Boolean).join(" "), said].filter(Boolean).join(": ");
+const moment = (iso: string) => iso.replace("T", " ").slice(0, iso.includes("T") ? 16 : 5);
+const short = (value: number) => String(Number(value.toPrecision(3)));
 /** washWaterLitresPerMinute → wash water litres per minute */
 const words = (name: string) => name.replace(/[A-Z]/g, (letter) => ` ${letter.toLowerCase()}`);
-/** What people typed, as text of a page and never as its code. */
-const safe = (text: string) =>
-  text.replace(/[&<>"']/g, (c) => ({ "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;" })[c] ?? c);

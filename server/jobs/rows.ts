@@ -18,8 +18,15 @@ export const Payload = z.object({
 });
 export type Payload = z.infer<typeof Payload>;
 
-/** What a job is of: a photo with what was asked, or a run. */
-export type Subject = Payload | { readonly run: string };
+/** Which part of a run a report is of, as clocks at the table show it; null: no end there. */
+export const ReportSpan = z.object({
+  from: z.string().nullable().default(null),
+  to: z.string().nullable().default(null),
+});
+export type ReportSpan = z.infer<typeof ReportSpan>;
+
+/** What a job is of: a photo with what was asked, or a part of a run. */
+export type Subject = Payload | { readonly run: string; readonly span: ReportSpan };
 
 /** How long a worker's word that it is at work is believed. It says so again three times as often. */
 export const LEASE_MS = 10_000;
@@ -42,7 +49,7 @@ export class JobRows {
   async add(id: string, { site }: Caller, kind: JobRow["kind"], of: Subject, priority: number): Promise<void> {
     const begun = {
       kind,
-      payload_json: JSON.stringify("run" in of ? {} : of),
+      payload_json: JSON.stringify("run" in of ? of.span : of),
       priority,
       state: "waiting" as const,
       askers: 1,

@@ -5,7 +5,10 @@ import { type Reader, ReaderError, type Task } from "../reader.ts";
 import type { Data } from "../storage/data.ts";
 import { isDiskFull } from "../storage/disk-full.ts";
 import { tellRun } from "./report.ts";
-import { type JobRow, type JobRows, LEASE_MS, Payload } from "./rows.ts";
+import { packCsv } from "./report-data.ts";
+import { writePage } from "./report-page.ts";
+import { writePdf } from "./report-pdf.ts";
+import { type JobRow, type JobRows, LEASE_MS, Payload, ReportSpan } from "./rows.ts";
 
 /** How often jobs of other processes, and those that wait for their next try, are looked for, ms. */
 const LOOK_MS = 1000;
@@ -152,8 +155,15 @@ export class Runner {
   async #tell(job: JobRow, signal: AbortSignal): Promise<true | null> {
     const { site_id: site, id, run_id: run } = job;
     if (run === null) throw new ReaderError("not-found", "There is no such run here.");
-    const page = await tellRun(this.#data, { site, person: "" }, run, signal);
-    return (await this.#data.reports.add(site, id, run, page, (trx) => this.#rows.finish(trx, id))) || null;
+    const span = ReportSpan.parse(JSON.parse(job.payload_json));
+    const report = await tellRun(this.#data, { site, person: "" }, run, span, signal);
+    const { title, blocks } = report;
+    const files = {
+      page: new TextEncoder().encode(writePage(title, blocks)),
+      pdf: await writePdf(title, blocks),
+      data: packCsv(report.data),
+    };
+    return (await this.#data.reports.add(site, id, run, files, (trx) => this.#rows.finish(trx, id))) || null;
   }
 
   async #failed(job: JobRow, error: unknown): Promise<void> {

@@ -13,6 +13,7 @@ import {
   SettingsList,
 } from "../../vision/contract/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
+import { REPORT_POLICY } from "../jobs/report-page.ts";
 import type { Parts } from "../parts.ts";
 import { RequestError } from "../problems.ts";
 import { sendBlob } from "../send-blob.ts";
@@ -88,13 +89,15 @@ export function runRoutes({ data, jobs }: Parts): Endpoint[] {
         method: "post",
         path: "/api/runs/:id/reports",
         right: "work",
-        says: "Have a run told on a page to print or send; the job's id is the report's",
+        says: "Have a run, or its part such as a shift, told on a page, as PDF and as CSV data; the job's id is the report's",
         params: At,
+        query: z.object({ from: Moment.optional(), to: Moment.optional() }),
         answer: ReportReceipt,
         status: 202,
       },
-      async ({ caller, params, res, newId }) => {
-        const id = await jobs.report(caller, params.id, newId);
+      async ({ caller, params, query, res, newId }) => {
+        const span = { from: query.from ?? null, to: query.to ?? null };
+        const id = await jobs.report(caller, params.id, span, newId);
         res.location(`/api/reports/${id}`);
         return { id };
       },
@@ -114,22 +117,44 @@ export function runRoutes({ data, jobs }: Parts): Endpoint[] {
         return data.reports.list(caller, params.id, askOf(query));
       },
     ),
-    endpoint(
-      {
-        method: "get",
-        path: "/api/reports/:id",
-        right: "see",
-        says: "A report's page",
-        params: z.object({ id: ContentId }),
-        answerType: "text/html",
-      },
-      async ({ caller, params, req, res }) => {
-        const blob = await data.reports.page(caller, params.id);
-        res.set("Content-Security-Policy", "sandbox; default-src 'none'"); // it holds what people typed
-        if (!blob || !(await sendBlob(req, res, data.blobs, blob, "text/html"))) {
-          throw new RequestError("not-found", "There is no such report, or it is not made yet: look at its job.");
-        }
-      },
+    ...FILES.map(({ path, file, says, type, headers }) =>
+      endpoint(
+        { method: "get", path, right: "see", says, params: z.object({ id: ContentId }), answerType: type },
+        async ({ caller, params, req, res }) => {
+          const blob = await data.reports.file(caller, params.id, file);
+          res.set(headers);
+          if (!blob || !(await sendBlob(req, res, data.blobs, blob, type))) {
+            throw new RequestError("not-found", "There is no such report, or it is not made yet: look at its job.");
+          }
+        },
+      ),
     ),
   ];
 }
+
+/** A moment of a run, to the minute, as clocks at the table show it. */
+const Moment = z.string().regex(/^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}$/, "must be like 2031-05-04T06:00");
+
+const FILES = [
+  {
+    path: "/api/reports/:id",
+    file: "page",
+    says: "A report's page",
+    type: "text/html",
+    headers: { "Content-Security-Policy": REPORT_POLICY },
+  },
+  {
+    path: "/api/reports/:id/report.pdf",
+    file: "pdf",
+    says: "A report as PDF",
+    type: "application/pdf",
+    headers: { "Content-Disposition": 'attachment; filename="report.pdf"' },
+  },
+  {
+    path: "/api/reports/:id/data.zip",
+    file: "data",
+    says: "The data of a report: run, readings, charts and balance as CSV, in a ZIP",
+    type: "application/zip",
+    headers: { "Content-Disposition": 'attachment; filename="report-data.zip"' },
+  },
+] as const;

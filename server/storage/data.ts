@@ -9,6 +9,7 @@ import { Gate } from "./gate.ts";
 import { newId, now } from "./naming.ts";
 import { Photos, unneeded } from "./photos.ts";
 import { Readings } from "./readings.ts";
+import { REPORT_BLOBS } from "./references.ts";
 import { Reports } from "./reports.ts";
 import { RunLogs } from "./run-log.ts";
 import { Runs } from "./runs.ts";
@@ -134,10 +135,10 @@ export async function removeSite(data: Data, caller: Caller, id: string): Promis
     if (items.length === 0) break;
     for (const photo of items) await data.photos.remove(caller, photo.id);
   }
-  const pages = await data.db.deleteFrom("reports").where("site_id", "=", id).returning("page_sha256").execute();
+  const pages = await data.db.deleteFrom("reports").where("site_id", "=", id).returning(REPORT_BLOBS).execute();
   for (const page of await unneeded(
     data.db,
-    pages.map((row) => row.page_sha256),
+    pages.flatMap((row) => Object.values(row)).filter((blob) => blob !== null),
   ))
     await data.blobs.remove(page);
   await data.db.deleteFrom("sites").where("id", "=", id).execute();

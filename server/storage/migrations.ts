@@ -9,6 +9,7 @@ export const MIGRATIONS: Readonly<Record<string, Migration>> = {
   "0002-people": { up: people },
   "0003-passkeys": { up: passkeys },
   "0004-run-log": { up: runLog },
+  "0005-reports-to-print": { up: reportsToPrint },
 };
 
 type Db = Kysely<unknown>;
@@ -218,6 +219,14 @@ async function runLog(db: Db): Promise<void> {
     ),
   ).execute();
   await db.schema.createIndex("run_entries_of_run").on("run_entries").columns(["run_id", "at", "id"]).execute();
+}
+
+/** A report as PDF, and the data beside it; earlier reports have neither. */
+async function reportsToPrint(db: Db): Promise<void> {
+  for (const column of ["pdf_sha256", "data_sha256"]) {
+    await db.schema.alterTable("reports").addColumn(column, "text").execute();
+    await db.schema.createIndex(`reports_by_${column}`).on("reports").column(column).execute();
+  }
 }
 
 const keyed = (t: Table) => t.addColumn("id", "text", (c) => c.primaryKey());

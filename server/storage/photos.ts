@@ -6,6 +6,7 @@ import type { Caller } from "./caller.ts";
 import { type Db, emptyLog, type Trx } from "./database.ts";
 import type { Gate } from "./gate.ts";
 import { type Ask, following, type Page, pageOf } from "./pages.ts";
+import { REPORT_BLOBS } from "./references.ts";
 import type { Row } from "./tables.ts";
 
 export type PhotoRow = Row<"photos">;
@@ -77,10 +78,14 @@ export class Photos {
     return row ? tell(row) : null;
   }
 
-  /** Say which run a photo, with what was read in it, is of. @returns null: not here. @throws {RequestError} `not-found` for a run that is not here. */
+  /** Say which run a photo, with what was read in it, is of; reports of the run that it leaves go. @returns null: not here. @throws {RequestError} `not-found` for a run that is not here. */
   async putInto(caller: Caller, sha256: string, run: string | null): Promise<StoredPhoto | null> {
     await this.#db.transaction().execute(async (trx) => {
       if (run !== null) await runIn(trx, caller.site, run);
+      const was = await this.find(caller, sha256, trx);
+      if (was && was.run_id !== null && was.run_id !== run) {
+        await trx.deleteFrom("reports").where("site_id", "=", caller.site).where("run_id", "=", was.run_id).execute();
+      }
       const link = { run_id: run };
       await trx
         .updateTable("photos")
@@ -125,7 +130,7 @@ export class Photos {
           .deleteFrom("reports")
           .where("site_id", "=", site)
           .where("run_id", "=", run)
-          .returning("page_sha256")
+          .returning(REPORT_BLOBS)
           .execute(); // they tell of it
         const pictures = await trx
           .selectFrom("readings")
@@ -190,7 +195,7 @@ export async function unneeded(db: Db, ids: readonly string[]): Promise<string[]
     const report = await db
       .selectFrom("reports")
       .select("id")
-      .where("page_sha256", "=", id)
+      .where(({ eb, or }) => or(REPORT_BLOBS.map((column) => eb(column, "=", id))))
       .limit(1)
       .executeTakeFirst();
     if (!photo && !picture && !report) free.push(id);

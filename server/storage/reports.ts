@@ -5,6 +5,14 @@ import type { Db, Trx } from "./database.ts";
 import type { Gate } from "./gate.ts";
 import { now } from "./naming.ts";
 import { type Ask, following, type Page, pageOf } from "./pages.ts";
+import { REPORT_BLOBS } from "./references.ts";
+
+/** HTML, PDF, and CSV files in a ZIP. */
+export interface ReportFiles {
+  readonly page: Uint8Array;
+  readonly pdf: Uint8Array;
+  readonly data: Uint8Array;
+}
 
 /** Reports of a site's runs. They are only ever added: a later one may say otherwise. */
 export class Reports {
@@ -23,16 +31,18 @@ export class Reports {
     site: string,
     id: string,
     run: string,
-    page: string,
+    { page, pdf, data }: ReportFiles,
     also: (trx: Trx) => Promise<boolean>,
   ): Promise<boolean> {
     return this.#gate.whileAdding(async () => {
-      const page_sha256 = await this.#blobs.keep(new TextEncoder().encode(page));
+      const page_sha256 = await this.#blobs.keep(page);
+      const pdf_sha256 = await this.#blobs.keep(pdf);
+      const data_sha256 = await this.#blobs.keep(data);
       return this.#db.transaction().execute(async (trx) => {
         if (!(await also(trx))) return false;
         await trx
           .insertInto("reports")
-          .values({ id, site_id: site, run_id: run, made_at: now(), page_sha256 })
+          .values({ id, site_id: site, run_id: run, made_at: now(), page_sha256, pdf_sha256, data_sha256 })
           .onConflict((on) => on.column("id").doNothing())
           .execute();
         return true;
@@ -40,10 +50,10 @@ export class Reports {
     });
   }
 
-  /** The blob of a report's page; null where there is none. */
-  async page({ site }: Caller, id: string): Promise<string | null> {
-    const query = this.#db.selectFrom("reports").select("page_sha256").where("site_id", "=", site).where("id", "=", id);
-    return (await query.executeTakeFirst())?.page_sha256 ?? null;
+  /** The blob of one of a report's files; null where there is none. */
+  async file({ site }: Caller, id: string, file: keyof ReportFiles): Promise<string | null> {
+    const query = this.#db.selectFrom("reports").select(REPORT_BLOBS).where("site_id", "=", site).where("id", "=", id);
+    return (await query.executeTakeFirst())?.[`${file}_sha256`] ?? null;
   }
 
   async list({ site }: Caller, run: string, ask: Ask): Promise<Page<Report>> {

@@ -189,13 +189,15 @@ export interface HintTakenRow {
   at: string;
 }
 
-/** What was told of a run at one moment: a page, kept as a blob. */
+/** What was told of a run at one moment: a page, the same as PDF, and CSV data as ZIP, kept as blobs. */
 export interface ReportRow {
   id: string;
   site_id: string;
   run_id: string;
   made_at: string;
   page_sha256: string;
+  pdf_sha256: string | null;
+  data_sha256: string | null;
 }
 
 export const JOB_STATES = ["waiting", "working", "done", "cancelled", "given-up"] as const;

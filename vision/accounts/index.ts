@@ -1,6 +1,7 @@
 /** The door to what runs add up to: every public name, in the order of the work. */
 export { balanceLines, tellBalance, writeBalance } from "./balance-sheet.ts";
 export type { Stream } from "./balances.ts";
+export { writeCsv } from "./csv.ts";
 export { type DriftPhoto, driftOf, seriesOf } from "./deck-drift.ts";
 export { expectedOf, type SeenRun } from "./expected.ts";
 export { AccountsError } from "./fault.ts";

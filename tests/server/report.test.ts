@@ -1,0 +1,173 @@
+import { readFileSync, writeFileSync } from "node:fs";
+import { inflateSync } from "node:zlib";
+import { strFromU8, unzipSync } from "fflate";
+import sharp from "sharp";
+import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { PROGRAM } from "../../server/made-by.ts";
+import { Reader } from "../../server/reader.ts";
+import { now } from "../../server/storage/naming.ts";
+import * as contract from "../../vision/contract/index.ts";
+import { randomFrom } from "../../vision/scene/random.ts";
+import { quietDeck, readingOf } from "../vision/accounts/deck-readings.ts";
+import { gaussFrom } from "../vision/accounts/gauss.ts";
+import { MOODY, problemOf, type Serving, serving, until } from "./serving.ts";
+
+let app: Serving;
+let run: string;
+const at = (i: number) => new Date(Date.UTC(2031, 4, 4, 8, 5 * i)).toISOString().slice(0, 19);
+const name = (i: number) => i.toString(16).padStart(64, "0");
+const SHEET = new URL("../../sample-images/runs/river-tin.run.csv", import.meta.url);
+const json = async (answer: Promise<Response>) => (await answer).json();
+
+beforeAll(async () => {
+  app = await serving({ reader: new Reader({ entry: MOODY }) });
+  ({ id: run } = await json(app.ask("POST", "/api/runs", { name: "Morning", startedAt: "2031-05-04T08:00:00.000Z" })));
+  const body = readFileSync(SHEET);
+  const headers = { "Content-Type": "text/csv", "If-Match": '"0"' };
+  expect((await fetch(`${app.at}/api/runs/${run}/sheet.csv`, { method: "PUT", body, headers })).status).toBe(200);
+  await keepReadings();
+});
+afterAll(() => app.close());
+
+/** Photos and readings as the server makes them, but for the photos' bytes; two with a drawn picture. */
+async function keepReadings(): Promise<void> {
+  const { db, blobs, local } = app.parts.data;
+  const quiet = quietDeck(gaussFrom(randomFrom(8)));
+  const drawn = await sharp({ create: { width: 1600, height: 1200, channels: 3, background: "#886644" } })
+    .jpeg()
+    .toBuffer();
+  const overlay = await blobs.keep(new Uint8Array(drawn));
+  for (let i = 0; i < 40; i++) {
+    const own = { site_id: local.site, run_id: run };
+    const [photo, reading] = [name(i + 1), name(1000 + i)];
+    const photoRow = { ...own, sha256: photo, preview_sha256: photo, name: `deck-${i}.jpg`, format: "jpeg", bytes: 1 };
+    await db
+      .insertInto("photos")
+      .values({ ...photoRow, width_px: 4000, height_px: 3000, taken_at: at(i), sent_at: now() })
+      .execute();
+    await db
+      .insertInto("readings")
+      .values({
+        ...own,
+        id: reading,
+        photo,
+        deck_id: null,
+        deck_version: null,
+        remade_from: null,
+        program: PROGRAM,
+        usable: 1,
+        made_at: now(),
+        asked_json: JSON.stringify({ photo, corners: null }),
+        overlay_sha256: i < 2 ? overlay : null,
+        classes_sha256: null,
+        confidence_sha256: null,
+        reading_json: JSON.stringify(readingOf(quiet(i, (n) => (n >= 25 ? 70 : 0)))),
+      })
+      .execute();
+    await db.insertInto("current_readings").values({ site_id: local.site, photo, reading_id: reading }).execute();
+  }
+}
+
+async function report(query = ""): Promise<string> {
+  const asked = await app.ask("POST", `/api/runs/${run}/reports${query}`);
+  const { id } = contract.ReportReceipt.parse(await asked.json());
+  const job = await until(async () => {
+    const told = contract.Job.parse(await json(app.get(`/api/jobs/${id}`)));
+    return ["done", "given-up"].includes(told.state) && told;
+  });
+  expect(job.problem).toBeNull();
+  return id;
+}
+const bytes = async (path: string) => new Uint8Array(await (await app.get(path)).arrayBuffer());
+
+describe("a run told", () => {
+  it("as a page: balance with errors and verdict, charts with what they say in words, photos, changes, cautions", async () => {
+    const id = await report();
+    const answer = await app.get(`/api/reports/${id}`);
+    expect(answer.headers.get("Content-Security-Policy")).toBe("sandbox; default-src 'none'; img-src data:");
+    const page = await answer.text();
+    if (process.env.SHOTS) writeFileSync(`${process.env.SHOTS}/report.html`, page);
+    for (const said of [
+      "The middling mass does not fit; weigh it again.",
+      "87.00 ± 0.50",
+      "wash water stood at 14 ± 0.4 L/min",
+      "splitter upper changed to 255 ± 2 mm",
+      "feed pump stopped for two minutes",
+      "Run it again.",
+      "dense to, mm: 40 photos",
+      "one alarm (triangle)",
+      "wash water or a steeper cross slope",
+      "deck-39.jpg",
+      "Stop and lock out the drive",
+    ]) {
+      expect(page, said).toContain(said);
+    }
+    expect(page.match(/<img src="data:image\/jpeg;base64,/g)).toHaveLength(2);
+    expect(page).not.toMatch(/<script|<style|style=/);
+  });
+
+  it("as PDF with the same words, its letters in it, and pictures", async () => {
+    const id = await report();
+    const answer = await app.get(`/api/reports/${id}/report.pdf`);
+    expect(answer.headers.get("Content-Type")).toBe("application/pdf");
+    const pdf = new Uint8Array(await answer.arrayBuffer());
+    if (process.env.SHOTS) writeFileSync(`${process.env.SHOTS}/report.pdf`, pdf);
+    const raw = Buffer.from(pdf).toString("latin1");
+    // header, trailer and cross references (ISO 32000-1, section 7.5)
+    expect(raw).toMatch(/^%PDF-1\.\d/);
+    expect(raw.trimEnd()).toMatch(/startxref\s+\d+\s+%%EOF$/);
+    expect(raw).toContain("/Subtype /Image");
+    expect(raw).toContain("/FontFile2");
+    expect(raw.match(/\/Type \/Page\b/g)!.length).toBeGreaterThan(3);
+    expect(glyphsOf(pdf)).toBeGreaterThan(3000);
+  });
+
+  it("with the data beside it, as CSV", async () => {
+    const id = await report();
+    const files = unzipSync(await bytes(`/api/reports/${id}/data.zip`));
+    expect(Object.keys(files).toSorted()).toEqual(["balance.csv", "charts.csv", "readings.csv", "run.csv"]);
+    const lines = (file: string) => strFromU8(files[file]!).trim().split("\n");
+    expect(lines("charts.csv")).toHaveLength(41);
+    expect(lines("readings.csv")).toHaveLength(1 + 3 * 40);
+    expect(lines("balance.csv").some((line) => line.startsWith("middling,dry mass,kg,87,0.5"))).toBe(true);
+    expect(lines("run.csv")[0]).toBe("kind,stream,sample,item,value,error,unit,time,who,note");
+  });
+
+  it("a shift is its part of the run", async () => {
+    const id = await report("?from=2031-05-04T09:00&to=2031-05-04T10:00");
+    const page = await (await app.get(`/api/reports/${id}`)).text();
+    expect(page).toContain("Photos (12)");
+    expect(page).toContain("deck-12.jpg");
+    expect(page).not.toContain("deck-11.jpg");
+    expect(page).not.toContain("deck-24.jpg");
+    expect(page).toContain("splitter upper changed to 255");
+    expect(page).not.toContain("wash water stood at 14");
+    await problemOf(await app.ask("POST", `/api/runs/${run}/reports?from=yesterday`), 400, "body-wrong");
+  });
+
+  it("goes with its photos: one that is deleted, or put into another run, takes the reports that told of it", async () => {
+    const id = await report();
+    const { id: other } = await json(app.ask("POST", "/api/runs", { name: "Other" }));
+    expect((await app.ask("PATCH", `/api/photos/${name(40)}`, { run: other })).status).toBe(200);
+    for (const path of ["", "/report.pdf", "/data.zip"]) {
+      await problemOf(await app.get(`/api/reports/${id}${path}`), 404, "not-found");
+    }
+  });
+});
+
+/** How many glyphs a PDF's text shows: two bytes each, in hexadecimal (ISO 32000-1, section 9.4.3). */
+function glyphsOf(pdf: Uint8Array): number {
+  const raw = Buffer.from(pdf).toString("latin1");
+  let glyphs = 0;
+  for (const { index, 0: start } of raw.matchAll(/stream\r?\n/g)) {
+    const from = index + start.length;
+    const end = raw.indexOf("endstream", from);
+    try {
+      const text = inflateSync(pdf.subarray(from, end)).toString("latin1");
+      for (const [, hex] of text.matchAll(/<([0-9a-f]+)>/g)) glyphs += hex!.length / 4;
+    } catch {
+      // a picture or a font
+    }
+  }
+  return glyphs;
+}
