@@ -99,6 +99,7 @@ it("web/ uses itself, the contract and few packages; vision/ and its engines onl
     "web/engines.ts": ["vision/index.ts", "@tensorflow/tfjs-backend-wasm"],
     "web/read-photo.ts": ["vision/index.ts", "@noble/hashes", "fast-png"],
     "web/camera-frames.ts": ["vision/index.ts"],
+    "web/quick-look.ts": ["vision/index.ts"],
     "web/flat-deck.ts": ["vision/index.ts", "fast-png"],
     "web/open-photo.ts": ["@noble/hashes", "exifr"],
     // what is computed at the table, loaded when the set-up is opened

@@ -18,6 +18,8 @@ const ALIGNED_PX = 1200;
 const MOST_POINTS = 400;
 const FEWEST_POINTS = 24;
 const FEWEST_SHARE = 0.35;
+/** The strip along the deck's sides, as shares of its size about its middle: rims and riffles' ends stand still on it, ripples don't. */
+const RIM = [0.9, 1.02] as const;
 /** Corners this weak beside the strongest still count: the strongest are glints. */
 const LEAST_QUALITY = 0.0005;
 /** A point further off than this, px of the small picture, moves otherwise than the deck does. */
@@ -31,8 +33,8 @@ const SHARP_SHARE = 0.6;
  * Lay frames of a short burst on a sharp one of them and take the middle value of each pixel and colour.
  *
  * @param frames  RGBA of one size, alpha 255. Not modified.
- * @param deck  Where the deck lies in the frames, photo pixels: frames are laid on each other by what is on it, since it shakes
- *              against its surroundings. Null: by the whole picture.
+ * @param deck  Where the deck lies in the frames, photo pixels: frames are laid on each other by its rim, since it shakes
+ *              against its surroundings, and most of what lies on it moves. Null: by the whole picture.
  * @throws {RangeError} when there is no frame, or frames differ in size.
  *
  * Method: corners (Shi & Tomasi 1994, CVPR, 593-600) followed by the pyramidal method of Lucas & Kanade (Bouguet 2001, Intel),
@@ -47,13 +49,7 @@ export function mergeBurst(cv: OpenCv, frames: readonly Photo[], deck: readonly 
   const detail = small.map(detailOf);
   const sharp = [...detail].sort((a, b) => a - b)[Math.floor(FIRST_RANK * (frames.length - 1))]!;
   const first = detail.indexOf(sharp);
-  const mask =
-    deck &&
-    fillPolygon(
-      deck.map(([x, y]): Pair => [x / small[0]!.scale, y / small[0]!.scale]),
-      small[0]!.width,
-      small[0]!.height,
-    );
+  const mask = deck && rimOf(deck, small[first]!);
   const points = pointsOf(cv, small[first]!, mask);
   const laid = frames.flatMap((frame, i) => {
     if (i === first) return [frame.rgba];
@@ -83,6 +79,19 @@ function greyOf(cv: OpenCv, frame: Photo): Grey {
     grey[i] = Math.round(0.299 * rgba[4 * i]! + 0.587 * rgba[4 * i + 1]! + 0.114 * rgba[4 * i + 2]!);
   }
   return { width, height, grey, scale };
+}
+
+/** 1 for each pixel of the small picture on the strip along the deck's sides. */
+function rimOf(deck: readonly Pair[], { width, height, scale }: Grey): Uint8Array {
+  const [cx, cy] = [0, 1].map((k) => deck.reduce((sum, p) => sum + p[k]!, 0) / deck.length) as [number, number];
+  const [inner, outer] = RIM.map((by) =>
+    fillPolygon(
+      deck.map(([x, y]): Pair => [(cx + by * (x - cx)) / scale, (cy + by * (y - cy)) / scale]),
+      width,
+      height,
+    ),
+  );
+  return outer!.map((isOn, i) => (isOn && !inner![i] ? 1 : 0));
 }
 
 /** Mean square of the steps between neighbours: shake and blur lower it. */

@@ -5,6 +5,7 @@ import { deckToSend, parseDeckFile } from "./deck.ts";
 import { openKept } from "./kept.ts";
 import { compareKept, forget, forgetComparison, layFlat, readHere, readThere, reopen, takeIn } from "./photo-work.ts";
 import { canStay, getReady, keepSample, keptSamples, readiness, stay } from "./program.ts";
+import { quickLooks } from "./quick-looks.ts";
 import { openReader } from "./reader.ts";
 import { buildScreen, type Screen } from "./screen.ts";
 import { openSender } from "./sending.ts";
@@ -127,6 +128,12 @@ async function drawToEdge(index: number, handPx: number): Promise<void> {
 const read = () => {
   const fault = screen?.deckFault();
   if (fault) return show(steps.fail(state, { title: say("deck.sizeFault.title"), detail: fault }));
+const follow = quickLooks(
+  tools.reader,
+  () => state,
+  (quick) => show(steps.seeQuick(state, quick)),
+);
+
   const wrong = screen?.settingsFault();
   if (wrong) return show(steps.fail(state, { title: say("settings.fault.title"), detail: wrong }));
   const photo = state.photo!;
@@ -295,7 +302,7 @@ const actions: Parameters<typeof buildScreen>[0] = {
   photo: { photo: (file) => void takeFile(file, file.name), sample: (name) => void trySample(name), stop },
   corner: {
     move: (index, to) => show(steps.moveCorner(state, index, to)),
-    letGo: (index, handPx) => void drawToEdge(index, handPx),
+    letGo: (index, handPx) => void drawToEdge(index, handPx).then(() => state.result && follow()),
     putBack: () => show(steps.putBack(state)),
   },
   deck: {
@@ -303,7 +310,16 @@ const actions: Parameters<typeof buildScreen>[0] = {
     deckFile: (file) => void loadDeckFile(file),
   },
   settings: (entered) => show(steps.setSettings(state, entered)),
-  tap: { add: (tap) => show(steps.addTap(state, tap)), undo: () => show(steps.undoTap(state)) },
+  tap: {
+    add: (tap) => {
+      show(steps.addTap(state, tap));
+      void follow();
+    },
+    undo: () => {
+      show(steps.undoTap(state));
+      void follow();
+    },
+  },
   turn: {
     tap: (at) => {
       show(steps.sayFirstCorner(state, at));
@@ -329,7 +345,10 @@ const actions: Parameters<typeof buildScreen>[0] = {
   readiness: { getReady: () => void getFiles(), wait: () => void pauseGetting(), renew: () => changeOver() },
   result: {
     changeCorners: () => show(steps.changeCorners(state)),
-    sayTaps: () => show(steps.sayTaps(state)),
+    sayTaps: () => {
+      show(steps.sayTaps(state));
+      void follow();
+    },
     anotherPhoto: () => show(steps.anotherPhoto(state)),
   },
   flat,

@@ -4,6 +4,7 @@ import type { Sight, Taken } from "./camera-frames.ts";
 import type { Corner } from "./deck.ts";
 import type { FlatDrawing, LaunderContent } from "./flat-deck.ts";
 import type { Opened } from "./photo-limits.ts";
+import type { QuickLook, QuickTask } from "./quick-look.ts";
 import type { EdgeTask, Look, ReadHere, Task } from "./read-photo.ts";
 import type { Answer, Call, Problem } from "./reader.worker.ts";
 
@@ -104,6 +105,9 @@ export function openReader() {
     drawFlat: (look: Look, classesPng: Uint8Array) => ask<FlatDrawing>("drawFlat", [look, classesPng]),
     /** What launders would carry with splitters at these places, outlet mm. @throws {ReaderProblem} */
     tryPlaces: (look: Look, places: readonly number[]) => ask<LaunderContent[]>("tryPlaces", [look, places]),
+    /** What taps and corners make of the photo, on a coarse grid. @throws {ReaderProblem} */
+    quickLook: ({ id, file, widthPx, heightPx }: EdgePhoto, task: Omit<QuickTask, "widthPx" | "heightPx">) =>
+      ask<QuickLook>("quickLook", [file, id, { ...task, widthPx, heightPx }, PREVIEW_PX]),
     /** What a frame of the camera shows; the frame goes over to the worker. @throws {ReaderProblem} */
     lookAtFrame: (frame: ImageBitmap, deck: DeckFileInput | null) =>
       ask<Sight>("lookAtFrame", [frame, deck], undefined, undefined, [frame]),

@@ -3,6 +3,7 @@ import type { Change, Photo, StageName } from "../vision/index.ts";
 import type { Corner } from "./deck.ts";
 import { OpeningError, openPhoto } from "./open-photo.ts";
 import type { Opened } from "./photo-limits.ts";
+import type { QuickTask } from "./quick-look.ts";
 import type { EdgeTask, Look, ReadHere, Task } from "./read-photo.ts";
 
 /** The worker's half of reading on this device. Its heavy part, `read-photo.ts`, is loaded when it is first wanted. */
@@ -43,6 +44,11 @@ const actions = {
   /** What launders would carry with splitters at these places, outlet mm. */
   async tryPlaces(look: Look, places: readonly number[]) {
     return (await import("./read-photo.ts")).tryPlaces(look, places);
+  },
+  /** Classes on a coarse grid, drawn to lay on the photo. @param id  The file's SHA-256. */
+  async quickLook(file: Blob, id: string, task: QuickTask, previewPx: number) {
+    const { quickLook } = await import("./read-photo.ts");
+    return quickLook(await pixelsOf(file, id, previewPx), id, task);
   },
   /** What a frame of the camera shows. */
   async lookAtFrame(frame: ImageBitmap, deck: DeckFileInput | null) {

@@ -12,12 +12,15 @@ const STEPS = [0.005, 0.05] as const;
  *
  * @param label  What a screen reader says of it, the keys too.
  * @param set    Hears the spot, full-size photo pixels.
+ * `layer` is a place for what lies on the photo, below the marks.
+ *
  * @param key    Other keys; true where one was used.
  */
 export function spotStage(label: string, set: (at: Corner) => void, key: (name: string) => boolean = () => false) {
   const photo = el("img", { alt: "", class: "tap-photo", draggable: "false" });
   const marks = svgEl("svg", { class: "stage-lines", "aria-hidden": "true" });
   const glass = magnifier(photo);
+  const layer = el("div", { class: "stage-layer" });
   const element = el(
     "div",
     {
@@ -31,6 +34,7 @@ export function spotStage(label: string, set: (at: Corner) => void, key: (name: 
       onblur: () => hideCross(),
     },
     photo,
+    layer,
     marks,
     glass.element,
   );
@@ -126,5 +130,5 @@ export function spotStage(label: string, set: (at: Corner) => void, key: (name: 
     element.style.maxWidth = `${(62 * next.widthPx) / next.heightPx}vh`;
     draw();
   };
-  return { element, update };
+  return { element, layer, update };
 }

@@ -12,6 +12,7 @@ import {
 } from "./deck.ts";
 import type { Reopened } from "./photo-work.ts";
 import type { Readiness } from "./program.ts";
+import type { QuickLook } from "./quick-look.ts";
 import type { Sending } from "./sending.ts";
 
 /** A photo on the screen. */
@@ -56,6 +57,11 @@ export interface Comparison {
   /** Null until they are laid flat and judged. */
   readonly seen: { readonly flatUrls: readonly [string, string]; readonly helped: Helped } | null;
 }
+/** A quick look at the photo, and the corners that it was taken with. */
+export interface Quick {
+  readonly corners: State["corners"];
+  readonly look: QuickLook;
+}
 /** What the page knows of the device it runs on. */
 export interface Device {
   readonly readiness: Readiness;
@@ -98,6 +104,8 @@ export interface State {
   readonly result: Result | null;
   readonly comparison: Comparison | null;
   readonly device: Device;
+  /** What taps and corners make of the photo, before it is read; null before the first such look. */
+  readonly quick: Quick | null;
 }
 export const FIRST_STATE: State = {
   step: "photo",
@@ -121,6 +129,7 @@ export const FIRST_STATE: State = {
     readiness: { state: "impossible" },
     renewed: false,
     waits: { photos: 0, readings: 0 },
+  quick: null,
     sending: { share: null, hindrance: null },
     kept: [],
   },
@@ -195,6 +204,7 @@ export function takePhoto(state: State, photo: ShownPhoto, sample: Sample | null
 export function reopen(state: State, { photo, last }: Reopened): State {
   const taken = takePhoto(state, photo);
   if (!last) return taken;
+    quick: null,
   const { request, result } = last;
   const given = request.corners?.corners;
   const said: State = {
@@ -288,3 +298,4 @@ export const anotherPhoto = (state: State): State => ({
   deck: state.ownDeck ?? state.deck,
   settings: state.ownDeck ? {} : state.settings,
 });
+export const seeQuick = (state: State, quick: Quick): State => ({ ...state, quick });

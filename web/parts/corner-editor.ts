@@ -2,6 +2,7 @@ import type { Corner } from "../deck.ts";
 import { cornerWords } from "../deck.ts";
 import { button, el, fill, svgEl } from "../element.ts";
 import { magnifier } from "../magnifier.ts";
+import { quickLayer } from "../quick-layer.ts";
 import { ARROWS, type State } from "../state.ts";
 import { number, say } from "../words.ts";
 
@@ -21,7 +22,8 @@ export function cornerEditor(actions: CornerActions) {
   const lines = svgEl("svg", { class: "stage-lines", "aria-hidden": "true" });
   const handles = el("div", { class: "handles" });
   const glass = magnifier(photo);
-  const stage = el("div", { class: "stage" }, photo, lines, handles, glass.element);
+  const quick = quickLayer();
+  const stage = el("div", { class: "stage corner-stage" }, photo, quick.element, lines, handles, glass.element);
   const list = el("ol", { class: "corner-list" });
   const drawnWords = el("p", { role: "status" });
   const putBack = button(say("corners.putBack"), actions.putBack, { class: "quiet" });
@@ -134,6 +136,7 @@ export function cornerEditor(actions: CornerActions) {
   const update = (next: State) => {
     state = next;
     if (!next.photo) return;
+    quick.update(next, next.result !== null);
     if (photo.getAttribute("src") !== next.photo.previewUrl) photo.src = next.photo.previewUrl;
     stage.style.aspectRatio = `${next.photo.widthPx} / ${next.photo.heightPx}`;
     // a photo on end must not run off a wide screen

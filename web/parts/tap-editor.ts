@@ -1,5 +1,6 @@
 import type { Tap } from "../../vision/contract/index.ts";
 import { button, el, fill, svgEl } from "../element.ts";
+import { quickLayer } from "../quick-layer.ts";
 import { spotStage } from "../spot-stage.ts";
 import type { State } from "../state.ts";
 import { number, say, TAP_CLASSES, tapSummary } from "../words.ts";
@@ -35,6 +36,15 @@ export function tapEditor(actions: TapActions) {
       el("kbd", { class: "wide-only", "aria-hidden": "true" }, number(i + 1)),
     ),
   );
+  const quick = quickLayer();
+  stage.layer.append(quick.element);
+  const bands = el("input", { type: "checkbox", id: "tap-bands", checked: true, onchange: () => showBands() });
+  const bandsLine = el(
+    "div",
+    { class: "check", hidden: true },
+    bands,
+    el("label", { for: "tap-bands" }, say("taps.bands")),
+  );
   const undo = button(say("taps.undo"), actions.undo, { class: "quiet" });
   const summary = el("p", { class: "tap-summary", role: "status" });
   const element = el(
@@ -42,6 +52,7 @@ export function tapEditor(actions: TapActions) {
     { class: "tap-editor" },
     el("div", { class: "tap-classes", role: "group", "aria-label": say("taps.next") }, ...choices),
     stage.element,
+    bandsLine,
     summary,
     undo,
   );
@@ -64,8 +75,14 @@ export function tapEditor(actions: TapActions) {
         say(`taps.${name}.letter`),
       ),
     );
-  const update = ({ photo, taps }: State) => {
+  let state: State | null = null;
+  const showBands = () => state && quick.update(state, bands.checked);
+  const update = (next: State) => {
+    state = next;
+    const { photo, taps } = next;
     if (!photo) return;
+    showBands();
+    bandsLine.hidden = next.quick?.corners !== next.corners;
     stage.update(photo, (unit) => taps.map((tap) => spot(tap, unit)));
     undo.disabled = taps.length === 0;
     fill(summary, tapSummary(taps));
