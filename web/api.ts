@@ -159,7 +159,15 @@ export async function classesOf(url: string, signal: AbortSignal): Promise<Uint8
 export const previewUrl = (photoId: string) => `api/photos/${photoId}/preview.jpg`;
 export const readingUrl = (id: string, file: "" | "/overlay.jpg" | "/classes.png" = "") => `api/readings/${id}${file}`;
 
-async function ask<T>(
+/** What is known as this version: the answer's ETag, to name it in If-Match. */
+export async function askTag(url: string): Promise<string> {
+  const response = await reach(url, {});
+  if (!response.ok) throw problemFrom(await response.json().catch(() => null));
+  return response.headers.get("etag") ?? "";
+}
+
+/** One call, its answer checked with `schema`. @throws {Trouble} */
+export async function ask<T>(
   schema: z.ZodType<T>,
   url: string,
   init: { signal?: AbortSignal | undefined } & Omit<RequestInit, "signal">,

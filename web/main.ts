@@ -57,10 +57,13 @@ window.addEventListener("pagehide", () => {
 
 /** How many kept photos the list shows. */
 const MOST_SHOWN = 12;
+let runKeeper: ReturnType<typeof openRunKeeper> | null = null;
 const kept = await openKept(() => void countKept());
 const sender = openSender(kept, (sending) => {
   hear({ sending });
   if (sending.share === null) void countKept();
+  // photos that arrived may belong to a run
+  if (sending.share === null) void runKeeper?.then(({ runSender }) => runSender.wake()).catch(() => {});
 });
 const tools = { reader: openReader(), kept, sender };
 
@@ -296,6 +299,38 @@ const openSetUp = () =>
     show(steps.openSetUp(state));
   });
 
+// Runs: what is written down of them is kept here first, and sent as photos are
+
+let runsShown: import("./run-page.ts").RunScreen | null = null;
+async function openRunKeeper() {
+  const [{ openKeptRuns }, { openRunSender }] = await Promise.all([
+    import("./run-kept.ts"),
+    import("./run-sending.ts"),
+  ]);
+  const keptRuns = await openKeptRuns(() => runsShown?.refresh());
+  return { keptRuns, runSender: openRunSender(keptRuns, kept) };
+}
+const getRunKeeper = () => {
+  runKeeper ??= openRunKeeper();
+  return runKeeper;
+};
+const openRuns = () =>
+  work(async (signal) => {
+    const [{ runScreen }, { keptRuns, runSender }] = await Promise.all([import("./run-page.ts"), getRunKeeper()]).catch(
+      (error: unknown) => {
+        runKeeper = null;
+        throw troubleOf("no-answer", "", error); // its script could not be had
+      },
+    );
+    signal.throwIfAborted();
+    showRuns = () => {
+      runsShown = runScreen(keptRuns, runSender, () => show(steps.closeSetUp(state)));
+      return runsShown.element;
+    };
+    show(steps.openRuns(state));
+  });
+let showRuns = (): HTMLElement => document.createElement("div");
+
 // The screen
 
 const actions: Parameters<typeof buildScreen>[0] = {
@@ -334,6 +369,7 @@ const actions: Parameters<typeof buildScreen>[0] = {
     open: () => void openSetUp(),
     screen: () => setUpScreen!(deckToSend(state.deck), () => show(steps.closeSetUp(state))),
   },
+  runs: { open: () => void openRuns(), screen: () => showRuns() },
   openComparison: () => void compare({}),
   comparison: {
     choose: (choice) => void compare(choice),
@@ -375,6 +411,12 @@ screen = drawScreen();
 if (canStay()) hear({ readiness: await readiness().catch(() => ({ state: "impossible" }) as const) });
 await countKept();
 sender.wake();
+void getRunKeeper().then(
+  ({ runSender }) => runSender.wake(),
+  () => {
+    runKeeper = null; // its script comes with the next try
+  },
+);
 // samples are an extra: without them the page works all the same
 await listSamples().then(
   (samples) => show({ ...state, samples }),

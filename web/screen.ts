@@ -37,6 +37,7 @@ export interface Actions {
   readonly comparison: CompareActions;
   /** `screen` is asked for only once it was opened. */
   readonly setUp: { readonly open: () => void; readonly screen: () => HTMLElement };
+  readonly runs: { readonly open: () => void; readonly screen: () => HTMLElement };
   readonly readiness: ReadinessActions;
   readonly result: ResultActions;
   /** The reading on the flat deck; null where it could not be drawn. */
@@ -73,6 +74,13 @@ export function buildScreen(actions: Actions) {
       el("h2", {}, say("setup.title")),
       el("p", {}, say("setup.what")),
       button(say("setup.open"), actions.setUp.open, { class: "quiet", id: "open-set-up" }),
+    ),
+    el(
+      "section",
+      { class: "card" },
+      el("h2", {}, say("run.title")),
+      el("p", {}, say("run.what")),
+      button(say("run.open"), actions.runs.open, { class: "quiet", id: "open-runs" }),
     ),
     ready.element,
   );
@@ -159,6 +167,7 @@ export function buildScreen(actions: Actions) {
     if (step === "compare") return compareStep.element;
     if (step === "camera") return actions.camera.screen();
     if (step === "setup") return actions.setUp.screen();
+    if (step === "runs") return actions.runs.screen();
     if (step === "reading" || !result) return progressPart.element;
     return resultElement(result, actions);
   }

@@ -74,7 +74,7 @@ export interface Device {
 
 /** What the page knows, and the pure steps that change it. Nothing a person did is ever dropped by a failure. */
 
-export type Step = "photo" | "corners" | "taps" | "reading" | "turn" | "result" | "setup" | "camera" | "compare";
+export type Step = "photo" | "corners" | "taps" | "reading" | "turn" | "result" | "setup" | "runs" | "camera" | "compare";
 export interface State {
   readonly step: Step;
   /** What is being waited for, in words; null when nothing is. */
@@ -154,6 +154,8 @@ export const fail = (state: State, problem: State["problem"]): State => ({
 /** The set-up at the table, from the first step and back to it. */
 export const openSetUp = (state: State): State => ({ ...state, step: "setup", busy: null, problem: null });
 export const closeSetUp = (state: State): State => ({ ...state, step: "photo", problem: null });
+/** Runs, from the first step and back to it. */
+export const openRuns = (state: State): State => ({ ...state, step: "runs", busy: null, problem: null });
 /** Kept photos that can be laid beside another: their deck was seen. */
 export const comparable = (kept: readonly KeptLine[]) =>
   kept.filter((line): line is KeptLine & { reading: Reading } => line.reading?.quality.usable === true);

@@ -59,3 +59,4 @@ export const SheetTaken = z.strictObject({
   samples: z.number().int().min(0),
   streams: z.number().int().min(0),
 });
+export type SheetTaken = z.infer<typeof SheetTaken>;

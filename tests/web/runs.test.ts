@@ -1,0 +1,263 @@
+import { readFileSync } from "node:fs";
+import axe from "axe-core";
+import type { BrowserContext, Page } from "playwright-core";
+import { afterAll, afterEach, beforeAll, beforeEach, expect, it, vi } from "vitest";
+import { PROGRAM } from "../../server/made-by.ts";
+import { now } from "../../server/storage/naming.ts";
+import { RunRecord } from "../../vision/contract/index.ts";
+import { randomFrom } from "../../vision/scene/random.ts";
+import { quietDeck, readingOf } from "../vision/accounts/deck-readings.ts";
+import { gaussFrom } from "../vision/accounts/gauss.ts";
+import { DESKTOP, openDevice, openSite, PHONE, type Site, sidewaysPx, visit } from "./browser.ts";
+
+/** Runs on the page: written down offline, sent later, balanced, drawn. */
+
+// a browser that shares two processors with other work takes its time
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+
+const SHEET = new URL("../../sample-images/runs/river-tin.run.csv", import.meta.url);
+/** Smallest side of what is pressed, px. */
+const LEAST_PX = 48;
+let site: Site;
+let device: BrowserContext;
+let page: Page;
+let complaints: string[];
+beforeAll(async () => {
+  site = await openSite(process.env.PAGE);
+});
+afterAll(() => site.close());
+beforeEach(async () => {
+  device = await openDevice(site, { viewport: PHONE, serviceWorkers: "block" });
+  ({ page, complaints } = await visit(site, device));
+  await open();
+});
+afterEach(async () => {
+  await site.comeBack();
+  expect(complaints.filter((said) => !/ERR_CONNECTION|Failed to load resource|status of 422/.test(said))).toEqual([]);
+  await device.close();
+});
+
+async function open() {
+  await page.locator("#open-runs").click();
+  await page.getByRole("heading", { level: 1, name: "Runs" }).waitFor();
+}
+async function start(name: string) {
+  if (!(await page.locator("#run-name").isVisible())) await page.getByText("Start a new run").click();
+  await page.locator("#run-name").fill(name);
+  await page.locator("#run-material").fill("river sand");
+  await page.locator("#start-run").click();
+  await page.getByRole("heading", { name: new RegExp(`^${name}, since`) }).waitFor();
+}
+const unfold = (id: string) => page.locator(`#${id} > summary`).click();
+const shot = async (name: string) => {
+  if (process.env.SHOTS) await page.screenshot({ path: `${process.env.SHOTS}/${name}.png`, fullPage: true });
+};
+const ask = async (path: string) => (await fetch(site.address + path)).json();
+/** The server's id of the run of this name. */
+async function there(name: string): Promise<string> {
+  return vi.waitFor(
+    async () => {
+      const run = (await ask("api/runs?limit=50")).items.find((one: { name: string }) => one.name === name);
+      expect(run).toBeTruthy();
+      return run.id;
+    },
+    { timeout: 20_000 },
+  );
+}
+const record = async (name: string) => RunRecord.parse(await ask(`api/runs/${await there(name)}/record`));
+
+it("a setting, a change and a timed cut are written down without a network, and sent once it is back", async () => {
+  await site.goDown();
+  await start("Morning offline");
+  await page.locator("#run-who").fill("Asha");
+  await page.locator("#set-up-run-value").fill("14");
+  await page.getByRole("button", { name: "It stands at this" }).click();
+  await page.getByText("Written down: Wash water: 14 L/min").waitFor();
+  await page.locator("#run-control").selectOption("splitter");
+  await page.locator("#run-target").fill("upper");
+  await page.locator("#set-up-run-value").fill("255");
+  await page.locator("#set-up-run-doubt").fill("2");
+  await page.getByRole("button", { name: "I changed it to this" }).press("Enter");
+  await page.getByText("Splitter upper changed to 255 ± 2 mm").first().waitFor();
+
+  await unfold("run-samples");
+  await page.locator("#run-stream").selectOption("light");
+  await page.locator("#run-watch").click();
+  await new Promise((later) => setTimeout(later, 1200));
+  await page.locator("#run-watch").click();
+  expect(Number(await page.locator("#set-up-run-time").inputValue())).toBeGreaterThan(1);
+  await page.locator("#run-weight").selectOption("g");
+  await page.locator("#set-up-run-wet").fill("20520");
+  await page.locator("#set-up-run-time").fill("60.6");
+  await page.locator("#keep-sample").click();
+  await page.getByText("Written down: light, timed cut 1").waitFor();
+  await page.getByText("3 entries wait here to be sent.").waitFor();
+  await unfold("run-log");
+  await shot("runs-offline-phone");
+
+  await page.close(); // it is kept, and goes by itself, without the runs being opened
+  await site.comeBack();
+  ({ page, complaints } = await visit(site, device));
+  const name = "Morning offline";
+  const sent = await vi.waitFor(
+    async () => {
+      const found = await record(name);
+      expect(found.samples).toHaveLength(1);
+      return found;
+    },
+    { timeout: 60_000, interval: 500 },
+  );
+  expect(sent).toMatchObject({
+    material: "river sand",
+    settings: [{ control: "wash water", figure: { value: 14, error: null }, who: "Asha" }],
+    changes: [{ control: "splitter", target: "upper", figure: { value: 255, error: 2 } }],
+    samples: [{ kind: "cut", stream: "light", sample: "1", figures: { wet: { value: 20.52 }, time: { value: 60.6 } } }],
+  });
+  expect(sent.changes[0]!.at).toMatch(/^\d{4}-\d\d-\d\dT\d\d:\d\d$/);
+});
+
+it("a sheet taken in is balanced, with errors, verdict and what does not fit; wrong rows are told by line", async () => {
+  await start("Sheet run");
+  await there("Sheet run");
+  await page.getByRole("button", { name: "Ask the server again" }).click();
+  await unfold("run-files");
+  const sheet = readFileSync(SHEET);
+  await page.setInputFiles("#run-sheet", { name: "run.csv", mimeType: "text/csv", buffer: sheet });
+  await page.getByText(/Taken in: \d+ samples of 5 streams/).waitFor();
+  await unfold("run-balance");
+  await page.getByText("The middling mass does not fit; weigh it again.").waitFor();
+  const row = page.locator("#run-balance tr").filter({ hasText: "middling, dry weight, kg" });
+  expect((await row.textContent())!.replaceAll("\u00a0", " ")).toMatch(/87 ± 0\.5\d* *57\.5 ± 3\.6.*does not fit/);
+  await shot("runs-balance-phone");
+  await page.setViewportSize(DESKTOP);
+  await shot("runs-balance-desktop");
+  const broken = sheet.toString().replace("mass,dense,,wet,23.1,0.1,kg", "mass,dense,,wet,23.1,0.1,litres");
+  await page.setInputFiles("#run-sheet", { name: "run.csv", mimeType: "text/csv", buffer: Buffer.from(broken) });
+  await page.getByText(/line \d+: "litres" is no unit of wet/).waitFor();
+  await page.locator("#make-report").click();
+  const pdf = page.getByRole("link", { name: "Save it as PDF" });
+  await pdf.waitFor({ timeout: 60_000 });
+  const [saved] = await Promise.all([page.waitForEvent("download"), pdf.click()]);
+  expect(
+    readFileSync((await saved.path())!)
+      .subarray(0, 5)
+      .toString(),
+  ).toBe("%PDF-");
+});
+
+it("charts say in words what they show, with the alarm and its likely cause", async () => {
+  await start("Charted");
+  await keepReadings(await there("Charted"), 60);
+  await page.getByRole("button", { name: "Ask the server again" }).click();
+  await unfold("run-charts");
+  await page.getByRole("heading", { name: /^Step, since / }).waitFor();
+  await page.getByText("more wash water or a steeper cross slope").waitFor();
+  const chart = page.getByRole("img", { name: /^dense, ends: 60 photos from .* 1 alarm \(triangle\)\.$/ });
+  expect(await chart.count()).toBe(1);
+  await page.getByText("Numbers of this chart").first().click();
+  expect(await page.locator(".run-chart tbody tr").count()).toBeGreaterThanOrEqual(60);
+  await shot("runs-charts-phone");
+  await page.setViewportSize(DESKTOP);
+  await shot("runs-charts-desktop");
+});
+
+it("withdraws what was written wrongly; the server keeps that it was there", async () => {
+  await start("Corrected");
+  await page.locator("#set-up-run-value").fill("140");
+  await page.getByRole("button", { name: "It stands at this" }).click();
+  const id = await there("Corrected");
+  await vi.waitFor(async () => expect((await record("Corrected")).settings).toHaveLength(1), { timeout: 20_000 });
+  await page.getByRole("button", { name: "Ask the server again" }).click();
+  await unfold("run-log");
+  await page.getByRole("button", { name: "Withdraw: Wash water: 140 L/min" }).click();
+  await vi.waitFor(async () => expect((await record("Corrected")).settings).toHaveLength(0), { timeout: 20_000 });
+  expect((await ask(`api/runs/${id}/entries`)).items).toHaveLength(2);
+});
+
+it("everyone can use it: axe-core, sizes, no sideways scrolling, in each language, by keyboard", async () => {
+  await start("Everyone");
+  const run = await there("Everyone");
+  const body = readFileSync(SHEET);
+  const headers = { "Content-Type": "text/csv", "If-Match": '"0"' };
+  await fetch(`${site.address}api/runs/${run}/sheet.csv`, { method: "PUT", body, headers });
+  await keepReadings(run, 30);
+  await page.getByRole("button", { name: "Ask the server again" }).click();
+  for (const code of ["en", "es", "pt", "fr", "sw", "id"]) {
+    await page.locator(".language").selectOption(code);
+    await page.locator(".runs h1").waitFor();
+    for (const id of ["run-samples", "run-notes", "run-log", "run-balance", "run-charts", "run-files"])
+      await unfold(id);
+    await page.locator("#run-balance tbody tr").first().waitFor();
+    await page.locator(".run-chart svg").first().waitFor();
+    for (const kind of ["cut", "assay", "count"]) {
+      await page.locator("#run-kind").selectOption(kind);
+      expect(await sidewaysPx(page), `${code} ${kind}`).toBeLessThanOrEqual(0);
+    }
+    const small = await page.locator(".runs :is(button, summary, select, a, textarea, input)").evaluateAll(
+      (all, least) =>
+        all
+          .map((one) => ({ words: one.id || one.textContent, box: one.getBoundingClientRect() }))
+          .filter(({ box }) => box.width > 0 && (box.height < least || box.width < least))
+          .map(({ words, box }) => `${words} ${box.width}×${box.height}`),
+      LEAST_PX,
+    );
+    expect(small, code).toEqual([]);
+    await page.evaluate(axe.source);
+    const { violations } = await page.evaluate(() => (window as never as { axe: typeof axe }).axe.run());
+    expect(violations.map(({ id, nodes }) => [code, id, nodes.map(({ html }) => html.slice(0, 120))])).toEqual([]);
+    await shot(`runs-${code}-phone`);
+  }
+  await page.locator(".language").selectOption("en");
+  await page.locator("#run-who").focus();
+  const reached = new Set<string>();
+  for (let i = 0; i < 12; i++) {
+    await page.keyboard.press("Tab");
+    reached.add(await page.evaluate(() => document.activeElement?.id || document.activeElement?.textContent || ""));
+  }
+  for (const wanted of ["run-control", "set-up-run-value", "set-up-run-doubt", "It stands at this"]) {
+    expect(
+      [...reached].some((one) => one.includes(wanted)),
+      wanted,
+    ).toBe(true);
+  }
+});
+
+/** Readings as the server makes them, without their photos' bytes; from photo 40 on the bands lie 70 mm lower. */
+async function keepReadings(run: string, count: number): Promise<void> {
+  const { db, local } = site.parts.data;
+  const quiet = quietDeck(gaussFrom(randomFrom(44)));
+  const name = (i: number) => `${run.replaceAll("-", "")}${i.toString(16).padStart(32, "0")}`;
+  for (let i = 0; i < count; i++) {
+    const own = { site_id: local.site, run_id: run };
+    const [photo, reading] = [name(i), name(1000 + i)];
+    const about = { name: `${i}.jpg`, format: "jpeg", bytes: 1, width_px: 4000, height_px: 3000 };
+    const taken_at = new Date(Date.UTC(2031, 4, 4, 6, 10 * i)).toISOString().slice(0, 19);
+    await db
+      .insertInto("photos")
+      .values({ ...own, ...about, sha256: photo, preview_sha256: photo, taken_at, sent_at: now() })
+      .execute();
+    const none = {
+      deck_id: null,
+      deck_version: null,
+      remade_from: null,
+      overlay_sha256: null,
+      classes_sha256: null,
+      confidence_sha256: null,
+    };
+    await db
+      .insertInto("readings")
+      .values({
+        ...own,
+        ...none,
+        id: reading,
+        photo,
+        program: PROGRAM,
+        usable: 1,
+        made_at: now(),
+        asked_json: JSON.stringify({ photo, corners: null }),
+        reading_json: JSON.stringify(readingOf(quiet(i, (n) => (n >= 40 ? 70 : 0)))),
+      })
+      .execute();
+    await db.insertInto("current_readings").values({ site_id: local.site, photo, reading_id: reading }).execute();
+  }
+}

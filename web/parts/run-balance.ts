@@ -1,0 +1,140 @@
+import type { Expectation, Expected, RunBalance } from "../../vision/contract/index.ts";
+import { el, fill } from "../element.ts";
+import { measured, streamName } from "../run-words.ts";
+import { inEnglish, number, say } from "../words.ts";
+
+/** What a run adds up to, each figure with its error; and what its newest photo lets expect. */
+export function runBalance() {
+  const element = el("div", { class: "run-balance" });
+  /** @param why  Why there is none, in words. */
+  const update = (balance: RunBalance | null, why: string | null, foreign: boolean, expected: Expected | null) => {
+    if (!balance) return fill(element, el("p", foreign ? inEnglish() : {}, why ?? ""), ...expectedPart(expected));
+    const { verdict, water, middling, checks, notes } = balance;
+    const english = (lines: readonly string[]) =>
+      lines.length > 0 && el("ul", inEnglish(), ...lines.map((line) => el("li", {}, line)));
+    fill(
+      element,
+      el("div", { class: balance.fits ? "verdict" : "verdict caution" }, english(verdict)),
+      figureTable(balance),
+      el("h3", {}, say("run.balance.products")),
+      productTable(balance),
+      el("p", { class: "hint-line" }, say("run.balance.errors")),
+      water && el("h3", {}, say("run.balance.water")),
+      water && english(water.verdict),
+      middling && el("h3", {}, say("class.middling")),
+      middling && english([...middling.because, ...(middling.caution ? [middling.caution] : [])]),
+      checks.length > 0 && el("h3", {}, say("run.balance.checks")),
+      checks.length > 0 &&
+        english(checks.map((c) => `${c.stream}, ${c.what}: ${measured(c.found.value, c.found.error, c.unit)}`)),
+      english(notes),
+      ...expectedPart(expected),
+    );
+  };
+  return { element, update };
+}
+
+const table = (caption: string, heads: readonly string[], rows: readonly (readonly (string | HTMLElement)[])[]) =>
+  el(
+    "div",
+    { class: "run-table", role: "region", tabindex: 0, "aria-label": caption },
+    el(
+      "table",
+      {},
+      el("thead", {}, el("tr", {}, ...heads.map((head) => el("th", { scope: "col" }, head)))),
+      el(
+        "tbody",
+        {},
+        ...rows.map(([first, ...cells]) =>
+          el("tr", {}, el("th", { scope: "row" }, first), ...cells.map((cell) => el("td", {}, cell))),
+        ),
+      ),
+    ),
+  );
+
+function figureTable({ lines, products }: RunBalance): HTMLElement {
+  const metals = new Set(products.flatMap(({ metals: all }) => all.map(({ metal }) => metal)));
+  const names = { "dry mass": say("run.item.dry"), water: say("run.balance.water") };
+  const figures = lines.filter(({ item }) => item in names || metals.has(item));
+  const told = (value: number | null, error: number | null) => (value === null ? "–" : measured(value, error, ""));
+  return table(
+    say("run.balance"),
+    [say("run.balance.what"), say("run.balance.given"), say("run.balance.balanced"), say("run.balance.off")],
+    figures.map((line) => {
+      const name = names[line.item as keyof typeof names] ?? line.item;
+      return [
+        `${streamName(line.stream)}, ${name}, ${line.unit}`,
+        told(line.given, line.givenError),
+        told(line.balanced, line.balancedError),
+        line.misfit
+          ? el("b", { class: "fault" }, say("run.balance.misfit"))
+          : line.off === null
+            ? "–"
+            : number(Math.abs(line.off), 1),
+      ];
+    }),
+  );
+}
+
+function productTable({ products }: RunBalance): HTMLElement {
+  const share = (found: { value: number; error: number | null } | null) =>
+    found ? measured(100 * found.value, 100 * (found.error ?? 0), "%") : "–";
+  return table(
+    say("run.balance.products"),
+    [say("run.balance.what"), say("run.balance.share"), say("run.balance.grade"), say("run.balance.recovery")],
+    products.flatMap(({ stream, share: of, metals }) =>
+      metals.map(({ metal, gradePercent, recovery }) => [
+        `${streamName(stream)}, ${metal}`,
+        share(of),
+        gradePercent ? measured(gradePercent.value, gradePercent.error, "%") : "–",
+        share(recovery),
+      ]),
+    ),
+  );
+}
+
+function expectedPart(expected: Expected | null): HTMLElement[] {
+  if (!expected || expected.launders.length === 0) return [];
+  const { launders, metal } = expected;
+  const refusals = [...new Set(launders.flatMap(({ grade, recovery }) => [grade.refusal, recovery.refusal]))];
+  const told = ({ expected: found }: Expectation) => {
+    if (!found) return "–";
+    const range = { from: measured(found.from, null, ""), to: measured(found.to, null, "%") };
+    return `${measured(found.value, found.error, "%")} (${say("run.expected.between", range)})`;
+  };
+  const known = launders.filter(({ grade, recovery }) => grade.expected ?? recovery.expected);
+  return [
+    el("h3", {}, say("run.expected")),
+    ...(known.length > 0
+      ? [
+          table(
+            say("run.expected"),
+            [
+              say("run.expected.launder"),
+              `${say("run.balance.grade")}, ${metal}`,
+              say("run.balance.recovery"),
+              say("run.expected.runs"),
+            ],
+            known.map((one) => [one.launder, told(one.grade), told(one.recovery), String(one.grade.runs)]),
+          ),
+          ...leftOutPart(known),
+        ]
+      : []),
+    el("ul", inEnglish(), ...refusals.filter((why) => why !== null).map((why) => el("li", {}, why))),
+  ];
+}
+
+/** Each run as it would have been foretold from the others, beside what its assays said. */
+function leftOutPart(launders: Expected["launders"]): HTMLElement[] {
+  const rows = launders.flatMap(({ launder, grade }) =>
+    grade.leftOut.map(({ run, foretold, assaySays }) => [
+      `${launder}, ${run}`,
+      measured(foretold.value, foretold.error, "%"),
+      measured(assaySays.value, assaySays.error, "%"),
+    ]),
+  );
+  if (rows.length === 0) return [];
+  const heads = [say("run.expected.launder"), say("run.expected.foretold"), say("run.expected.assayed")];
+  return [
+    el("details", {}, el("summary", {}, say("run.expected.leftOut")), table(say("run.expected.leftOut"), heads, rows)),
+  ];
+}

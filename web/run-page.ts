@@ -1,0 +1,266 @@
+import type { Drift, Expected, RunBalance, RunEntry } from "../vision/contract/index.ts";
+import { button, el } from "./element.ts";
+import { runBalance } from "./parts/run-balance.ts";
+import { runCharts } from "./parts/run-charts.ts";
+import { runChooser } from "./parts/run-chooser.ts";
+import { runEntry } from "./parts/run-entry.ts";
+import { type FileNews, runFiles } from "./parts/run-files.ts";
+import { type LogLine, runLog } from "./parts/run-log.ts";
+import {
+  balanceOf,
+  driftOf,
+  expectedOf,
+  jobOf,
+  keptDecks,
+  makeReport,
+  newestRuns,
+  reportUrl,
+  sheetUrl,
+  takeSheet,
+  writtenDown,
+} from "./run-api.ts";
+import type { KeptRun, KeptRuns } from "./run-kept.ts";
+import type { RunSender } from "./run-sending.ts";
+import { Trouble } from "./trouble.ts";
+import { say } from "./words.ts";
+
+/** Between two looks at a report that is being made, ms. */
+const REPORT_MS = 700;
+
+/** What the server tells of a run, as far as it was reached. */
+interface Told {
+  readonly log: readonly LogLine[] | null;
+  readonly balance: RunBalance | null;
+  /** Why there is no balance. */
+  readonly why: string | null;
+  readonly foreign: boolean;
+  readonly expected: Expected | null;
+  readonly drift: Drift | null;
+  readonly chartsWhy: string;
+}
+export interface RunScreen {
+  readonly element: HTMLElement;
+  /** What this device keeps of runs has changed. */
+  readonly refresh: () => void;
+}
+const untold = (): Told => ({
+  log: null,
+  balance: null,
+  why: say("run.needsServer"),
+  foreign: false,
+  expected: null,
+  drift: null,
+  chartsWhy: say("run.needsServer"),
+});
+
+/** Runs at the table. Loaded when it is first opened; what is written down is kept here first and sent when it can be. */
+export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void): RunScreen {
+  let runs: readonly KeptRun[] = [];
+  let chosen: string | null = null;
+  let decks: readonly { id: string; name: string }[] = [];
+  let told: Told = untold();
+  let news: FileNews | null = null;
+  let report: string | null = null;
+  const current = () => runs.find(({ id }) => id === chosen) ?? runs[0] ?? null;
+
+  const chooser = runChooser({
+    start: ({ name, material, deck }) => void start(name, material, deck),
+    show: (id) => void choose(id),
+    end: () => void end(),
+  });
+  const log = runLog((line) => void withdraw(line));
+  const entry = runEntry(
+    (written) => void write(written, null),
+    (kind, stream) => {
+      const alike = lines.filter(
+        ({ entry: e }) => e.kind === "sample" && e.sample.kind === kind && e.sample.stream === stream,
+      );
+      return String(alike.length + 1);
+    },
+  );
+  const balance = runBalance();
+  const charts = runCharts();
+  const files = runFiles({ take: (file) => void take(file), report: () => void tell() });
+  let lines: readonly LogLine[] = [];
+
+  async function start(name: string, material: string, deck: string | null) {
+    const run = { id: crypto.randomUUID(), name, material, deck, startedAt: new Date().toISOString(), endedAt: null };
+    await kept.putRun({ ...run, there: null, state: "waits" });
+    chooser.began();
+    await choose(run.id);
+    await sender.wake();
+    await askServer();
+  }
+  async function choose(id: string) {
+    [chosen, told, news, report] = [id, untold(), null, null];
+    await refresh();
+    await askServer();
+  }
+  async function end() {
+    const run = current();
+    if (run) await kept.putRun({ ...run, endedAt: new Date().toISOString(), state: "waits" });
+    await sender.wake();
+  }
+  async function write(written: RunEntry | null, replaces: string | null) {
+    const run = current();
+    if (!run) return;
+    const id = crypto.randomUUID();
+    const way = { there: null, state: "waits", problem: null } as const;
+    await kept.putEntry({ id, run: run.id, at: Date.now(), entry: written, replaces, ...way });
+    await sender.wake();
+    await askServer();
+  }
+  async function withdraw(line: LogLine) {
+    if (line.state === "sent") return write(null, line.id);
+    await kept.dropEntry(line.id);
+  }
+  async function take(file: File) {
+    const run = current();
+    if (!run?.there) return;
+    try {
+      const { samples, streams } = await takeSheet(run.there, file);
+      news = { say: say("run.sheet.taken", { samples, streams }), foreign: false };
+    } catch (error) {
+      news = newsOf(error);
+    }
+    await askServer();
+  }
+  async function tell() {
+    const run = current();
+    if (!run?.there) return;
+    [news, report] = [{ say: say("run.report.working"), foreign: false }, null];
+    show();
+    try {
+      const id = await makeReport(run.there);
+      for (;;) {
+        const job = await jobOf(id);
+        if (job.state === "done") break;
+        if (job.state !== "waiting" && job.state !== "working") {
+          throw new Error(job.problem?.detail ?? job.state);
+        }
+        await new Promise((later) => setTimeout(later, REPORT_MS));
+      }
+      [news, report] = [null, id];
+    } catch (error) {
+      news = newsOf(error);
+    }
+    show();
+  }
+
+  /** What this device keeps. */
+  async function refresh() {
+    runs = await kept.runs();
+    const run = current();
+    const own = run ? await kept.entriesOf(run.id) : [];
+    const mine = own.flatMap(({ id, there, entry: written, state, problem }): LogLine[] =>
+      written ? [{ id: there ?? id, entry: written, state, problem }] : [],
+    );
+    const gone = new Set(own.flatMap(({ replaces, state }) => (replaces && state !== "refused" ? [replaces] : [])));
+    const fromServer = told.log ?? mine.filter(({ state }) => state === "sent").toReversed();
+    const others = mine.filter(({ state }) => state !== "sent").toReversed();
+    lines = [...others, ...fromServer].filter(({ id }) => !gone.has(id));
+    const waits = own.filter(({ state }) => state === "waits").length;
+    chooser.update(
+      runs.map((one) => ({ ...one, waits: 0 })),
+      run && { ...run, waits },
+      decks,
+    );
+    show();
+  }
+  function show() {
+    const run = current();
+    log.update(lines);
+    balance.update(told.balance, told.why, told.foreign, told.expected);
+    charts.update(told.drift, told.chartsWhy);
+    const there = run?.there ?? null;
+    files.update(
+      there === null ? null : { csv: sheetUrl(there, "csv"), xlsx: sheetUrl(there, "xlsx") },
+      news,
+      report === null
+        ? null
+        : {
+            page: reportUrl(report, ""),
+            pdf: reportUrl(report, "/report.pdf"),
+            data: reportUrl(report, "/data.zip"),
+          },
+    );
+    for (const part of [entry.element, ...results]) part.hidden = run === null;
+  }
+
+  /** What the server tells; what it does not is left as it is. */
+  async function askServer() {
+    const run = current();
+    const asked = run?.id;
+    const [found, ofServer] = await Promise.all([keptDecks().catch(() => decks), newestRuns().catch(() => [])]);
+    decks = found;
+    for (const other of ofServer) {
+      if (runs.some(({ there, id }) => there === other.id || id === other.id)) continue;
+      const { id, name, material, deck, startedAt, endedAt } = other;
+      await kept.putRun({ id, name, material: material ?? "", deck, startedAt, endedAt, there: id, state: "sent" });
+    }
+    const there = run?.there;
+    if (there) {
+      const next = await askAll(there, run.deck);
+      if (asked !== current()?.id) return;
+      told = next;
+    }
+    await refresh();
+  }
+
+  const fold = (id: string, title: string, content: HTMLElement) =>
+    el("details", { class: "card", id }, el("summary", {}, el("h2", {}, title)), content);
+  const results = [
+    fold("run-log", say("run.log"), log.element),
+    fold("run-balance", say("run.balance"), balance.element),
+    fold("run-charts", say("run.charts"), charts.element),
+    fold("run-files", say("run.files"), files.element),
+  ];
+  const element = el(
+    "div",
+    { class: "step runs" },
+    el("section", { class: "card" }, el("h1", { tabindex: -1 }, say("run.title")), el("p", {}, say("run.what"))),
+    el("div", {}, chooser.element, entry.element),
+    el("div", {}, ...results),
+    el(
+      "div",
+      { class: "choices" },
+      button(say("run.refresh"), () => void sender.wake().then(askServer), { class: "quiet" }),
+      button(say("setup.close"), close, { class: "quiet" }),
+    ),
+  );
+  void refresh().then(askServer);
+  return { element, refresh: () => void refresh() };
+}
+
+async function askAll(run: string, deck: string | null): Promise<Told> {
+  const none = untold();
+  const [log, balance, expected, drift] = await Promise.allSettled([
+    writtenDown(run),
+    balanceOf(run),
+    expectedOf(run),
+    driftOf(run, deck),
+  ]);
+  const why = balance.status === "rejected" ? newsOf(balance.reason) : null;
+  return {
+    log:
+      log.status === "fulfilled"
+        ? log.value.flatMap(({ id, entry, replacedBy }) =>
+            entry && replacedBy === null ? [{ id, entry, state: "sent" as const, problem: null }] : [],
+          )
+        : null,
+    balance: balance.status === "fulfilled" ? balance.value : null,
+    why: why?.say ?? null,
+    foreign: why?.foreign ?? false,
+    expected: expected.status === "fulfilled" ? expected.value : null,
+    drift: drift.status === "fulfilled" ? drift.value : null,
+    chartsWhy: none.chartsWhy,
+  };
+}
+
+function newsOf(error: unknown): FileNews {
+  if (error instanceof Trouble) {
+    if (error.code === "no-answer") return { say: say("run.needsServer"), foreign: false };
+    return { say: error.detail, foreign: error.foreign };
+  }
+  return { say: error instanceof Error ? error.message : "", foreign: true };
+}

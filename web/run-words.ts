@@ -1,0 +1,134 @@
+import type { ControlName, DriftChart, Figure, RunEntry, RunSample, WatchedName } from "../vision/contract/index.ts";
+import { type Key, number, say } from "./words.ts";
+
+/** What is said of runs in more than one place. */
+
+/** Controls in the order of the list, with their words and the unit that they are kept in. */
+export const CONTROL_WORDS: Readonly<Record<ControlName, { readonly words: Key; readonly unit: string }>> = {
+  "wash water": { words: "run.control.washWater", unit: "L/min" },
+  "feed water": { words: "run.control.feedWater", unit: "L/min" },
+  "feed rate": { words: "run.control.feedRate", unit: "kg/h" },
+  "feed solids": { words: "run.control.feedSolids", unit: "%" },
+  "cross slope": { words: "run.control.crossSlope", unit: "mm/m" },
+  "end slope": { words: "run.control.endSlope", unit: "mm/m" },
+  splitter: { words: "run.control.splitter", unit: "mm" },
+  stroke: { words: "run.control.stroke", unit: "mm" },
+  speed: { words: "run.control.speed", unit: "1/min" },
+};
+/** Kinds of samples that are written down here, with their figures; the others come with sheets. */
+export const SAMPLE_WORDS = {
+  cut: { words: "run.kind.cut", items: ["wet", "dry", "time"] },
+  mass: { words: "run.kind.mass", items: ["wet", "dry"] },
+  assay: { words: "run.kind.assay", items: [] },
+  count: { words: "run.kind.count", items: ["free dense", "free light", "locked"] },
+  magnet: { words: "run.kind.magnet", items: ["held", "charge"] },
+  pan: { words: "run.kind.pan", items: ["grains", "panned"] },
+} as const satisfies Partial<Record<RunSample["kind"], { words: Key; items: readonly string[] }>>;
+export type SampleKind = keyof typeof SAMPLE_WORDS;
+export type SampleItem = (typeof SAMPLE_WORDS)[SampleKind]["items"][number];
+
+/** Figures with the unit that they are kept in. */
+export const ITEM_WORDS: Readonly<Record<SampleItem, { readonly words: Key; readonly unit: "kg" | "s" | "" }>> = {
+  wet: { words: "run.item.wet", unit: "kg" },
+  dry: { words: "run.item.dry", unit: "kg" },
+  time: { words: "run.item.time", unit: "s" },
+  held: { words: "run.item.held", unit: "kg" },
+  charge: { words: "run.item.charge", unit: "kg" },
+  panned: { words: "run.item.panned", unit: "kg" },
+  grains: { words: "run.item.grains", unit: "" },
+  "free dense": { words: "run.item.freeDense", unit: "" },
+  "free light": { words: "run.item.freeLight", unit: "" },
+  locked: { words: "run.item.locked", unit: "" },
+};
+
+/** Streams that every table has; others bear the name that people gave them. */
+export const STREAM_WORDS: Readonly<Record<string, Key>> = {
+  feed: "run.stream.feed",
+  dense: "class.dense",
+  middling: "class.middling",
+  light: "class.light",
+  "clean-up": "run.stream.cleanUp",
+};
+export const streamName = (name: string) => (STREAM_WORDS[name] ? say(STREAM_WORDS[name]) : name);
+
+/** A value with its standard error, where it has one, to as many digits as that bears. */
+export function measured(value: number, error: number | null, unit: string): string {
+  const digits =
+    error !== null && error > 0
+      ? Math.min(6, Math.max(0, 1 - Math.floor(Math.log10(error))))
+      : Math.max(0, 3 - Math.ceil(Math.log10(Math.max(1e-6, Math.abs(value)))));
+  const told = error !== null && error > 0 ? ` ±\u00a0${number(error, 0, digits)}` : "";
+  return `${number(value, 0, Math.min(8, digits))}${told}${unit && `\u00a0${unit}`}`;
+}
+const figure = ({ value, error }: Figure, unit: string) => measured(value, error, unit);
+
+/** One thing that was written down, in one line. */
+export function sayEntry(entry: RunEntry): string {
+  switch (entry.kind) {
+    case "setting":
+    case "change": {
+      const { control, target, figure: to } = entry.kind === "setting" ? entry.setting : entry.change;
+      const { words, unit } = CONTROL_WORDS[control];
+      const name = [say(words), target].filter(Boolean).join(" ");
+      return say(entry.kind === "setting" ? "run.said.stands" : "run.said.changed", { name, value: figure(to, unit) });
+    }
+    case "sample":
+      return saySample(entry.sample);
+    case "note":
+      return entry.note.text;
+    case "photo":
+      return entry.photo.name;
+    case "stream":
+      return streamName(entry.stream.name);
+    case "price":
+      return `${entry.price.of}: ${figure(entry.price.figure, "")}`;
+    case "about":
+      return [entry.about.name, entry.about.material, entry.about.metal].filter(Boolean).join(", ") || "…";
+  }
+}
+function saySample({ kind, stream, sample, figures }: RunSample): string {
+  const known = (SAMPLE_WORDS as Partial<Record<string, { words: Key }>>)[kind];
+  const told = Object.entries(figures).map(([name, told]) => {
+    const item = (ITEM_WORDS as Partial<Record<string, { words: Key; unit: string }>>)[name];
+    return item
+      ? `${say(item.words)} ${figure(told, item.unit)}`
+      : `${name} ${figure(told, name === "mass" ? "kg" : "%")}`;
+  });
+  const what = [known ? say(known.words) : kind, sample].filter(Boolean).join(" ");
+  return `${streamName(stream)}, ${what}: ${told.join(", ")}`;
+}
+
+/** Who wrote it and when it was so, as far as it is told. */
+export function sayWhen(entry: RunEntry): string {
+  const told =
+    entry.kind === "setting"
+      ? entry.setting
+      : entry.kind === "change"
+        ? entry.change
+        : entry.kind === "sample"
+          ? entry.sample
+          : null;
+  const at = entry.kind === "note" ? entry.note.at : (told?.at ?? null);
+  const who = entry.kind === "note" ? entry.note.who : (told?.who ?? "");
+  return [at?.replace("T", " ").slice(0, 16), who, told?.note].filter(Boolean).join(", ");
+}
+
+/** The edge or share that a chart is of. */
+export function watchedName(quantity: WatchedName): string {
+  const [of, what] = quantity.split(" ") as ["dense", "from" | "to" | "cover"];
+  const name = say(`class.${of}`);
+  return say(what === "from" ? "run.watched.from" : what === "to" ? "run.watched.to" : "run.watched.cover", { name });
+}
+export const KIND_WORDS: Readonly<Record<NonNullable<DriftChart["alarms"][number]["kind"]> | "open", Key>> = {
+  surge: "run.change.surge",
+  step: "run.change.step",
+  drift: "run.change.drift",
+  open: "run.change.open",
+};
+
+/** The time as clocks here show it, to the minute, without the offset: as cameras write it into photos. */
+export function clockTime(time = new Date()): string {
+  const two = (n: number) => String(n).padStart(2, "0");
+  const day = [time.getFullYear(), two(time.getMonth() + 1), two(time.getDate())].join("-");
+  return `${day}T${two(time.getHours())}:${two(time.getMinutes())}`;
+}
