@@ -128,15 +128,15 @@ async function drawToEdge(index: number, handPx: number): Promise<void> {
   show(steps.drawCorner(state, index, to));
 }
 
-const read = () => {
-  const fault = screen?.deckFault();
-  if (fault) return show(steps.fail(state, { title: say("deck.sizeFault.title"), detail: fault }));
 const follow = quickLooks(
   tools.reader,
   () => state,
   (quick) => show(steps.seeQuick(state, quick)),
 );
 
+const read = () => {
+  const fault = screen?.deckFault();
+  if (fault) return show(steps.fail(state, { title: say("deck.sizeFault.title"), detail: fault }));
   const wrong = screen?.settingsFault();
   if (wrong) return show(steps.fail(state, { title: say("settings.fault.title"), detail: wrong }));
   const photo = state.photo!;

@@ -74,7 +74,17 @@ export interface Device {
 
 /** What the page knows, and the pure steps that change it. Nothing a person did is ever dropped by a failure. */
 
-export type Step = "photo" | "corners" | "taps" | "reading" | "turn" | "result" | "setup" | "runs" | "camera" | "compare";
+export type Step =
+  | "photo"
+  | "corners"
+  | "taps"
+  | "reading"
+  | "turn"
+  | "result"
+  | "setup"
+  | "runs"
+  | "camera"
+  | "compare";
 export interface State {
   readonly step: Step;
   /** What is being waited for, in words; null when nothing is. */
@@ -94,6 +104,8 @@ export interface State {
   readonly drawn: { readonly index: number; readonly from: Corner | null } | null;
   /** What the person said that spots show, full-size photo pixels, in the order in which it was said. */
   readonly taps: readonly Tap[];
+  /** What taps and corners make of the photo, before it is read; null before the first such look. */
+  readonly quick: Quick | null;
   /** Near which spot the deck's first corner lies, full-size photo pixels, where the person was asked. */
   readonly firstCorner: Corner | null;
   /** What the controls stand at, as far as the person says. */
@@ -104,8 +116,6 @@ export interface State {
   readonly result: Result | null;
   readonly comparison: Comparison | null;
   readonly device: Device;
-  /** What taps and corners make of the photo, before it is read; null before the first such look. */
-  readonly quick: Quick | null;
 }
 export const FIRST_STATE: State = {
   step: "photo",
@@ -119,6 +129,7 @@ export const FIRST_STATE: State = {
   cornersSet: false,
   drawn: null,
   taps: [],
+  quick: null,
   firstCorner: null,
   settings: {},
   askedFrom: "corners",
@@ -129,7 +140,6 @@ export const FIRST_STATE: State = {
     readiness: { state: "impossible" },
     renewed: false,
     waits: { photos: 0, readings: 0 },
-  quick: null,
     sending: { share: null, hindrance: null },
     kept: [],
   },
@@ -194,6 +204,7 @@ export function takePhoto(state: State, photo: ShownPhoto, sample: Sample | null
     cornersSet: given !== null,
     drawn: null,
     taps: [],
+    quick: null,
     firstCorner: null,
     step: "corners",
     busy: null,
@@ -206,7 +217,6 @@ export function takePhoto(state: State, photo: ShownPhoto, sample: Sample | null
 export function reopen(state: State, { photo, last }: Reopened): State {
   const taken = takePhoto(state, photo);
   if (!last) return taken;
-    quick: null,
   const { request, result } = last;
   const given = request.corners?.corners;
   const said: State = {
@@ -290,6 +300,7 @@ export const addTap = (state: State, tap: Tap): State => ({
   taps: [...state.taps.filter(({ at }) => at[0] !== tap.at[0] || at[1] !== tap.at[1]), tap],
 });
 export const undoTap = (state: State): State => ({ ...state, taps: state.taps.slice(0, -1) });
+export const seeQuick = (state: State, quick: Quick): State => ({ ...state, quick });
 export const sayTaps = (state: State): State => ({ ...state, step: "taps", problem: null });
 export const setSettings = (state: State, settings: SettingsFile): State => ({ ...state, settings });
 /** Another photo of, most likely, the same deck: what was said about the deck stays, a sample's deck does not. */
@@ -300,4 +311,3 @@ export const anotherPhoto = (state: State): State => ({
   deck: state.ownDeck ?? state.deck,
   settings: state.ownDeck ? {} : state.settings,
 });
-export const seeQuick = (state: State, quick: Quick): State => ({ ...state, quick });
