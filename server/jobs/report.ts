@@ -127,8 +127,8 @@ function blocksOf(
   drift: Drift,
   photos: readonly (readonly Block[])[],
 ): Block[] {
-  const begun = span.from ?? run.startedAt;
-  const ended = span.to ?? run.endedAt;
+  const begun = span.from ?? record.startedAt ?? run.startedAt;
+  const ended = span.to ?? run.endedAt ?? record.endedAt;
   const place = [record.site, run.material ?? record.material].filter(Boolean).join(", ");
   return [
     heading(1, run.name),

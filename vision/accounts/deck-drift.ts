@@ -1,7 +1,7 @@
 import { type Drift, type DriftChart, type DriftEvent, type Reading, WATCHED } from "../contract/index.ts";
 import { AccountsError } from "./fault.ts";
 import { likelyCause, type NotedChange } from "./likely-cause.ts";
-import { type Alarm, MEANINGS, watch } from "./watch.ts";
+import { type Alarm, MEANINGS, relatedness, watch } from "./watch.ts";
 
 /** One photo of a deck, in order of time. */
 export interface DriftPhoto {
@@ -100,8 +100,16 @@ function stretchesOf(by: readonly string[]): Stretch[] {
 function chartOf(series: Series, stretches: readonly Stretch[], quantities: number): DriftChart {
   const options = { photosBetweenFalseAlarms: PHOTOS_BETWEEN, quantities };
   const watched = stretches.map(({ from, to }) => {
+    const values = series.values.slice(from, to);
     try {
-      return { from, ...watch(series.values.slice(from, to), options) };
+      const { alarms } = watch(values, options);
+      const seen = values.flatMap((value, i) => (value === null ? [] : [{ value, i }]));
+      const place = (index: number) => seen.findIndex(({ i }) => i >= index);
+      const related = relatedness(
+        seen.map(({ value }) => value),
+        alarms.map(({ at, since }) => ({ at: place(at), since: place(since) })),
+      );
+      return { from, ...watch(values, { ...options, related }) };
     } catch (error) {
       if (error instanceof AccountsError && error.code === "too-few") return { from, ...watch([], options) };
       throw error;
@@ -180,6 +188,6 @@ function notesOf(
     ...(stretches.length > 1
       ? ["The deck file or the program changed in between: the charts learn their level anew from there."]
       : []),
-    "Alarms assume photos that know nothing of each other: taken closer than the feed's own swings, they alarm more often.",
+    "Photos taken closer than the feed's own swings are related: limits are widened for that once 40 of them tell how much; before, they alarm more often.",
   ];
 }

@@ -35,6 +35,8 @@ export interface Watched {
 export interface WatchOptions {
   /** Photos between two false alarms, all quantities together. */
   readonly photosBetweenFalseAlarms?: number;
+  /** Correlation from one photo to the next, 0 where they know nothing of each other; `relatedness` estimates it. */
+  readonly related?: number;
   /** Quantities that are watched side by side, each in a call of its own: they share the false alarms. */
   readonly quantities?: number;
 }
@@ -61,9 +63,10 @@ const LOOK_BACK = 100;
  * @throws {AccountsError} `out-of-range`; `too-few` when all values are the same: nothing says what is much.
  */
 export function watch(values: readonly (number | null)[], options: WatchOptions = {}): Watched {
-  const { photosBetweenFalseAlarms = 500, quantities = 1 } = options;
+  const { photosBetweenFalseAlarms = 500, quantities = 1, related = 0 } = options;
   checked("Quantities", quantities, 1, 1000);
-  const limits = limitsFor(photosBetweenFalseAlarms * quantities * CHARTS);
+  checked("Correlation from photo to photo", related, 0, MOST_RELATED);
+  const limits = widened(limitsFor(photosBetweenFalseAlarms * quantities * CHARTS), related);
   const seen = values.flatMap((value, index) => (value === null ? [] : [{ index, value }]));
   for (const { value } of seen) checked("Value", value, -Number.MAX_VALUE);
   const series = seen.map(({ value }) => value);
@@ -97,6 +100,64 @@ export function watch(values: readonly (number | null)[], options: WatchOptions 
   }
   const known = scale.learned > 2;
   return { limits, points, alarms, level: known ? scale.level : null, sd: known ? scale.sd : null };
+}
+
+/** More than this is no noise about a level. */
+const MOST_RELATED = 0.8;
+/** Values in a stretch without a change, and in all, that tell how photos are related. */
+const LEAST_STRETCH = 8;
+const LEAST_RELATED = 40;
+
+/** Values around an alarm that are left out of that: the change begins a little sooner than it is told, and goes on. */
+const [SOONER, ON] = [4, 12];
+
+/**
+ * Correlation from one value to the next about straight lines between changes, 0 where it cannot be told from none.
+ *
+ * @param values  In order of time. Not modified.
+ * @param alarms  What left its level, by index of the values; left out with what lies around it.
+ * Source: lag-1 autocorrelation with its limit 2 / √n: Box & Jenkins, Time Series Analysis, ch. 2; its bias (1 + 3 r) / n
+ * for each number that is fitted: Marriott & Pope (1954), Biometrika 41, 390 (both from memory).
+ */
+export function relatedness(values: readonly number[], alarms: readonly Pick<Alarm, "at" | "since">[]): number {
+  const stretches: number[][] = [[]];
+  values.forEach((value, i) => {
+    if (alarms.some(({ at, since }) => i >= since - SOONER && i <= at + ON)) stretches.push([]);
+    else stretches.at(-1)!.push(value);
+  });
+  const told = stretches.filter((stretch) => stretch.length >= LEAST_STRETCH).map(aboutLine);
+  const count = told.reduce((sum, stretch) => sum + stretch.length, 0);
+  const squares = told.flat().reduce((sum, off) => sum + off ** 2, 0);
+  if (count < LEAST_RELATED || squares === 0) return 0;
+  const products = told.reduce((sum, offs) => sum + offs.reduce((own, off, i) => own + off * (offs[i - 1] ?? 0), 0), 0);
+  const found = products / squares;
+  const corrected = found + ((1 + 3 * found) * 2 * told.length) / count;
+  return corrected < 2 / Math.sqrt(count) ? 0 : Math.min(MOST_RELATED, corrected);
+}
+
+/** How far each value lies off the straight line through them all. */
+function aboutLine(values: readonly number[]): number[] {
+  const middle = (values.length - 1) / 2;
+  const mean = values.reduce((sum, value) => sum + value, 0) / values.length;
+  const spread = values.reduce((sum, _, i) => sum + (i - middle) ** 2, 0);
+  const slope = values.reduce((sum, value, i) => sum + (i - middle) * (value - mean), 0) / spread;
+  return values.map((value, i) => value - mean - slope * (i - middle));
+}
+
+/**
+ * Limits for values that are related: an exponentially weighted mean of them varies by (1 + φ(1 − λ)) / (1 − φ(1 − λ)) as
+ * much, a sum by (1 + φ) / (1 − φ) in the long run; its limit grows as that variance, since its slack stays.
+ *
+ * Source: Schmid (1997), in Frontiers in Statistical Quality Control 5, for the mean (from memory); the sum by the
+ * variance of a long sum of a first-order process, Box & Jenkins, as above.
+ */
+function widened({ ewma, cusum, single }: ChartLimits, related: number): ChartLimits {
+  const of = (share: number) => (1 + share) / (1 - share);
+  return {
+    ewma: { ...ewma, width: ewma.width * Math.sqrt(of(related * (1 - ewma.weight))) },
+    cusum: { ...cusum, limit: cusum.limit * of(related) },
+    single,
+  };
 }
 
 /** What each kind of change means at the table, and what to look at (common practice). */

@@ -17,17 +17,19 @@ const SD = 8;
 
 type Noise = (seed: number) => () => number;
 const normal: Noise = (seed) => gaussFrom(randomFrom(seed));
-/** Correlation 1/3 from photo to photo; a photo takes six numbers in turn. */
-const knowing: Noise = (seed) => {
-  const gauss = normal(seed);
-  const last: number[] = [];
-  let i = 0;
-  return () => {
-    const at = i++ % 6;
-    last[at] = (last[at] ?? 0) * (1 / 3) + gauss() * Math.sqrt(8 / 9);
-    return last[at]!;
+/** Related from photo to photo; a photo takes six numbers in turn. */
+const knowing =
+  (related: number): Noise =>
+  (seed) => {
+    const gauss = normal(seed);
+    const last: number[] = [];
+    let i = 0;
+    return () => {
+      const at = i++ % 6;
+      last[at] = (last[at] ?? 0) * related + gauss() * Math.sqrt(1 - related ** 2);
+      return last[at]!;
+    };
   };
-};
 /** Student's t with 5 degrees of freedom, scaled to sd 1. */
 const heavy: Noise = (seed) => {
   const gauss = normal(seed);
@@ -48,16 +50,20 @@ function eventsOf(noise: Noise, seed: number, count: number, off?: (photo: numbe
 }
 
 const say = (line: string) => process.stdout.write(`${line}\n`);
-say("false events in 500 photos, nine charts together");
+say("false events in 500 photos, nine charts together: of 500 in a row, and of 100 in a row");
 for (const [name, noise] of [
   ["normal, independent", normal],
-  ["a third of each from the photo before", knowing],
+  ["correlation 1/3 from photo to photo", knowing(1 / 3)],
+  ["correlation 2/3 from photo to photo", knowing(2 / 3)],
   ["heavy tails (t, 5 degrees)", heavy],
 ] as const) {
-  const counts = Array.from({ length: DECKS }, (_, i) => eventsOf(noise, 100 + i, PHOTOS).length);
-  const mean = counts.reduce((a, b) => a + b, 0) / DECKS;
-  const error = Math.sqrt(counts.reduce((a, b) => a + (b - mean) ** 2, 0) / (DECKS - 1) / DECKS);
-  say(`  ${name}: ${mean.toFixed(2)} ± ${error.toFixed(2)} (${DECKS} decks)`);
+  const told = [PHOTOS, 100].map((photos) => {
+    const counts = Array.from({ length: DECKS }, (_, i) => (eventsOf(noise, 100 + i, photos).length * 500) / photos);
+    const mean = counts.reduce((a, b) => a + b, 0) / DECKS;
+    const error = Math.sqrt(counts.reduce((a, b) => a + (b - mean) ** 2, 0) / (DECKS - 1) / DECKS);
+    return `${mean.toFixed(2)} ± ${error.toFixed(2)}`;
+  });
+  say(`  ${name}: ${told.join(", ")} (${DECKS} decks)`);
 }
 
 say(`photos until an event, after ${BEFORE} quiet ones: half, nine of ten; called rightly, wrongly, unsure`);

@@ -2,7 +2,7 @@ import { describe, expect, it } from "vitest";
 import { kindOfChange } from "../../../vision/accounts/kind-of-change.ts";
 import { OwnScale } from "../../../vision/accounts/own-scale.ts";
 import { cusumRunLength, ewmaRunLength, limitsFor, singleRunLength } from "../../../vision/accounts/run-lengths.ts";
-import { watch } from "../../../vision/accounts/watch.ts";
+import { relatedness, watch } from "../../../vision/accounts/watch.ts";
 import { randomFrom } from "../../../vision/scene/random.ts";
 import * as published from "../../published/control-charts.ts";
 import { expectAgree } from "../process/agree.ts";
@@ -161,5 +161,48 @@ describe("watching", () => {
     expect(() => watch([1, Number.NaN])).toThrow(expect.objectContaining({ code: "out-of-range" }));
     expect(() => watch(new Array(20).fill(5))).toThrow("measure more finely");
     expect(watch([1, 2])).toMatchObject({ alarms: [], level: null, sd: null });
+  });
+});
+
+describe("photos that are related", () => {
+  const related = (phi: number, count: number, seed: number) => {
+    const gauss = gaussFrom(randomFrom(seed));
+    let last = 0;
+    return Array.from({ length: count }, () => {
+      last = phi * last + Math.sqrt(1 - phi ** 2) * gauss();
+      return last;
+    });
+  };
+  it("tells how much, and nothing where they are not", () => {
+    const mean = (phi: number) =>
+      Array.from({ length: 40 }, (_, i) => relatedness(related(phi, 200, 70 + i), [])).reduce((a, b) => a + b, 0) / 40;
+    expectAgree(mean(0.5), 0.5, 0.06);
+    expect(mean(0)).toBeLessThan(0.02);
+    expect(relatedness(related(0.7, 30, 3), [])).toBe(0); // too few to tell
+  });
+  it("a drift does not look like it, nor does a step that was found", () => {
+    const gauss = gaussFrom(randomFrom(6));
+    const drift = Array.from({ length: 150 }, (_, i) => gauss() + i / 10);
+    expect(relatedness(drift, [])).toBeLessThan(0.2);
+    const step = Array.from({ length: 150 }, (_, i) => gauss() + (i >= 80 ? 6 : 0));
+    expect(relatedness(step, [])).toBeGreaterThan(0.4);
+    expect(relatedness(step, [{ at: 81, since: 80 }])).toBeLessThan(0.2);
+  });
+  it("widens the mean's limit by how much more such a mean varies, counted out over 400 000 values", () => {
+    const [phi, weight] = [0.5, 0.1];
+    const variance = (values: readonly number[]) => {
+      let [mean, squares] = [0, 0];
+      for (const value of values) {
+        mean = (1 - weight) * mean + weight * value;
+        squares += mean ** 2;
+      }
+      return squares / values.length;
+    };
+    const wider = Math.sqrt(variance(related(phi, 400_000, 8)) / variance(related(0, 400_000, 9)));
+    const [plain, wide] = [watch([]).limits, watch([], { related: phi }).limits];
+    expectAgree(wide.ewma.width / plain.ewma.width, wider, 0.02);
+    expectAgree(wide.cusum.limit / plain.cusum.limit, 3, 1e-9); // (1 + φ) / (1 − φ)
+    expect(wide.single).toBe(plain.single);
+    expect(() => watch([], { related: 0.9 })).toThrow(expect.objectContaining({ code: "out-of-range" }));
   });
 });
