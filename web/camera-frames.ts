@@ -1,5 +1,14 @@
 import type { DeckFileInput } from "../vision/contract/index.ts";
-import { describeDeck, findView, mergeBurst, type Photo, ViewError } from "../vision/index.ts";
+import {
+  describeDeck,
+  type Engines,
+  findView,
+  judgeFitness,
+  mergeBurst,
+  type Photo,
+  ViewError,
+  viewFromCorners,
+} from "../vision/index.ts";
 import type { Corner } from "./deck.ts";
 import { engines } from "./engines.ts";
 import { withNote } from "./photo-note.ts";
@@ -23,6 +32,8 @@ export interface Taken {
 /** What cannot be told of a frame made smaller, or is no fault of the photographer. */
 const NOT_TOLD = ["coarse", "place"];
 const QUALITY = 0.92;
+/** Deck on this share of the frame's rim is a deck cut off. */
+const RIM_SHARE = 0.03;
 
 /** @param frame  Closed when it has been looked at. */
 export async function lookAtFrame(frame: ImageBitmap, deck: DeckFileInput | null): Promise<Sight> {
@@ -34,8 +45,33 @@ export async function lookAtFrame(frame: ImageBitmap, deck: DeckFileInput | null
     return { corners, issues: issues.map(({ kind }) => kind).filter((kind) => !NOT_TOLD.includes(kind)) };
   } catch (error) {
     if (!(error instanceof ViewError)) throw error;
-    return { corners: null, issues: [error.code === "corners-missing" ? "no-deck" : error.code] };
+    if (error.code !== "corners-missing") return { corners: null, issues: [error.code] };
+    const isCut = eyes !== undefined && reachesRim(eyes.seeDeck(photo));
+    return { corners: null, issues: [...lightOf(cv, photo), isCut ? "cut-off" : "no-deck"] };
   }
+}
+
+/** Whether deck shows on so much of the frame's rim that it runs out of it: such a deck is not found. */
+function reachesRim({ size, deck }: ReturnType<NonNullable<Engines["eyes"]>["seeDeck"]>): boolean {
+  const last = size - 1;
+  const places = Array.from({ length: size }, (_, i) => [i, last * size + i, i * size, i * size + last]).flat();
+  return places.filter((i) => deck[i]! > 0.5).length > RIM_SHARE * places.length;
+}
+
+/** What keeps a deck from being seen at all, by the measures of a reading, over the whole frame. */
+function lightOf(cv: Engines["cv"], photo: Photo): string[] {
+  const { width, height } = photo;
+  const whole = describeDeck(null);
+  const view = viewFromCorners(cv, photo, whole, {
+    corners: [
+      [0, 0],
+      [width, 0],
+      [width, height],
+      [0, height],
+    ],
+  });
+  const { issues } = judgeFitness(cv, photo, whole, view);
+  return issues.map(({ kind }) => kind).filter((kind) => kind === "dark" || kind === "burnt");
 }
 
 /**

@@ -133,14 +133,14 @@ export function problemTitle(code: string): string {
 
 /** What may be wrong with a photo, what matters most first; what to do is said by its name. */
 export const ISSUES = [
+  "dark",
+  "burnt",
   "no-deck",
   "corners-hand",
   "turn-unsure",
   "cut-off",
   "far",
   "flat",
-  "dark",
-  "burnt",
   "glare",
   "shake-blur",
   "blurred",

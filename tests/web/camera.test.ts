@@ -82,6 +82,19 @@ it.each([
     await outline.waitFor({ state: "attached" });
     await page.locator(".camera-told.good, .camera-told.mend").waitFor();
     await shot(page, name);
+    const every = await page.evaluate(
+      () =>
+        new Promise<number>((resolve) => {
+          const times: number[] = [];
+          new MutationObserver((_, seen) => {
+            times.push(performance.now());
+            if (times.length < 5) return;
+            seen.disconnect();
+            resolve((times.at(-1)! - times[0]!) / (times.length - 1));
+          }).observe(document.querySelector(".camera-outline")!, { childList: true });
+        }),
+    );
+    console.info(`a look at a frame every ${Math.round(every)} ms`);
     // where the deck truly is in the film, as shares of the picture
     const { corners } = JSON.parse((await import("node:fs")).readFileSync(`${SAMPLES}black-sand.corners.json`, "utf8"));
     const { width = 1, height = 1 } = await sharp(`${SAMPLES}black-sand.jpg`).metadata();
@@ -124,6 +137,51 @@ it.each([
     await device.close();
   },
 );
+
+/** A camera that shows the sample so small, and so bright. */
+const otherCamera = (page: Page, picture: string, [size, brightness]: readonly [number, number]) =>
+  page.addInitScript(
+    ({ picture, size, brightness }) => {
+      navigator.mediaDevices.getUserMedia = async () => {
+        const canvas = document.createElement("canvas");
+        Object.assign(canvas, { width: 1280, height: 960 });
+        const pen = canvas.getContext("2d")!;
+        const image = new Image();
+        image.src = picture;
+        await image.decode();
+        const draw = () => {
+          pen.fillStyle = "#4b4238";
+          pen.fillRect(0, 0, canvas.width, canvas.height);
+          pen.filter = `brightness(${brightness})`;
+          const [width, height] = [size * canvas.width, size * canvas.height];
+          pen.drawImage(image, (canvas.width - width) / 2, (canvas.height - height) / 2, width, height);
+        };
+        setInterval(draw, 100);
+        draw();
+        return canvas.captureStream(10);
+      };
+    },
+    { picture, size, brightness },
+  );
+
+it.each([
+  ["Too far", [0.4, 1]],
+  ["Too near", [1.22, 1]],
+  ["Too dark", [1, 0.1]],
+] as const)("says “%s” before the shutter", async (words, look) => {
+  const device = await allowed(PHONE);
+  const first = await visitAgain(site, device);
+  await first.page.close();
+  const page = await device.newPage();
+  const small = await sharp(`${SAMPLES}black-sand.jpg`).resize(1280, 960).jpeg().toBuffer();
+  await otherCamera(page, `data:image/jpeg;base64,${small.toString("base64")}`, look);
+  await page.goto(site.address);
+  await page.getByText("Ready to work without a network.").waitFor();
+  await openCamera(page);
+  await page.locator(".camera-told.mend", { hasText: words }).waitFor({ timeout: 60_000 });
+  await shot(page, words.replace(" ", "-"));
+  await device.close();
+});
 
 it("takes one frame where the device has nothing to help with, and says so", async () => {
   const device = await openDevice(site, { viewport: PHONE, permissions: ["camera"], serviceWorkers: "block" });
