@@ -9,6 +9,7 @@ import { quickLooks } from "./quick-looks.ts";
 import { openReader } from "./reader.ts";
 import { buildScreen, type Screen } from "./screen.ts";
 import { openSender } from "./sending.ts";
+import { keepEntry, keptEntries } from "./set-up-kept.ts";
 import * as steps from "./state.ts";
 import { Trouble, troubleOf } from "./trouble.ts";
 import { currentLanguage, preferredLanguage, rememberLanguage, say, speak } from "./words.ts";
@@ -301,6 +302,7 @@ const openSetUp = () =>
 
 // Runs: what is written down of them is kept here first, and sent as photos are
 
+const RUNS_OPENED = "runs opened";
 let runsShown: import("./run-page.ts").RunScreen | null = null;
 async function openRunKeeper() {
   const [{ openKeptRuns }, { openRunSender }] = await Promise.all([
@@ -323,6 +325,7 @@ const openRuns = () =>
       },
     );
     signal.throwIfAborted();
+    keepEntry(RUNS_OPENED, "yes");
     showRuns = () => {
       runsShown = runScreen(keptRuns, runSender, () => show(steps.closeSetUp(state)));
       return runsShown.element;
@@ -411,12 +414,15 @@ screen = drawScreen();
 if (canStay()) hear({ readiness: await readiness().catch(() => ({ state: "impossible" }) as const) });
 await countKept();
 sender.wake();
-void getRunKeeper().then(
-  ({ runSender }) => runSender.wake(),
-  () => {
-    runKeeper = null; // its script comes with the next try
-  },
-);
+// who never opened the runs has nothing of them to send
+if (keptEntries()[RUNS_OPENED]) {
+  void getRunKeeper().then(
+    ({ runSender }) => runSender.wake(),
+    () => {
+      runKeeper = null; // its script comes with the next try
+    },
+  );
+}
 // samples are an extra: without them the page works all the same
 await listSamples().then(
   (samples) => show({ ...state, samples }),

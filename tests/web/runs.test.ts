@@ -184,7 +184,7 @@ it("everyone can use it: axe-core, sizes, no sideways scrolling, in each languag
   await page.getByRole("button", { name: "Ask the server again" }).click();
   for (const code of ["en", "es", "pt", "fr", "sw", "id"]) {
     await page.locator(".language").selectOption(code);
-    await page.locator(".runs h1").waitFor();
+    await page.locator(`html[lang="${code}"] .runs h1`).waitFor();
     for (const id of ["run-samples", "run-notes", "run-log", "run-balance", "run-charts", "run-files"])
       await unfold(id);
     await page.locator("#run-balance tbody tr").first().waitFor();
