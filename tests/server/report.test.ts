@@ -133,6 +133,47 @@ describe("a run told", () => {
     expect(lines("run.csv")[0]).toBe("kind,stream,sample,item,value,error,unit,time,who,note");
   });
 
+  it("its figures close, recounted from the CSV alone: masses, metals, chi-square, recovery", async () => {
+    const id = await report();
+    const files = unzipSync(await bytes(`/api/reports/${id}/data.zip`));
+    const rows = strFromU8(files["balance.csv"]!)
+      .trim()
+      .split("\n")
+      .slice(1)
+      .map((line) => {
+        const [stream, item, , given, givenError, balanced, , , misfit] = line.split(",");
+        return { stream, item, given: Number(given), error: Number(givenError), balanced: Number(balanced), misfit };
+      });
+    const of = (stream: string, item: string) => rows.find((row) => row.stream === stream && row.item === item)!;
+    const products = ["dense", "middling", "light", "clean-up"];
+    const mass = (stream: string) => of(stream, "dry mass").balanced;
+    const closes = (a: number, b: number) => expect(Math.abs(a / b - 1)).toBeLessThan(1e-6);
+    closes(
+      products.reduce((sum, one) => sum + mass(one), 0),
+      mass("feed"),
+    );
+    for (const metal of ["Sn", "Fe"]) {
+      const metalIn = (stream: string) => mass(stream) * of(stream, metal).balanced;
+      closes(
+        products.reduce((sum, one) => sum + metalIn(one), 0),
+        metalIn("feed"),
+      );
+      for (const one of products) closes(of(one, `${metal} recovery`).balanced, (100 * metalIn(one)) / metalIn("feed"));
+    }
+    const used = rows.filter(
+      ({ item, given, misfit }) => ["dry mass", "Sn", "Fe"].includes(item!) && given > 0 && misfit === "no",
+    );
+    const chiSquare = used.reduce((sum, { given, balanced, error }) => sum + ((balanced - given) / error) ** 2, 0);
+    const told = contract.RunBalance.parse(await json(app.get(`/api/runs/${run}/balance`)));
+    expect(chiSquare).toBeCloseTo(told.chiSquare, 3);
+    // the two-product formula on assays alone (Wills & Finch 2016, ch. 3) cannot be far from it: nearly all tin leaves by two ways
+    const [f, c, t] = ["feed", "dense", "light"].map((one) => of(one, "Sn").given) as [number, number, number];
+    const split = (c * (f - t)) / (f * (c - t));
+    const other = (of("middling", "Sn recovery").balanced + of("clean-up", "Sn recovery").balanced) / 100;
+    expect(split - of("dense", "Sn recovery").balanced / 100).toBeLessThan(other + 0.03);
+    expect(split).toBeGreaterThan(of("dense", "Sn recovery").balanced / 100);
+  });
+
   it("a shift is its part of the run", async () => {
     const id = await report("?from=2031-05-04T09:00&to=2031-05-04T10:00");
     const page = await (await app.get(`/api/reports/${id}`)).text();

@@ -8,7 +8,7 @@ import { RunRecord } from "../../vision/contract/index.ts";
 import { randomFrom } from "../../vision/scene/random.ts";
 import { quietDeck, readingOf } from "../vision/accounts/deck-readings.ts";
 import { gaussFrom } from "../vision/accounts/gauss.ts";
-import { DESKTOP, openDevice, openSite, PHONE, type Site, sidewaysPx, visit } from "./browser.ts";
+import { DESKTOP, openDevice, openSite, PHONE, SAMPLES, type Site, sidewaysPx, visit } from "./browser.ts";
 
 /** Runs on the page: written down offline, sent later, balanced, drawn. */
 
@@ -159,6 +159,15 @@ it("charts say in words what they show, with the alarm and its likely cause", as
   await shot("runs-charts-phone");
   await page.setViewportSize(DESKTOP);
   await shot("runs-charts-desktop");
+});
+
+it("a photo taken while a run is open is put into it", async () => {
+  await start("With a photo");
+  const id = await there("With a photo");
+  await page.getByRole("button", { name: "Back to the photo" }).click();
+  await page.setInputFiles("#photo-file", `${SAMPLES}garnet-rill.jpg`);
+  await page.waitForSelector(".handle");
+  await vi.waitFor(async () => expect((await ask(`api/photos?run=${id}`)).items).toHaveLength(1), { timeout: 60_000 });
 });
 
 it("withdraws what was written wrongly; the server keeps that it was there", async () => {
