@@ -2,7 +2,7 @@ import { CLASS_NAMES, type Product, type Reading } from "../../vision/contract/i
 import { button, el, fill, svgEl } from "../element.ts";
 import type { FlatDrawing, LaunderContent, SplitterRange } from "../flat-deck.ts";
 import { outletLine } from "../outlet-line.ts";
-import { number, outletUnits, percent, say } from "../words.ts";
+import { number, outletUnits, say } from "../words.ts";
 
 /** A reading on the flat deck. */
 export interface FlatShown {
@@ -25,6 +25,8 @@ const OUTLET_PX = 86;
 const HANDLE_OFF_PX = 58;
 const HANDLE_APART_PX = 54;
 const RULER_APART_PX = 42;
+/** A ruler's number this near to a handle's middle would lie below it, px. */
+const HANDLE_CLEAR_PX = 40;
 /** What only the overlay on the photo has in English words or without a handle. */
 const LEFT_OUT = "#ruler, #splitters, #names, #splitter-words, #legend, #dry text, title";
 
@@ -238,12 +240,12 @@ export function flatView({ reading, drawing, mirrored, tryPlaces, ...shown }: Fl
     const place = say("numbers.launderPlace", { name, product: say(`class.${product}`), from, to, unit: units.unit });
     const cells = PRODUCTS.map((p) => {
       const { share, error } = launder.carried[p];
-      const was = now && percent(now.carried[p].share) !== percent(share) && now.carried[p].share;
+      const was = now && whole(now.carried[p].share) !== whole(share) && now.carried[p].share;
       return el(
         "td",
         {},
-        percent(share) + (error > 0 ? ` ±\u00a0${number(Math.max(1, 100 * error))}` : ""),
-        typeof was === "number" && el("small", {}, say("flat.was", { share: percent(was) })),
+        whole(share) + (error > 0 ? ` ±\u00a0${number(Math.max(1, 100 * error))}` : ""),
+        typeof was === "number" && el("small", {}, say("flat.was", { share: whole(was) })),
       );
     });
     return el("tr", {}, el("th", { scope: "row" }, place), ...cells);
@@ -277,7 +279,7 @@ export function flatView({ reading, drawing, mirrored, tryPlaces, ...shown }: Fl
       laid,
       ...dryWords(),
       ...sideWords(),
-      ...ruler(scale),
+      ...ruler(scale, points),
       ...splitterMarks(points),
     );
     for (const [i, [x, y]] of points.entries()) {
@@ -316,9 +318,9 @@ export function flatView({ reading, drawing, mirrored, tryPlaces, ...shown }: Fl
   }
 
   /** Where a stem or a pointer lies across the ruler's numbers. */
-  const taken = () => [...places, ...splitters.flatMap(({ suggestedMm }) => suggestedMm ?? [])];
+  const taken = () => [...places, ...stand, ...splitters.flatMap(({ suggestedMm }) => suggestedMm ?? [])];
   /** Ticks each 100 mm or 5 %, numbers where there is room. */
-  function ruler(scale: number): SVGElement[] {
+  function ruler(scale: number, handles: readonly Point[]): SVGElement[] {
     const tickMm = units.assumed ? line.lengthMm / 20 : 100;
     const every = [2, 4, 10].find((ticks) => ticks * tickMm * scale >= RULER_APART_PX) ?? 20;
     const count = Math.floor(line.lengthMm / tickMm + 1e-6);
@@ -327,8 +329,10 @@ export function flatView({ reading, drawing, mirrored, tryPlaces, ...shown }: Fl
       const long = tick % every === 0;
       const [[x1, y1], [x2, y2]] = [beside(mm, 0), beside(mm, long ? 10 : 5)];
       const stroke = svgEl("line", { x1, y1, x2, y2, class: "flat-tick" });
-      const isFree = taken().every((p) => Math.abs(p - mm) * scale > 14);
-      return long && isFree ? [stroke, text(beside(mm, 25), units.number(mm))] : [stroke];
+      const at = beside(mm, 25);
+      const isFree =
+        taken().every((p) => Math.abs(p - mm) * scale > 14) && handles.every((h) => distance(h, at) > HANDLE_CLEAR_PX);
+      return long && isFree ? [stroke, text(at, units.number(mm))] : [stroke];
     }).flat();
   }
 
@@ -357,6 +361,8 @@ export function flatView({ reading, drawing, mirrored, tryPlaces, ...shown }: Fl
   return el("div", { class: "flat" }, stage, legend(reading, splitters), content);
 }
 
+/** In whole per cent: errors are of that size or larger. */
+const whole = (share: number) => `${number(100 * share)}\u00a0%`;
 const distance = (a: Point, b: Point) => Math.hypot(a[0] - b[0], a[1] - b[1]);
 const KEY_STEPS: Readonly<Record<string, number>> = {
   ArrowUp: -1,
