@@ -13,6 +13,7 @@ const HELP = `deckbands reads phone photos of a running shaking table and says w
   deckbands advise READING [--deck F] [--profile F] [--settings F] [--aim F] [--before F] [--json]
   deckbands compare BEFORE AFTER [--change F] [--deck F] [--profile F] [--settings F] [--json]
   deckbands balance SHEET [--out DIR] [--json]   what a run's weights and assays add up to, and which does not fit
+  deckbands sampling AIM [--out DIR] [--json]    how much to sample for a stated error, in how many cuts; labels to print
   deckbands setup [--deck F] [--json]   the steps of setting up a table, with check values
   deckbands marks [--deck F] [--out DIR]   print marks to fix beside the deck, so that photos need no corners
   deckbands serve          serve the page; PORT, HOST and DECKBANDS_DATA say where
@@ -21,7 +22,8 @@ const HELP = `deckbands reads phone photos of a running shaking table and says w
   deckbands restore DIR    lay a backup into DECKBANDS_DATA, a folder that holds nothing yet
   deckbands export DIR [--site ID] [--position]   write all of a site in open formats; photos lose their position,
                                                   unless it is wanted
-  deckbands schema NAME    print the JSON Schema of deck, corners, taps, profile, settings, aim, reading or hint
+  deckbands schema NAME    print the JSON Schema of deck, corners, taps, profile, settings, aim, reading, hint, run
+                           or sampling
 
 A NAME.deck.json, NAME.corners.json or NAME.taps.json beside NAME's photo is used when no option says otherwise.
 Without --out nothing is written. Exit code 0: all read; 1: some photo could not be read; 2: called wrongly.
@@ -33,6 +35,7 @@ const OPTIONS: Record<string, readonly string[]> = {
   advise: ["deck", "profile", "settings", "aim", "before", "json"],
   compare: ["change", "deck", "profile", "settings", "json"],
   balance: ["out", "json"],
+  sampling: ["out", "json"],
   setup: ["deck", "json"],
   marks: ["deck", "out"],
   serve: [],
@@ -72,6 +75,11 @@ async function run(args: readonly string[]): Promise<number | null> {
       const [sheet = ""] = exactly(names, 1, "one run sheet");
       const { balance } = await import("./commands/balance.ts"); // brings its own libraries
       return balance(sheet, { ...files, json });
+    }
+    case "sampling": {
+      const [aim = ""] = exactly(names, 1, "one sampling aim");
+      const { sampling } = await import("./commands/sampling.ts");
+      return sampling(aim, { ...files, json });
     }
     case "setup":
       exactly(names, 0, "nothing");

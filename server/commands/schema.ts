@@ -7,6 +7,7 @@ import {
   MaterialProfile,
   Reading,
   RunRecord,
+  SamplingAim,
   SettingsFile,
   TapsFile,
 } from "../../vision/contract/index.ts";
@@ -22,6 +23,7 @@ const SCHEMAS: Record<string, z.ZodType> = {
   reading: Reading,
   hint: Hint,
   run: RunRecord,
+  sampling: SamplingAim,
 };
 
 /** Print the JSON Schema of one kind of file, as people write it. */

@@ -13,8 +13,10 @@ const MOST_PHOTOS = 400;
 const MOST_RUNS = 20;
 const Photos = z.object({ photos: z.coerce.number().int().min(1).max(MOST_PHOTOS).default(USUAL_PHOTOS) });
 /** Decks whose alarms are told together, and photos since an alarm after which it is old. */
-const MOST_DECKS = 20;
+const MOST_DECKS = 10;
 const NEW_PHOTOS = 20;
+/** Photos that alarms of all decks are sought in: fewer, since there are many decks. */
+const ALARM_PHOTOS = 100;
 
 /** How decks' readings move from photo to photo. */
 export function driftRoutes({ data }: Parts): Endpoint[] {
@@ -83,7 +85,7 @@ export function driftRoutes({ data }: Parts): Endpoint[] {
         const { items: decks } = await data.decks.list(caller, { limit: MOST_DECKS, after: null });
         const items: z.infer<typeof AlarmList>["items"] = [];
         for (const { id: deck, name: deckName } of decks) {
-          const { readings, drift } = await look(caller, { deck }, USUAL_PHOTOS);
+          const { readings, drift } = await look(caller, { deck }, ALARM_PHOTOS);
           for (const event of drift.events) {
             const { id: reading, photo, at } = readings[event.at]!;
             if (readings.length - event.at <= NEW_PHOTOS) items.push({ deck, deckName, reading, photo, at, event });

@@ -5,10 +5,11 @@ import {
   expectedOf,
   type RunAccounts,
   type SeenRun,
+  samplingOfRun,
   tellBalance,
   writeBalance,
 } from "../../vision/accounts/index.ts";
-import { ContentId, Expected, Id, RunBalance } from "../../vision/contract/index.ts";
+import { ContentId, Expected, Id, RunBalance, SamplingAim, SamplingPlans } from "../../vision/contract/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
 import type { Parts } from "../parts.ts";
 import { RequestError } from "../problems.ts";
@@ -64,6 +65,25 @@ export function runAccountRoutes({ data }: Parts): Endpoint[] {
       async ({ caller, params, res }) => {
         const told = writeBalance(await account(caller, params.id));
         res.set({ "Content-Type": "text/csv; charset=utf-8", "Content-Disposition": "attachment" }).send(told);
+      },
+    ),
+    endpoint(
+      {
+        method: "post",
+        path: "/api/sampling-plan",
+        right: "see",
+        says: "How much to sample for a stated error, in how many cuts; nothing is kept",
+        body: SamplingAim,
+        answer: SamplingPlans,
+      },
+      async ({ body }) => {
+        try {
+          return samplingOfRun(body);
+        } catch (error) {
+          if (error instanceof AccountsError)
+            throw new RequestError("body-wrong", `No plan can be made. ${error.message}`);
+          throw error;
+        }
       },
     ),
     endpoint(

@@ -57,6 +57,7 @@ export {
   TABLE_MINERALS,
   When,
 } from "./run-record.ts";
+export { SamplingAim, SamplingPlan, SamplingPlans } from "./sampling-aim.ts";
 export { SetupEntry, SetupRecord } from "./setup-record.ts";
 export { CLASS_NAMES, ClassName, DeckPair, OutletSpan, PhotoPair, Product, SchemaVersion } from "./shapes.ts";
 export {

@@ -1,0 +1,41 @@
+import type { SamplingAim, SamplingPlans } from "../contract/index.ts";
+import { AccountsError } from "./fault.ts";
+import { gradationOf } from "./gy.ts";
+import { samplingPlan } from "./sampling-plan.ts";
+import { metalPercent } from "./separation.ts";
+
+const BASIS = [
+  "Smallest mass: Gy (1979), Sampling of Particulate Materials, doubled for the formula's own roughness (published)",
+  "At least three cuts; cutter of three top sizes, at most 0.6 m/s (common practice)",
+  "It holds for broken ore; a few coarse nuggets are to be counted instead",
+];
+
+/** What to take of each stream of a run, in how many cuts, and how. @throws {AccountsError} `out-of-range`. */
+export function samplingOfRun(aim: SamplingAim): SamplingPlans {
+  const pure = metalPercent(aim.mineral);
+  const plans = aim.streams.map(({ name, gradePercent }) => {
+    if (gradePercent >= pure) {
+      const say = `A grade of ${gradePercent} % is no less than pure ${aim.mineral} (${pure.toFixed(1)} %). Correct it, or the mineral.`;
+      throw new AccountsError("out-of-range", say);
+    }
+    const material = {
+      topSizeCm: aim.topSizeMm / 10,
+      liberationCm: aim.liberationMm / 10,
+      mineralShare: gradePercent / pure,
+      mineralGPerCm3: aim.mineralKgPerM3 / 1000,
+      gangueGPerCm3: aim.gangueKgPerM3 / 1000,
+      shape: aim.shape,
+      gradation: gradationOf(aim.sizeRatio),
+    };
+    const plan = samplingPlan({
+      material,
+      relativeError: aim.errorPercent / 100,
+      confidence: aim.surelyPercent / 100,
+      stages: aim.stages,
+      ...(aim.runMinutes !== undefined && { runMinutes: aim.runMinutes }),
+      ...(aim.spreadOfCutsPercent !== undefined && { spreadOfCuts: aim.spreadOfCutsPercent / 100 }),
+    });
+    return { stream: name, ...plan };
+  });
+  return { plans, basis: BASIS };
+}
