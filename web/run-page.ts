@@ -1,5 +1,6 @@
 import type { Drift, Expected, RunBalance, RunEntry } from "../vision/contract/index.ts";
 import { button, el } from "./element.ts";
+import { runAlarm } from "./parts/run-alarm.ts";
 import { runBalance } from "./parts/run-balance.ts";
 import { runCharts } from "./parts/run-charts.ts";
 import { runChooser } from "./parts/run-chooser.ts";
@@ -82,6 +83,12 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
   const charts = runCharts();
   const files = runFiles({ take: (file) => void take(file), report: () => void tell() });
   let lines: readonly LogLine[] = [];
+  const alarm = runAlarm(() => {
+    const charted = element.querySelector<HTMLDetailsElement>("#run-charts")!;
+    charted.open = true;
+    charted.querySelector("summary")!.focus();
+    charted.scrollIntoView();
+  });
 
   async function start(name: string, material: string, deck: string | null) {
     const run = { id: crypto.randomUUID(), name, material, deck, startedAt: new Date().toISOString(), endedAt: null };
@@ -172,6 +179,7 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
     log.update(lines);
     balance.update(told.balance, told.why, told.foreign, told.expected);
     charts.update(told.drift, told.chartsWhy);
+    alarm.update(told.drift);
     const there = run?.there ?? null;
     files.update(
       there === null ? null : { csv: sheetUrl(there, "csv"), xlsx: sheetUrl(there, "xlsx") },
@@ -219,7 +227,7 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
     "div",
     { class: "step runs" },
     el("section", { class: "card" }, el("h1", { tabindex: -1 }, say("run.title")), el("p", {}, say("run.what"))),
-    el("div", {}, chooser.element, entry.element),
+    el("div", {}, alarm.element, chooser.element, entry.element),
     el("div", {}, ...results),
     el(
       "div",

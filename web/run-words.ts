@@ -1,5 +1,5 @@
 import type { ControlName, DriftChart, Figure, RunEntry, RunSample, WatchedName } from "../vision/contract/index.ts";
-import { type Key, number, say } from "./words.ts";
+import { type Key, number, say, when } from "./words.ts";
 
 /** What is said of runs in more than one place. */
 
@@ -131,4 +131,10 @@ export function clockTime(time = new Date()): string {
   const two = (n: number) => String(n).padStart(2, "0");
   const day = [time.getFullYear(), two(time.getMonth() + 1), two(time.getDate())].join("-");
   return `${day}T${two(time.getHours())}:${two(time.getMinutes())}`;
+}
+
+/** A photo's time, as cameras write it, in the language's own way. */
+export function timeOf(at = ""): string {
+  const time = new Date(at);
+  return Number.isNaN(time.getTime()) ? at : when(time);
 }

@@ -149,9 +149,16 @@ it("charts say in words what they show, with the alarm and its likely cause", as
   await start("Charted");
   await keepReadings(await there("Charted"), 60);
   await page.getByRole("button", { name: "Ask the server again" }).click();
-  await unfold("run-charts");
-  await page.getByRole("heading", { name: /^Step, since / }).waitFor();
-  await page.getByText("more wash water or a steeper cross slope").waitFor();
+  await page
+    .getByRole("status")
+    .filter({ hasText: /^Step, since .*wash water or a steeper cross slope/ })
+    .waitFor();
+  await page.getByRole("button", { name: "How the bands move" }).click();
+  await page
+    .locator("#run-charts h3")
+    .filter({ hasText: /^Step, since / })
+    .waitFor();
+  await page.locator("#run-charts").getByText("more wash water or a steeper cross slope").waitFor();
   const chart = page.getByRole("img", { name: /^dense, ends: 60 photos from .* 1 alarm \(triangle\)\.$/ });
   expect(await chart.count()).toBe(1);
   await page.getByText("Numbers of this chart").first().click();

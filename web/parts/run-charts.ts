@@ -1,7 +1,7 @@
 import type { Drift, DriftChart } from "../../vision/contract/index.ts";
 import { el, fill, svgEl } from "../element.ts";
-import { KIND_WORDS, measured, watchedName } from "../run-words.ts";
-import { inEnglish, number, say, when } from "../words.ts";
+import { KIND_WORDS, measured, timeOf, watchedName } from "../run-words.ts";
+import { inEnglish, number, say } from "../words.ts";
 
 const [WIDTH, HEIGHT] = [360, 150];
 const [LEFT, RIGHT, TOP, BOTTOM] = [44, 8, 14, 8];
@@ -118,9 +118,4 @@ function drawing({ values, errors, level, sd, limits, alarms }: DriftChart, word
     ]),
     ...alarms.map(({ at }) => svgEl("path", { d: `M ${x(at) - 6} 1 h 12 l -6 11 Z`, class: "run-alarm" })),
   );
-}
-
-function timeOf(at = ""): string {
-  const time = new Date(at);
-  return Number.isNaN(time.getTime()) ? at : when(time);
 }
