@@ -51,14 +51,15 @@ export const STREAM_WORDS: Readonly<Record<string, Key>> = {
 };
 export const streamName = (name: string) => (STREAM_WORDS[name] ? say(STREAM_WORDS[name]) : name);
 
-/** A value with its standard error, where it has one, to as many digits as that bears. */
+/** A value with its standard error, where it has one, to as many digits as that bears; it never breaks before the sign. */
 export function measured(value: number, error: number | null, unit: string): string {
-  const digits =
-    error !== null && error > 0
-      ? Math.min(6, Math.max(0, 1 - Math.floor(Math.log10(error))))
-      : Math.max(0, 3 - Math.ceil(Math.log10(Math.max(1e-6, Math.abs(value)))));
-  const told = error !== null && error > 0 ? ` ±\u00a0${number(error, 0, digits)}` : "";
-  return `${number(value, 0, Math.min(8, digits))}${told}${unit && `\u00a0${unit}`}`;
+  const told = unit && `\u00a0${unit}`;
+  if (error === null || !(error > 0)) {
+    const digits = Math.max(0, 3 - Math.ceil(Math.log10(Math.max(1e-6, Math.abs(value)))));
+    return `${number(value, 0, Math.min(8, digits))}${told}`;
+  }
+  const digits = Math.min(6, Math.max(0, 1 - Math.floor(Math.log10(error))));
+  return `${number(value, digits)}\u00a0±\u00a0${number(error, digits)}${told}`;
 }
 const figure = ({ value, error }: Figure, unit: string) => measured(value, error, unit);
 
@@ -87,14 +88,13 @@ export function sayEntry(entry: RunEntry): string {
   }
 }
 function saySample({ kind, stream, sample, figures }: RunSample): string {
-  const known = (SAMPLE_WORDS as Partial<Record<string, { words: Key }>>)[kind];
+  const known: Key = kind === "fraction" ? "run.kind.fraction" : SAMPLE_WORDS[kind].words;
   const told = Object.entries(figures).map(([name, told]) => {
-    const item = (ITEM_WORDS as Partial<Record<string, { words: Key; unit: string }>>)[name];
-    return item
-      ? `${say(item.words)} ${figure(told, item.unit)}`
-      : `${name} ${figure(told, name === "mass" ? "kg" : "%")}`;
+    // what stays on a screen is weighed dry
+    const item = (ITEM_WORDS as Partial<Record<string, { words: Key; unit: string }>>)[name === "mass" ? "dry" : name];
+    return item ? `${say(item.words)} ${figure(told, item.unit)}` : `${name} ${figure(told, "%")}`;
   });
-  const what = [known ? say(known.words) : kind, sample].filter(Boolean).join(" ");
+  const what = [say(known), sample].filter(Boolean).join(" ");
   return `${streamName(stream)}, ${what}: ${told.join(", ")}`;
 }
 

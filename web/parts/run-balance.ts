@@ -62,14 +62,15 @@ function figureTable({ lines, products }: RunBalance): HTMLElement {
     figures.map((line) => {
       const name = names[line.item as keyof typeof names] ?? line.item;
       return [
-        `${streamName(line.stream)}, ${name}, ${line.unit}`,
+        el(
+          "span",
+          {},
+          `${streamName(line.stream)}, ${name}, ${line.unit}`,
+          line.misfit && el("b", { class: "run-misfit" }, say("run.balance.misfit")),
+        ),
         told(line.given, line.givenError),
         told(line.balanced, line.balancedError),
-        line.misfit
-          ? el("b", { class: "fault" }, say("run.balance.misfit"))
-          : line.off === null
-            ? "–"
-            : number(Math.abs(line.off), 1),
+        line.off === null ? "–" : number(Math.abs(line.off), 1),
       ];
     }),
   );
