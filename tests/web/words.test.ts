@@ -1,6 +1,6 @@
-import { expect, it } from "vitest";
+import { expect, it, vi } from "vitest";
 import type { Hint, Reading } from "../../vision/contract/index.ts";
-import { hintHeadline, outletUnits, percent, problemTitle } from "../../web/words.ts";
+import { hintHeadline, ISSUES, issueWords, outletUnits, percent, problemTitle, speak } from "../../web/words.ts";
 
 /** A deck of 1800 × 900 mm on a 2 mm grid: its outlet is 2700 mm long. */
 const reading = { scale: "deck file", grid: { mmPerCell: 2, columns: 900, rows: 450 } } as Reading;
@@ -62,4 +62,21 @@ it.each([
   [0.5, "50 %"],
 ])("says the share %d as %s", (share, words) => {
   expect(percent(share)).toBe(words.replace(" ", "\u00a0"));
+});
+
+it("says what limits a photo in the language spoken; in English, with its numbers, where it has no words", async () => {
+  const far = { kind: "far", say: "The deck fills only 5 % of the picture." };
+  expect(issueWords(far)).toEqual({ words: far.say, attributes: {} });
+  vi.stubGlobal("navigator", { languages: ["es-PE"] });
+  await speak("es");
+  expect(issueWords(far).words).toMatch(/^Demasiado lejos/);
+  expect(issueWords({ kind: "of tomorrow", say: "Odd." })).toEqual({
+    words: "Odd.",
+    attributes: { lang: "en", dir: "ltr" },
+  });
+  const all = ISSUES.map((kind) => issueWords({ kind, say: "English" }).words);
+  expect(all).not.toContain("English");
+  expect(new Set(all).size).toBe(ISSUES.length);
+  await speak("en");
+  vi.unstubAllGlobals();
 });
