@@ -15,6 +15,8 @@ export interface KeptRun {
   readonly endedAt: string | null;
   /** Its id on the server; null until it is there. */
   readonly there: string | null;
+  /** Whether this device works in it: began it, or wrote into it. Others are only looked at. */
+  readonly mine: boolean;
   /** Whether the server knows its end as it is told here. */
   readonly state: Way;
 }

@@ -62,7 +62,7 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
   let told: Told = untold();
   let news: FileNews | null = null;
   let report: string | null = null;
-  const current = () => runs.find(({ id }) => id === chosen) ?? runs[0] ?? null;
+  const current = () => runs.find(({ id }) => id === chosen) ?? runs.find(({ mine }) => mine) ?? null;
 
   const chooser = runChooser({
     start: ({ name, material, deck }) => void start(name, material, deck),
@@ -92,7 +92,7 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
 
   async function start(name: string, material: string, deck: string | null) {
     const run = { id: crypto.randomUUID(), name, material, deck, startedAt: new Date().toISOString(), endedAt: null };
-    await kept.putRun({ ...run, there: null, state: "waits" });
+    await kept.putRun({ ...run, there: null, mine: true, state: "waits" });
     chooser.began();
     await choose(run.id);
     await sender.wake();
@@ -111,6 +111,7 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
   async function write(written: RunEntry | null, replaces: string | null) {
     const run = current();
     if (!run) return;
+    if (!run.mine) await kept.putRun({ ...run, mine: true });
     const id = crypto.randomUUID();
     const way = { there: null, state: "waits", problem: null } as const;
     await kept.putEntry({ id, run: run.id, at: Date.now(), entry: written, replaces, ...way });
@@ -202,9 +203,22 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
     const [found, ofServer] = await Promise.all([keptDecks().catch(() => decks), newestRuns().catch(() => [])]);
     decks = found;
     for (const other of ofServer) {
-      if (runs.some(({ there, id }) => there === other.id || id === other.id)) continue;
       const { id, name, material, deck, startedAt, endedAt } = other;
-      await kept.putRun({ id, name, material: material ?? "", deck, startedAt, endedAt, there: id, state: "sent" });
+      const known = runs.find((one) => one.there === id);
+      // somebody else may have ended it
+      if (known?.state === "sent" && known.endedAt !== endedAt) await kept.putRun({ ...known, endedAt });
+      if (known) continue;
+      await kept.putRun({
+        id,
+        name,
+        material: material ?? "",
+        deck,
+        startedAt,
+        endedAt,
+        there: id,
+        mine: false,
+        state: "sent",
+      });
     }
     const there = run?.there;
     if (there) {

@@ -41,9 +41,9 @@ export function openRunSender(runs: KeptRuns, photos: Kept) {
     }
   }
 
-  /** Photos that were taken while a run was open are put into it, once they are there. */
+  /** Photos that were taken while this device worked in a run are put into it, once they are there; into the latest, if into several. */
   async function link(run: KeptRun): Promise<void> {
-    if (run.there === null) return;
+    if (run.there === null || !run.mine) return;
     const until = run.endedAt === null ? Number.POSITIVE_INFINITY : Date.parse(run.endedAt);
     for (const { id, keptAt, state } of await photos.newestPhotos(MOST_PHOTOS)) {
       if (state !== "sent" || keptAt < Date.parse(run.startedAt) || keptAt > until || (await runs.linked(id))) continue;

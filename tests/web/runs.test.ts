@@ -6,6 +6,7 @@ import { PROGRAM } from "../../server/made-by.ts";
 import { now } from "../../server/storage/naming.ts";
 import { RunRecord } from "../../vision/contract/index.ts";
 import { randomFrom } from "../../vision/scene/random.ts";
+import { gradeAt, seenRun } from "../server/seen-runs.ts";
 import { quietDeck, readingOf } from "../vision/accounts/deck-readings.ts";
 import { gaussFrom } from "../vision/accounts/gauss.ts";
 import { DESKTOP, openDevice, openSite, PHONE, SAMPLES, type Site, sidewaysPx, visit } from "./browser.ts";
@@ -175,6 +176,28 @@ it("a photo taken while a run is open is put into it", async () => {
   await page.setInputFiles("#photo-file", `${SAMPLES}garnet-rill.jpg`);
   await page.waitForSelector(".handle");
   await vi.waitFor(async () => expect((await ask(`api/photos?run=${id}`)).items).toHaveLength(1), { timeout: 60_000 });
+});
+
+it("a photo tells what to expect, with its interval and each run foretold from the others", async () => {
+  const at = site.address.slice(0, -1);
+  for (const [i, denseTo] of [110, 150, 190, 225].entries()) await seenRun(at, site.parts, `Assayed ${i}`, denseTo);
+  await seenRun(at, site.parts, "Not assayed", 170, false);
+  await page.getByRole("button", { name: "Ask the server again" }).click();
+  await page.getByText("Other runs").click();
+  await page.getByRole("button", { name: /^Show Not assayed,/ }).click();
+  await page.getByRole("heading", { name: /^Not assayed, since/ }).waitFor();
+  await unfold("run-balance");
+  const row = page.locator("#run-balance tr").filter({ hasText: /^A/ }).first();
+  await row.waitFor();
+  const told = (await row.textContent())!.replaceAll("\u00a0", " ");
+  const [, value, from, to] = /^A([\d.]+) ± [\d.]+ % \(([\d.]+) to ([\d.]+) %, 19 times of 20\)/
+    .exec(told)!
+    .map(Number);
+  expect(Math.abs(value! - gradeAt(170))).toBeLessThan(1);
+  expect(from! < gradeAt(170) && gradeAt(170) < to!).toBe(true);
+  await page.getByText("Each run foretold from the others").click();
+  await page.getByRole("rowheader", { name: "A, Assayed 3" }).waitFor();
+  await shot("runs-expected-phone");
 });
 
 it("withdraws what was written wrongly; the server keeps that it was there", async () => {

@@ -3,8 +3,8 @@ import type { Measured } from "../process/range.ts";
 import { AccountsError } from "./fault.ts";
 import { launderSharesOf } from "./photo-shares.ts";
 import { expectFrom, type Meeting, type Relation, relate } from "./picture-meets-assay.ts";
-import { accountFor, mainMetal } from "./run-accounts.ts";
-import { metalPercent } from "./separation.ts";
+import { accountFor } from "./run-accounts.ts";
+import { metalPercent, PURE_MINERALS } from "./separation.ts";
 
 /** A run of one deck with the readings of its photos. */
 export interface SeenRun {
@@ -32,10 +32,10 @@ type Figure = keyof typeof PAIRS;
  */
 export function expectedOf(reading: Reading, of: SeenRun, runs: readonly SeenRun[]): Omit<Expected, "reading"> {
   const { material, mineral } = of.record;
-  const metal = metalOf(of.record) ?? "";
-  const others = runs.filter(
-    ({ id, record }) => id !== of.id && alike(record.material, material) && metalOf(record) === metal,
-  );
+  const same = runs.filter(({ id, record }) => id !== of.id && alike(record.material, material));
+  // a run that says nothing of its metal is for that of the others of its material
+  const metal = [of, ...same].map(({ record }) => metalOf(record)).find((one) => one !== null) ?? "";
+  const others = same.filter(({ record }) => metalOf(record) === metal);
   const pure = mineral ? metalPercent(mineral) : 100;
   const mine = new Map(launderSharesOf(reading).map((shares) => [shares.launder, shares]));
   const relations = {
@@ -59,12 +59,10 @@ export function expectedOf(reading: Reading, of: SeenRun, runs: readonly SeenRun
 }
 
 const alike = (a: string, b: string) => a.trim().toLowerCase() === b.trim().toLowerCase();
-function metalOf(record: RunRecord): string | null {
-  try {
-    return mainMetal(record);
-  } catch {
-    return null; // it is for a metal that was not assayed
-  }
+/** The metal that a run is for, as far as it says: told, assayed first, or that of its mineral. */
+function metalOf({ metal, samples, mineral }: RunRecord): string | null {
+  const assay = samples.find(({ kind }) => kind === "assay");
+  return metal || Object.keys(assay?.figures ?? {})[0] || (mineral && PURE_MINERALS[mineral][0]);
 }
 
 /** One run's launders: what its photos say beside what its balance says. */

@@ -56,7 +56,7 @@ export function runChooser(actions: RunChoice) {
       current && !current.endedAt && button(say("run.end"), actions.end, { class: "quiet" }),
     );
     if (runs.length === 0) beginning.open = true;
-    others.hidden = runs.length < 2;
+    others.hidden = runs.every(({ id }) => id === current?.id);
     fill(
       list,
       ...runs
