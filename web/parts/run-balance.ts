@@ -96,11 +96,15 @@ function productTable({ products }: RunBalance): HTMLElement {
 function expectedPart(expected: Expected | null): HTMLElement[] {
   if (!expected || expected.launders.length === 0) return [];
   const { launders, metal } = expected;
-  const refusals = [...new Set(launders.flatMap(({ grade, recovery }) => [grade.refusal, recovery.refusal]))];
+  const refusals = launders.flatMap(({ launder, grade, recovery }) => [
+    ...(grade.refusal ? [`${launder}, ${say("run.balance.grade")}: ${grade.refusal}`] : []),
+    ...(recovery.refusal ? [`${launder}, ${say("run.balance.recovery")}: ${recovery.refusal}`] : []),
+  ]);
   const told = ({ expected: found }: Expectation) => {
     if (!found) return "–";
     const range = { from: measured(found.from, null, ""), to: measured(found.to, null, "%") };
-    return `${measured(found.value, found.error, "%")} (${say("run.expected.between", range)})`;
+    const between = el("small", { class: "run-between" }, ` (${say("run.expected.between", range)})`);
+    return el("span", {}, measured(found.value, found.error, "%"), between);
   };
   const known = launders.filter(({ grade, recovery }) => grade.expected ?? recovery.expected);
   return [
@@ -120,7 +124,7 @@ function expectedPart(expected: Expected | null): HTMLElement[] {
           ...leftOutPart(known),
         ]
       : []),
-    el("ul", inEnglish(), ...refusals.filter((why) => why !== null).map((why) => el("li", {}, why))),
+    el("ul", inEnglish(), ...refusals.map((why) => el("li", {}, why))),
   ];
 }
 
