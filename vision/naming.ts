@@ -18,10 +18,12 @@ export interface Naming {
 const FLOOR = 0.05;
 /** The model's word counts for so many independent ones (measured on scenes: at 1 the photo's own colours outvote it too often). */
 const TRUST = 2;
+/** Middling counts for more than the model says: training left it out more often than tables do (from scenes and the tuning pictures). */
+const MIDDLING_FAVOUR = 2;
 /** However sure the fan's order is, likewise. */
 const ORDER_FLOOR = 0.1;
 /** Less than this from the model is no word of a dry film. */
-const DRY_LEAST = 0.25;
+const DRY_LEAST = 0.3;
 /** Softness of the fan's cuts, as a share of the outlet path. */
 const SOFT = 0.035;
 
@@ -111,10 +113,11 @@ export function nameByModel(
   });
   const colours = looks.looks.map(({ mean }) => labOf(mean));
   const ordered = byOrder(looks, flow, colours, profile, prior);
+  const favour = [1, 1, MIDDLING_FAVOUR, 1];
   const naming = {
     shares,
     prior: prior.map((plane, k) =>
-      plane.map((p, i) => (k < 4 ? (FLOOR + p) ** TRUST * (ORDER_FLOOR + ordered.prior[k]![i]!) : p)),
+      plane.map((p, i) => (k < 4 ? favour[k]! * (FLOOR + p) ** TRUST * (ORDER_FLOOR + ordered.prior[k]![i]!) : p)),
     ),
   };
   obeyTaps(naming.shares, looks, taps);

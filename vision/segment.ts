@@ -11,11 +11,10 @@ import { toDeck } from "./view.ts";
 const CLASSES = 5;
 /** Solids show where they cover at least this share (the contract's definition of a class). */
 const LEAST_COVER = 1 / 3;
-/** Half the 20 mm disc over which cover is averaged, mm. */
+/** Half the 20 mm disc that a tap speaks for, mm. */
 const DISC_MM = 10;
-/** Half the window over which a class's local share is taken as its prior, mm. */
-const NEIGHBOURHOOD_MM = 24;
-const ROUNDS = 2;
+/** Half the window over which cover is averaged, mm: less than that disc, since the evidence is smooth already. */
+const COVER_MM = 6;
 /** Above this chance of something before the deck, a cell is not judged. */
 const HIDDEN = 0.5;
 /** A cell's confidence is the model's own chance by this share: the fused evidence alone is surer than it is right (measured on scenes). */
@@ -29,8 +28,8 @@ const BARE_FAVOUR = 1.4;
  *
  * The photo's colours fall into a few appearances (k-means in CIELAB and texture); each is named dense, middling, light
  * or bare by where it lies on the deck, in which order it leaves, and by taps and profile; then each cell's classes follow
- * from its colour and its neighbourhood, refined in a few rounds (Zhang, Brady & Smith (2001), IEEE Trans. Medical
- * Imaging 20, 45-57: hidden Markov random field by expectation-maximisation, with a mean-field neighbourhood).
+ * from its looks and from where each class is likely. (Rounds that smoothed over the neighbourhood brought nothing measurable
+ * beside the learned first look, and were taken out.)
  */
 export function segment(cv: OpenCv, all: EvenDeck, deck: Deck, view: View, notes: Notes, first?: FirstLook): Classes {
   const even = first ? withoutThings(all, first) : all;
@@ -50,7 +49,7 @@ export function segment(cv: OpenCv, all: EvenDeck, deck: Deck, view: View, notes
     first && !tapped
       ? nameByModel(looks, fit, first, prior, taps, notes.profile)
       : nameLooks(looks, tapped, prior, taps, notes.profile);
-  const evidence = refine(looks, naming, fit);
+  const evidence = evidenceOf(looks, naming, fit);
   for (const tap of taps) honour(evidence, grid, tap);
   const told = first && !tapped ? first : null;
   return { grid: even.grid, ...label(evidence, looks.seen, grid, even, told), evidenceGrid: grid, evidence };
@@ -69,47 +68,24 @@ export interface TapOnGrid {
 }
 export const CLASS_ORDER = ["bare", "dense", "middling", "light", "dry"] as const;
 
-/** Probability of each class at each cell, `5 × rows × columns`; all zero where nothing is seen. */
-function refine(looks: Appearance, naming: Naming, fit: readonly Float32Array[]): Float32Array {
-  const { grid, seen } = looks;
+/**
+ * Probability of each class at each cell, `5 × rows × columns`; all zero where nothing is seen: where the class is likely, times how
+ * much it looks like what is seen there.
+ */
+function evidenceOf({ grid, seen }: Appearance, { shares, prior }: Naming, fit: readonly Float32Array[]): Float32Array {
   const cells = grid.columns * grid.rows;
-  const clusters = fit.length;
   const evidence = new Float32Array(CLASSES * cells);
-  const local = Array.from({ length: CLASSES }, () => new Float32Array(cells).fill(1));
-  naming.prior.forEach((plane, k) => {
-    local[k]!.set(plane);
-  });
-  let share = naming.shares; // share[class][cluster]: how much of a class looks like a cluster
-  const radius = Math.round(NEIGHBOURHOOD_MM / grid.mmPerCell);
-  for (let round = 0; round < ROUNDS; round++) {
-    for (let i = 0; i < cells; i++) {
-      if (!seen[i]) continue;
-      let sum = 1e-12;
-      for (let k = 0; k < CLASSES; k++) {
-        let p = 0;
-        for (let c = 0; c < clusters; c++) p += share[k]![c]! * fit[c]![i]!;
-        p *= local[k]![i]! * (k === 0 ? BARE_FAVOUR : 1);
-        evidence[k * cells + i] = p;
-        sum += p;
-      }
-      for (let k = 0; k < CLASSES; k++) evidence[k * cells + i]! /= sum;
-    }
-    if (round === ROUNDS - 1) break;
+  const at = new Float64Array(CLASSES);
+  for (let i = 0; i < cells; i++) {
+    if (!seen[i]) continue;
+    let sum = 1e-12;
     for (let k = 0; k < CLASSES; k++) {
-      const plane = evidence.subarray(k * cells, (k + 1) * cells) as Float32Array;
-      const mean = boxMean(plane, grid.columns, grid.rows, radius, seen);
-      const close = boxMean(plane, grid.columns, grid.rows, Math.max(2, radius >> 2), seen);
-      for (let i = 0; i < cells; i++) local[k]![i] = 0.01 + 0.5 * mean[i]! + 0.5 * close[i]!;
+      const share = shares[k]!;
+      let p = 0;
+      for (let c = 0; c < fit.length; c++) p += share[c]! * fit[c]![i]!;
+      sum += at[k] = p * prior[k]![i]! * (k === 0 ? BARE_FAVOUR : 1);
     }
-    share = share.map((row, k) => {
-      const total = row.map((_, c) => {
-        let s = 0;
-        for (let i = 0; i < cells; i += 7) if (seen[i]) s += evidence[k * cells + i]! * fit[c]![i]!;
-        return s;
-      });
-      const all = total.reduce((a, b) => a + b, 1e-9);
-      return row.map((was, c) => 0.7 * was + 0.3 * (total[c]! / all));
-    });
+    for (let k = 0; k < CLASSES; k++) evidence[k * cells + i] = at[k]! / sum;
   }
   return evidence;
 }
@@ -143,7 +119,7 @@ function honour(evidence: Float32Array, grid: Grid, tap: TapOnGrid) {
 /** The contract's class of each 2 mm cell, from cover averaged over the disc, and how sure it is. */
 function label(evidence: Float32Array, seen: Uint8Array, grid: Grid, even: EvenDeck, told: FirstLook | null) {
   const cells = grid.columns * grid.rows;
-  const radius = Math.max(1, Math.round((DISC_MM - grid.mmPerCell / 2) / grid.mmPerCell));
+  const radius = Math.max(1, Math.round((COVER_MM - grid.mmPerCell / 2) / grid.mmPerCell));
   const cover = Array.from({ length: CLASSES }, (_, k) =>
     boxMean(evidence.subarray(k * cells, (k + 1) * cells) as Float32Array, grid.columns, grid.rows, radius, seen),
   );

@@ -1,5 +1,5 @@
 import type { Bed, Plan } from "./plan.ts";
-import { bell, between, chance, fractal, makeNoise, type Random, ramp } from "./random.ts";
+import { bell, between, chance, fractal, makeNoise, pick, type Random, ramp } from "./random.ts";
 
 /** How the table runs. */
 export interface Work {
@@ -48,14 +48,19 @@ export function spreadSolids(random: Random, plan: Plan, bed: Bed, work: Work): 
   const calm = chance(random, 0.45);
   // solids lie in rows along the riffles, with gaps
   const rowsShare = calm ? between(random, 0, 0.2) : between(random, 0.1, 0.9);
-  const [rowLongMm, rowWideMm] = chance(random, 0.5)
-    ? [between(random, 60, 320), between(random, 8, 30)]
-    : [between(random, 20, 200), between(random, 3, 10)];
+  const [rowLongMm, rowWideMm] = pick(random, [
+    [between(random, 60, 320), between(random, 8, 30)],
+    [between(random, 20, 200), between(random, 3, 10)],
+    [between(random, 250, 1200), between(random, 10, 45)],
+  ] as const);
+  // the bed thins on its way, so that gaps open toward the product end
+  const opening = chance(random, 0.5) ? between(random, 0, 0.9) : 0;
   const wander = calm ? between(random, 0, 0.02) : between(random, 0, 0.07);
   const wanderMm = between(random, 120, 700);
   const streakiness = calm ? between(random, 0, 0.25) : between(random, 0, 0.7);
   const streakFineness = between(random, 12, 70);
-  const surge = work.fault === "surging" ? between(random, 0.3, 0.7) : between(random, 0, 0.15);
+  const surge = work.fault === "surging" ? between(random, 0.3, 0.95) : between(random, 0, 0.15);
+  const surgeMm = between(random, 25, 90);
   const kick = between(random, -0.12, 0.25);
   const clinging = plan.riffles.heightMm > 0 ? between(random, 0, 0.8) : 0;
   const floor = work.fault === "overloaded" ? 0.35 : 0;
@@ -90,9 +95,12 @@ export function spreadSolids(random: Random, plan: Plan, bed: Bed, work: Work): 
       const [upper, lower] = [fanAngle(feed[1]), fanAngle(feed[0])];
       const far = Math.hypot(Math.max(0, x - feed[0]), y);
       const streak = 1 + streakiness * fractal(streaks, lower * streakFineness, far / 900, 3);
-      const pulse = 1 + surge * Math.sin(far / 70 + 4 * patchy(x / 300, y / 300));
+      const pulse = 1 + surge * Math.sin(far / surgeMm + 4 * patchy(x / 300, y / 300));
       const thin = 1 - 0.35 * Math.max(0, patchy(x / 160 + 9, y / 110));
-      const gapped = 1 + rowsShare * Math.min(0.4, fractal(gaps, x / rowLongMm, y / rowWideMm, 2));
+      const thinned = opening * ramp(0.2, 1.1, x / lengthMm);
+      const gapped =
+        (1 + (rowsShare + 0.6 * thinned) * Math.min(0.4, fractal(gaps, x / rowLongMm, y / rowWideMm, 2))) *
+        (1 - 0.6 * thinned);
       const cut = rills < 9 && fractal(gaps, lower * 26, far / 600, 2) > rills ? 0.1 : 1;
       const valley = bed.riffle[i] ? 1 - clinging : 1 + 0.3 * clinging;
       const arrived = ramp(0, reach, far);
@@ -148,7 +156,7 @@ function drawSectors(random: Random, { fault }: Work): Partial<Record<"dense" | 
   const dense = fault === "no-dense" ? undefined : poor ? next(0.006, 0.09) : next(0.015, 0.24);
   const middlingTo = poor ? 0.1 : chance(random, 0.5) ? 0.3 : 0.55;
   const middling =
-    fault === "no-middling" || chance(random, poor ? 0.3 : 0.1)
+    fault === "no-middling" || chance(random, poor ? 0.4 : 0.15)
       ? undefined
       : { ...next(poor ? 0.008 : 0.02, middlingTo), level: between(random, 0.5, 1.2) };
   const light = chance(random, 0.03)
@@ -187,15 +195,18 @@ function breakFilm(
   const { lengthMm, widthMm } = plan;
   for (let n = Math.ceil(between(random, 0, 3)); n > 0; n--) {
     const low = chance(random, 0.4);
-    const cx = between(random, 0.1, 1) * lengthMm;
+    const cx = between(random, low ? 0 : 0.1, 1) * lengthMm;
     const cy = between(random, low ? 0.3 : 0, low ? 1 : 0.35) * widthMm;
     const thread = chance(random, 0.3);
     const rx = between(random, 0.02, 0.13) * lengthMm;
     const ry = (thread ? between(random, 0.012, 0.035) : between(random, 0.03, 0.16)) * widthMm;
     const turn = chance(random, thread ? 0.8 : 0.5) ? bell(random) * 0.3 : between(random, 0, Math.PI);
     const stranded = chance(random, 0.6) ? between(random, 0, 1) : 0;
+    // where the film draws back down the slope it leaves tongues
+    const [tongues, tongueMm] = [chance(random, 0.35) ? between(random, 0.2, 0.9) : 0, between(random, 15, 90)];
     forBlob(bed, [cx, cy], [rx, ry], turn, edge, (i, t) => {
-      if (t >= 1) return;
+      const x = (i % bed.columns) * bed.cellMm;
+      if (t * (1 + tongues * edge(x / tongueMm, cy / 400)) >= 1) return;
       dry[i] = 1;
       for (const plane of [planes.dense, planes.middling, planes.light]) plane[i]! *= stranded;
     });

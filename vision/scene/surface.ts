@@ -23,7 +23,9 @@ export function paintSurface(random: Random, plan: Plan, bed: Bed, solids: Solid
   const mottle = [makeNoise(random), makeNoise(random), makeNoise(random)] as const;
   const veil = chance(random, 0.3) ? between(random, 0.02, 0.4) : 0;
   const silt = albedoOf([between(random, 40, 75), between(random, -2, 8), between(random, 2, 24)]);
-  const dryGain = chance(random, 0.25) ? between(random, 1.03, 1.2) : between(random, 1.15, 2);
+  // drying makes a surface paler by its own colour, by fines left on it, or both
+  const haze = chance(random, 0.5) ? between(random, 0.03, 0.35) : 0.015;
+  const dryGain = haze > 0.1 || chance(random, 0.25) ? between(random, 1.0, 1.2) : between(random, 1.15, 2);
   const stopped = work.state === "stopped";
   const waves = drawWaves(random, stopped);
   const glitter = chance(random, 0.5) ? between(random, 0, 0.5) : 0;
@@ -60,7 +62,7 @@ export function paintSurface(random: Random, plan: Plan, bed: Bed, solids: Solid
         const mixed = mean + speckle * ((one ? one[k]! : under) - mean);
         let value = mixed * grain;
         value = dry
-          ? Math.min(0.9, value * dryGain + 0.015)
+          ? Math.min(0.9, value * dryGain * (1 - haze) + haze * (0.5 + silt[k]!) * (0.8 + 0.4 * mottle[2](x / 60, y / 45)))
           : value + veil * (0.4 + 0.6 * ramp(0, 0.5, 1 - bare)) * (silt[k]! - value);
         planes[at + k] = Math.max(0.002, value) * (1 + wall) * (k === 0 ? lr : k === 1 ? lg : lb);
       }

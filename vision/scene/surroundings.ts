@@ -97,7 +97,11 @@ function drawRims(random: Random, plan: Plan, looks: Looks, colour: Colour, body
     const outlet = side > 0 && side < plan.edge.length - 1;
     const lip = chance(random, outlet ? 0.12 : 0.65) ? between(random, 5, 60) : between(random, -6, 1);
     const wide = chance(random, outlet ? 0.5 : 0.2) ? between(random, 1, 8) : between(random, 8, 80);
-    const rim = body(strip(plan, side, 0, wide), -thick, lip, same ?? colour());
+    // a rim of the deck's own stuff, low and broad, shows only by its edge
+    const own = !outlet && chance(random, 0.25);
+    const rim = own
+      ? body(strip(plan, side, 0, between(random, 15, 70)), -thick, between(random, 1, 20), albedoOf(looks.deck))
+      : body(strip(plan, side, 0, wide), -thick, lip, same ?? colour());
     // solids and water run down an outlet side and stain it
     const wet = outlet && chance(random, 0.6);
     const lab = chance(random, 0.6) ? looks.light : chance(random, 0.5) ? looks.middling : looks.deck;

@@ -2,7 +2,7 @@
 import torch
 import torch.nn.functional as F
 
-from looks import painted, recoloured, roughen, things_before, uniform
+from looks import painted, recoloured, roughen, shadows_on, things_before, uniform
 from pool import COLUMNS, ROWS, SMALL, SQUARE
 
 WEIGHTS = [1.0, 1.5, 1.5, 1.0, 2.5, 1.0]
@@ -26,7 +26,7 @@ def learn_classes(net, batch, textures, step):
         if step % 4 == 0:
             flat, truth = painted(len(flat), ROWS, COLUMNS, flat.device, textures)
         else:
-            flat, truth = roughen(recoloured(flat, truth), truth, textures)
+            flat, truth = roughen(recoloured(shadows_on(flat), truth), truth, textures)
         flat, truth = things_before(flat, truth)
     with torch.autocast("cuda", dtype=torch.bfloat16):
         logits = net(place_channels(flat))
@@ -120,7 +120,7 @@ def learn_outline(net, batch, textures, step):
             new = F.grid_sample(flat, uv * 2 - 1, align_corners=False)
             photo = torch.where(((uv > 0) & (uv < 1)).all(-1).unsqueeze(1), new, photo)
         photo, corners = moved(photo, corners)
-        photo, _ = roughen(photo, None, textures)
+        photo, _ = roughen(shadows_on(photo), None, textures)
         there = (torch.rand(n, device=device) > 0.06).float()
         # no deck: its place is filled with another part of the picture, upside down
         hole = F.max_pool2d(inside(corners, SMALL).unsqueeze(1), 31, 1, 15) * (1 - there).view(-1, 1, 1, 1)

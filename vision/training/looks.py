@@ -104,6 +104,26 @@ def things_before(picture, truth):
     return picture, truth
 
 
+def shadows_on(picture):
+    """Hard or soft shadows of rails, roofs and people, bluish as under open sky, on one picture in four."""
+    n, _, rows, columns = picture.shape
+    device = picture.device
+    y = ((torch.arange(rows, device=device) + 0.5) / rows * 0.5).view(1, 1, rows, 1)
+    x = ((torch.arange(columns, device=device) + 0.5) / columns).view(1, 1, 1, columns)
+    chosen = sometimes(n, 0.25, device)
+    dark = torch.ones_like(picture)
+    for _ in range(3):
+        turn = uniform(n, 0, math.pi, device)
+        dx, dy = x - uniform(n, 0, 1, device), y - uniform(n, 0, 0.5, device)
+        along, across = torch.cos(turn) * dx + torch.sin(turn) * dy, torch.cos(turn) * dy - torch.sin(turn) * dx
+        wide = torch.exp(uniform(n, math.log(0.008), math.log(0.2), device)) * (1 + 0.5 * smooth_noise(n, 1, rows, columns, 4, 6, device) * uniform(n, 0, 1, device))
+        soft = torch.exp(uniform(n, math.log(0.002), math.log(0.03), device))
+        here = torch.sigmoid((wide - across.abs()) / soft) * torch.sigmoid((wide.abs() * uniform(n, 1, 12, device) - along.abs()) / soft)
+        depth = uniform(n, 0.25, 0.8, device) * sometimes(n, 0.6, device) * chosen * (1 + torch.tensor([0.08, 0.0, -0.1], device=device).view(1, 3, 1, 1) * uniform(n, 0, 1, device))
+        dark = dark * (1 - here * depth)
+    return torch.where(picture > 0, (picture * dark).clamp(min=1 / 255), picture)
+
+
 def painted(n, rows, columns, device, textures):
     """The second maker: borders are random curves across the deck in a random order of fan shapes; colours are any."""
     y = ((torch.arange(rows, device=device) + 0.5) / rows).view(1, 1, rows, 1)

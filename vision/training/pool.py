@@ -10,8 +10,8 @@ import torch
 
 COLUMNS, ROWS, SMALL, SQUARE = 576, 288, 320, 96
 FLAT = ROWS * COLUMNS
-ENDS = np.cumsum([FLAT * 3, FLAT, SMALL * SMALL * 3, SQUARE * SQUARE * 3, 36])
-RECORD = int(ENDS[-1])
+STARTS = np.cumsum([0, FLAT * 3, FLAT, SMALL * SMALL * 3, SQUARE * SQUARE * 3, 32, 4]).tolist()
+RECORD = STARTS[-1]
 
 
 def open_pool(folder, size):
@@ -45,20 +45,20 @@ def fill_pool(folder, size, feed, node, first_seed):
         threading.Thread(target=fill, args=(core,), daemon=True).start()
 
 
-def batches(folder, size, count, parts, device, least):
-    """Without end: for each of `parts` (0 flat, 1 classes, 2 photo, 3 square, 4 corners and state) a tensor of `count` random records."""
+def batches(folder, size, count, parts, device, least, seed):
+    """Without end: for each of `parts` (0 flat, 1 classes, 2 photo, 3 square, 4 corners) a tensor of `count` random records."""
     pool, counter = open_pool(folder, size)
     while counter[0] < least:
         time.sleep(0.2)
     ready = queue.Queue(4)
 
     def gather():
-        random = np.random.default_rng(3)
+        random = np.random.default_rng(seed)
         while True:
             rows = random.integers(0, min(int(counter[0]), size), count)
             out = []
             for part in parts:
-                start, end = (int(ENDS[part - 1]) if part else 0), int(ENDS[part])
+                start, end = STARTS[part], STARTS[part + 1]
                 bytes_ = torch.empty((count, end - start), dtype=torch.uint8, pin_memory=True)
                 into = bytes_.numpy()
                 for k, row in enumerate(rows):
@@ -75,6 +75,6 @@ def shaped(part, bytes_):
     if part == 1:
         return bytes_.view(-1, ROWS, COLUMNS).long()
     if part == 4:
-        return bytes_[:, :32].contiguous().view(torch.float32).view(-1, 4, 2)
+        return bytes_.view(torch.float32).view(-1, 4, 2)
     rows, columns = {0: (ROWS, COLUMNS), 2: (SMALL, SMALL), 3: (SQUARE, SQUARE)}[part]
     return bytes_.view(-1, rows, columns, 3).permute(0, 3, 1, 2).float() / 255

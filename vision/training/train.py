@@ -1,4 +1,4 @@
-"""Train the three small networks on scenes from feed.ts; PyTorch, any number of GPUs, all cores for the scenes.
+"""Train the three small networks on scenes from feed.ts; PyTorch, any number of GPUs (spare ones help the first network), all cores for the scenes.
 
     npx esbuild vision/training/feed.ts --bundle --platform=node --format=esm --outfile=feed.mjs
     python3 vision/training/train.py --feed feed.mjs --node node --minutes 22 --out DIR [--resume DIR | --begin vision/model --rate 1e-3]
@@ -30,16 +30,28 @@ COURSES = {
 }
 
 
-def train(name, args, folder, start):
-    """One network from start (or where it was left) to the last minute, on one GPU."""
-    torch.manual_seed(7)
+def together(minutes, device, group):
+    """The first process's clock, so that all of a group keep one learning rate and stop at one step."""
+    if group > 1:
+        clock = torch.tensor(minutes, device=device, dtype=torch.float64)
+        torch.distributed.broadcast(clock, 0)
+        return clock.item()
+    return minutes
+
+
+def train(name, args, folder, start, rank, gpus):
+    """One network from start (or where it was left) to the last minute, on one GPU or, one process each, on several."""
+    torch.manual_seed(7 + rank)
     torch.backends.cudnn.benchmark = True
-    device = torch.device(f"cuda:{list(COURSES).index(name) % torch.cuda.device_count()}")
+    device = torch.device(f"cuda:{gpus[rank]}")
+    torch.cuda.set_device(device)
+    if len(gpus) > 1:
+        torch.distributed.init_process_group("nccl", init_method=f"file://{folder}/{name}.meeting", rank=rank, world_size=len(gpus))
     make, lesson, parts, count = COURSES[name]
     # channels last: depthwise convolutions are more than three times faster so
     net = make().to(device, memory_format=torch.channels_last)
     textures = list(torch.from_numpy(np.fromfile(args.textures, np.uint8).reshape(-1, 640, 640)).to(device)) if args.textures else []
-    ready = batches(folder, args.pool, count, parts, device, args.least)
+    ready = batches(folder, args.pool, count, parts, device, args.least, 3 + rank)
     if args.begin:
         take_up(net, name, args.begin, lambda: lesson(net, next(ready), textures, 1))
     optimiser = torch.optim.AdamW(net.parameters(), lr=args.rate, weight_decay=1e-4)
@@ -51,6 +63,7 @@ def train(name, args, folder, start):
         average.load_state_dict(state["average"])
         optimiser.load_state_dict(state["optimiser"])
         done = state["minutes"]
+    shared = torch.nn.parallel.DistributedDataParallel(net, device_ids=[device.index]) if len(gpus) > 1 else net
     log = csv.writer(open(f"{args.out}/{name}.csv", "a", buffering=1))
 
     def save(minutes):
@@ -60,14 +73,15 @@ def train(name, args, folder, start):
     saved = time.time()
     step, watched = 0, torch.zeros((), device=device)
     for batch in ready:
-        minutes = (time.time() - start) / 60
+        if step % 20 == 0:
+            minutes = together((time.time() - start) / 60, device, len(gpus))
         if minutes > args.minutes:
             break
         part = min(1.0, (done + minutes) / args.whole)
         rate = args.rate * min(1.0, step / 300 + 0.02) * (0.5 * (1 + np.cos(np.pi * part)) * 0.99 + 0.01)
         for group in optimiser.param_groups:
             group["lr"] = float(rate)
-        loss, figure = lesson(net, batch, textures, step)
+        loss, figure = lesson(shared, batch, textures, step)
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
         torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
@@ -75,6 +89,8 @@ def train(name, args, folder, start):
         average.update_parameters(net)
         watched = 0.98 * watched + 0.02 * figure.detach()
         step += 1
+        if rank > 0:
+            continue
         if step % 200 == 1:
             row = [name, step, round(minutes, 2), round(loss.item(), 4), round(watched.item(), 4), round(float(rate), 6)]
             log.writerow(row)
@@ -82,8 +98,9 @@ def train(name, args, folder, start):
         if time.time() - saved > 180:
             save(done + minutes)
             saved = time.time()
-    save(done + args.minutes)
-    print(name, "steps", step, flush=True)
+    if rank == 0:
+        save(done + args.minutes)
+        print(name, "steps", step, flush=True)
 
 
 if __name__ == "__main__":
@@ -109,7 +126,11 @@ if __name__ == "__main__":
     with tempfile.TemporaryDirectory(dir=roomy) as folder:
         fill_pool(folder, args.pool, args.feed, args.node, args.first_seed)
         context = torch.multiprocessing.get_context("spawn")
-        courses = [context.Process(target=train, args=(name, args, folder, start)) for name in args.only]
+        count = torch.cuda.device_count()
+        # GPUs are dealt out from the last network on; what is left over all goes to the first
+        gpus = {name: [(len(args.only) - 1 - k) % count] for k, name in enumerate(args.only)}
+        gpus[args.only[0]] += range(len(args.only), count)
+        courses = [context.Process(target=train, args=(name, args, folder, start, rank, gpus[name])) for name in args.only for rank in range(len(gpus[name]))]
         for course in courses:
             course.start()
         for course in courses:
