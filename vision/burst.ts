@@ -1,5 +1,6 @@
 import { shrink } from "./finding/pixels.ts";
 import { fillPolygon, type Pair } from "./geometry.ts";
+import { project } from "./homography.ts";
 import { type OpenCv, withMats } from "./opencv.ts";
 import type { Photo } from "./stages.ts";
 
@@ -26,6 +27,8 @@ const LEAST_QUALITY = 0.0005;
 const OFF_PX = 1.5;
 /** The frame that the others are laid on: this far up among them in detail, for the most detailed may be the odd one out. */
 const FIRST_RANK = 0.75;
+/** Corners of the picture may move apart by this share of its longer side: a turn of a degree. */
+const BENT_SHARE = 0.012;
 /** A frame with less than this share of that one's detail was shaken. */
 const SHARP_SHARE = 0.6;
 
@@ -141,8 +144,25 @@ function shiftBetween(cv: OpenCv, from: Grey, to: Grey, points: Float32Array): n
     const homography = own(cv.findHomography(seenThere, seenHere, cv.RANSAC, OFF_PX, kept));
     const inliers = pairs.filter((_, k) => kept.data[k]).length;
     if (homography.rows !== 3 || inliers < Math.max(FEWEST_POINTS, FEWEST_SHARE * count)) return null;
+    if (!isByHand([...homography.data64F], to)) return null;
     return atFullSize([...homography.data64F] as number[], to.scale);
   });
+}
+
+/** Whether a hand can have moved the picture so: as a whole, hardly turned or drawn out. Ripples that are followed bend it. */
+function isByHand(h: readonly number[], { width, height }: Grey): boolean {
+  const corners: Pair[] = [
+    [0, 0],
+    [width, 0],
+    [width, height],
+    [0, height],
+  ];
+  const moves = corners.map((corner): Pair => {
+    const [x, y] = project(h, corner);
+    return [x - corner[0], y - corner[1]];
+  });
+  const [dx, dy] = [0, 1].map((k) => moves.reduce((sum, move) => sum + move[k]!, 0) / moves.length) as [number, number];
+  return moves.every(([x, y]) => Math.hypot(x - dx, y - dy) < BENT_SHARE * Math.max(width, height));
 }
 
 /** The same homography for pixels `scale` times smaller; middles of pixels are the whole numbers of both. */

@@ -1,7 +1,10 @@
-import { CLASS_NAMES, type Product, type Reading } from "../../vision/contract/index.ts";
+import type { Reading } from "../../vision/contract/index.ts";
 import { button, el, fill, svgEl } from "../element.ts";
 import type { FlatDrawing, LaunderContent, SplitterRange } from "../flat-deck.ts";
+import { bandsOf, flatLegend } from "../flat-legend.ts";
+import { launderTable } from "../launder-table.ts";
 import { outletLine } from "../outlet-line.ts";
+import { outletSlider } from "../outlet-slider.ts";
 import { number, outletUnits, say } from "../words.ts";
 
 /** A reading on the flat deck. */
@@ -17,7 +20,6 @@ export interface FlatShown {
 }
 
 type Point = readonly [x: number, y: number];
-const PRODUCTS = ["dense", "middling", "light"] as const satisfies readonly Product[];
 /** Room round the deck on the stage, px: words, and on outlet sides the ruler with the splitters' handles. */
 const WORDS_PX = 26;
 const OUTLET_PX = 86;
@@ -27,8 +29,6 @@ const HANDLE_APART_PX = 54;
 const RULER_APART_PX = 42;
 /** A ruler's number this near to a handle's middle would lie below it, px. */
 const HANDLE_CLEAR_PX = 40;
-/** What only the overlay on the photo has in English words or without a handle. */
-const LEFT_OUT = "#ruler, #splitters, #names, #splitter-words, #legend, #dry text, title";
 
 /**
  * Bands on the deck seen from above, the wash-water side at the top, with the outlet's ruler. A splitter is dragged along it, or
@@ -44,8 +44,7 @@ export function flatView({ reading, drawing, mirrored, tryPlaces, ...shown }: Fl
   const photo = el("img", { class: "flat-photo", alt: "", draggable: "false", hidden: true });
   const bands = bandsOf(drawing.svg);
   const marks = svgEl("svg", { class: "flat-marks", role: "img", "aria-label": say("flat.alt") });
-  const handles = splitters.map((_, i) => handle(i));
-  const stage = el("div", { class: "flat-stage", dir: "ltr" }, photo, marks, ...handles);
+  const stage = el("div", { class: "flat-stage", dir: "ltr" }, photo, marks);
   void shown.photo.then((blob) => {
     if (!blob) return;
     photo.src = URL.createObjectURL(blob);
@@ -106,47 +105,23 @@ export function flatView({ reading, drawing, mirrored, tryPlaces, ...shown }: Fl
   };
   const nudge = (i: number, steps: number) => move(i, places[i]! + steps * splitters[i]!.stepMm);
 
-  function handle(i: number): HTMLElement {
-    const { name, minMm, maxMm, movable } = splitters[i]!;
-    const element = el(
-      "div",
-      {
-        class: "handle flat-handle",
-        hidden: !movable,
-        role: "slider",
-        tabindex: 0,
-        "aria-label": say("flat.handle", { name }),
-        "aria-valuemin": Math.round(minMm),
-        "aria-valuemax": Math.round(maxMm),
-        onpointerdown: (event: PointerEvent) => press(event),
-        onkeydown: (event: KeyboardEvent) => key(event),
+  const handles = splitters.map(({ name, minMm, maxMm, movable }, i) =>
+    outletSlider({
+      number: number(i + 1),
+      label: say("flat.handle", { name }),
+      minMm,
+      maxMm,
+      movable,
+      now: () => places[i]!,
+      mmAt: (event) => {
+        const box = stage.getBoundingClientRect();
+        return line.nearest(toDeck([event.clientX - box.left, event.clientY - box.top]));
       },
-      el("span", { "aria-hidden": "true" }, number(i + 1)),
-    );
-    function press(event: PointerEvent) {
-      if (!event.isPrimary || event.button !== 0) return;
-      event.preventDefault();
-      element.focus();
-      element.setPointerCapture(event.pointerId);
-      const box = stage.getBoundingClientRect();
-      const mmAt = (now: PointerEvent) => line.nearest(toDeck([now.clientX - box.left, now.clientY - box.top]));
-      const offset = places[i]! - mmAt(event); // it does not jump when it is taken beside its middle
-      const over = new AbortController();
-      element.addEventListener("pointermove", (now) => move(i, mmAt(now) + offset), { signal: over.signal });
-      for (const end of ["pointerup", "pointercancel"] as const)
-        element.addEventListener(end, () => over.abort(), { signal: over.signal });
-    }
-    function key(event: KeyboardEvent) {
-      const far = event.shiftKey ? 10 : 1;
-      const steps = KEY_STEPS[event.key];
-      if (steps) nudge(i, steps * far);
-      else if (event.key === "Home") move(i, minMm);
-      else if (event.key === "End") move(i, maxMm);
-      else return;
-      event.preventDefault();
-    }
-    return element;
-  }
+      move: (mm) => move(i, mm),
+      nudge: (steps) => nudge(i, steps),
+    }),
+  );
+  stage.append(...handles);
 
   // what launders carry
 
@@ -178,12 +153,11 @@ export function flatView({ reading, drawing, mirrored, tryPlaces, ...shown }: Fl
   }
 
   const told = el("p", { role: "status", class: "flat-told" });
-  const rows = el("tbody");
+  const table = launderTable(units);
   const back = button(say("flat.back"), () => put(stand), { class: "quiet" });
   const best = splitters.map(({ suggestedMm, atMm }) => suggestedMm ?? atMm);
   const tryBest = button(say("flat.tryBest"), () => put(best), { class: "quiet" });
   const lines = splitters.map((splitter, i) => splitterLine(splitter, i));
-  const heads = [say("numbers.launder"), ...PRODUCTS.map((p) => say(`taps.${p}`))];
   const content =
     splitters.length === 0
       ? el("p", {}, say("flat.noSplitters"))
@@ -193,17 +167,7 @@ export function flatView({ reading, drawing, mirrored, tryPlaces, ...shown }: Fl
           el("p", {}, say("flat.how")),
           el("ul", { class: "flat-splitters" }, ...lines.map(({ element }) => element)),
           told,
-          el(
-            "div",
-            { class: "table-wrap", tabindex: 0, role: "group", "aria-label": say("flat.title") },
-            el(
-              "table",
-              {},
-              el("caption", {}, say("flat.title")),
-              el("thead", {}, el("tr", {}, ...heads.map((h) => el("th", { scope: "col" }, h)))),
-              rows,
-            ),
-          ),
+          table.element,
           el("div", { class: "choices" }, tryBest, back),
         );
 
@@ -232,23 +196,7 @@ export function flatView({ reading, drawing, mirrored, tryPlaces, ...shown }: Fl
     );
     fill(told, say(moves.length > 0 ? "flat.try" : "flat.asItStands", { moves: moves.join(", ") }));
     told.classList.toggle("is-try", moves.length > 0);
-    fill(rows, ...carried.map((launder, i) => launderRow(launder, isTry() ? atStand?.[i] : undefined)));
-  }
-  function launderRow(launder: LaunderContent, now: LaunderContent | undefined) {
-    const { name, product, fromMm, toMm } = launder;
-    const [from, to] = [units.number(fromMm), units.number(toMm)];
-    const place = say("numbers.launderPlace", { name, product: say(`class.${product}`), from, to, unit: units.unit });
-    const cells = PRODUCTS.map((p) => {
-      const { share, error } = launder.carried[p];
-      const was = now && whole(now.carried[p].share) !== whole(share) && now.carried[p].share;
-      return el(
-        "td",
-        {},
-        whole(share) + (error > 0 ? ` ±\u00a0${number(Math.max(1, 100 * error))}` : ""),
-        typeof was === "number" && el("small", {}, say("flat.was", { share: whole(was) })),
-      );
-    });
-    return el("tr", {}, el("th", { scope: "row" }, place), ...cells);
+    table.update(carried, isTry() ? atStand : null);
   }
 
   // drawing
@@ -358,53 +306,7 @@ export function flatView({ reading, drawing, mirrored, tryPlaces, ...shown }: Fl
 
   new ResizeObserver(draw).observe(stage);
   ask();
-  return el("div", { class: "flat" }, stage, legend(reading, splitters), content);
+  return el("div", { class: "flat" }, stage, flatLegend(reading, splitters), content);
 }
 
-/** In whole per cent: errors are of that size or larger. */
-const whole = (share: number) => `${number(100 * share)}\u00a0%`;
 const distance = (a: Point, b: Point) => Math.hypot(a[0] - b[0], a[1] - b[1]);
-const KEY_STEPS: Readonly<Record<string, number>> = {
-  ArrowUp: -1,
-  ArrowLeft: -1,
-  ArrowDown: 1,
-  ArrowRight: 1,
-  PageUp: -10,
-  PageDown: 10,
-};
-
-/** The overlay's bands, outline, edges and patches, without its words. */
-function bandsOf(svg: string): SVGSVGElement {
-  const drawn = new DOMParser().parseFromString(svg, "image/svg+xml").documentElement as unknown as SVGSVGElement;
-  for (const part of drawn.querySelectorAll(LEFT_OUT)) part.remove();
-  for (const part of drawn.querySelectorAll("g[id]")) part.removeAttribute("id"); // the page has ids of its own
-  drawn.setAttribute("overflow", "visible");
-  return document.importNode(drawn, true);
-}
-
-/** What colours, hatches and marks mean, in the page's own words. */
-function legend(reading: Reading, splitters: readonly SplitterRange[]): HTMLElement {
-  const area = (name: (typeof CLASS_NAMES)[number]) => {
-    const place = { x: 1, y: 1, width: 34, height: 20 };
-    const hatch = name === "dry" ? [] : [svgEl("rect", { ...place, fill: `url(#db-${name})` })];
-    const box = svgEl("rect", { ...place, class: `flat-swatch flat-${name}` });
-    return item([box, ...hatch], say(`class.${name}`));
-  };
-  const item = (drawn: readonly SVGElement[], words: string) =>
-    el("li", {}, svgEl("svg", { viewBox: "0 0 36 22", class: "flat-key", "aria-hidden": "true" }, ...drawn), words);
-  const pointer = (kind: string) => svgEl("polygon", { points: "18 2 26 20 10 20", class: kind });
-  const shown = CLASS_NAMES.filter((name) => name !== "bare" && (reading.cover?.[name] ?? 0) > 0.002);
-  const edge = [
-    svgEl("rect", { x: 1, y: 7, width: 34, height: 8, class: "flat-swatch flat-middling" }),
-    svgEl("rect", { x: 13, y: 1, width: 10, height: 20, class: "flat-edge" }),
-  ];
-  const moves = splitters.some(({ atMm, suggestedMm }) => suggestedMm !== null && suggestedMm !== atMm);
-  return el(
-    "ul",
-    { class: "flat-legend" },
-    ...shown.map(area),
-    item(edge, say("flat.edge")),
-    splitters.length > 0 && item([pointer("flat-pointer")], say("flat.now")),
-    moves && item([pointer("flat-pointer flat-best")], say("flat.bestPlace")),
-  );
-}
