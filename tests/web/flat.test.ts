@@ -116,6 +116,28 @@ it("by keys and by buttons, within the deck file's limits and its neighbour; the
   await device.close();
 });
 
+it("works without a network, on a photo of one's own", async () => {
+  const device = await openDevice(site, { viewport: PHONE });
+  const { page, complaints } = await visitAgain(site, device);
+  await site.goDown();
+  try {
+    await page.setInputFiles("#photo-file", `${SAMPLES}garnet-rill.jpg`);
+    await page.waitForSelector(".handle");
+    await page.setInputFiles("#deck-file", `${SAMPLES}garnet-rill.deck.json`);
+    await page.locator(".loaded").waitFor();
+    await page.locator(".corners-step .main-button").click();
+    await page.locator(".next h1").waitFor();
+    await page.getByRole("button", { name: "On the flat deck" }).click();
+    await page.locator(".flat-photo:not([hidden])").waitFor();
+    await page.locator(".flat-handle").first().press("ArrowDown");
+    await page.getByText("Only a try, not what the table does now").waitFor();
+  } finally {
+    await site.comeBack();
+  }
+  expect(complaints).toEqual([]);
+  await device.close();
+});
+
 it("shows a left-hand deck with its drive end at the right, and one that the server read", async () => {
   const { page, complaints } = await openPage(site, DESKTOP);
   await openFlat(page, "garnet");
