@@ -2,8 +2,6 @@ import { kMeans, type OpenCv } from "./opencv.ts";
 import type { EvenDeck, Grid } from "./stages.ts";
 import { cooccurrenceTexture } from "./texture.ts";
 
-/** Cells are judged at this size, mm: two deck cells, where grain and noise have averaged out a little. */
-const MM = 4;
 const CLUSTERS = 9;
 /** Weights of L, a, b and texture: lightness counts for less, since shadows change it and leave hue. */
 const WEIGHTS = [0.55, 1.2, 1.2, 3] as const;
@@ -27,19 +25,18 @@ export interface Appearance {
   readonly nearest: Int8Array;
 }
 
-export function appearancesOf(cv: OpenCv, even: EvenDeck): Appearance {
-  const { grid, seen, planes } = halve(even);
+export function appearancesOf(cv: OpenCv, { halved: { grid, seen, lab } }: EvenDeck): Appearance {
   const { columns, rows } = grid;
   const cells = columns * rows;
   const levels = new Uint8Array(cells);
-  for (let i = 0; i < cells; i++) levels[i] = Math.max(0, Math.min(31, Math.round(planes[0]![i]! / 3.2)));
+  for (let i = 0; i < cells; i++) levels[i] = Math.max(0, Math.min(31, Math.round(lab.L[i]! / 3.2)));
   const { contrast } = cooccurrenceTexture(levels, columns, rows, 3);
   const texture = contrast.map((c) => Math.log1p(c));
-  const features = [...planes, texture].map((plane, f) => plane.map((value) => value * WEIGHTS[f]!));
+  const features = [lab.L, lab.a, lab.b, texture].map((plane, f) => plane.map((value) => value * WEIGHTS[f]!));
 
-  const seenCells = Array.from({ length: cells }, (_, i) => i).filter((i) => seen[i]);
-  const step = Math.max(1, Math.floor(seenCells.length / SAMPLES));
-  const chosen = seenCells.filter((_, n) => n % step === 0);
+  const chosen: number[] = [];
+  const step = Math.max(1, Math.floor(seen.reduce((sum, is) => sum + is, 0) / SAMPLES));
+  for (let i = 0, n = 0; i < cells; i++) if (seen[i] && n++ % step === 0) chosen.push(i);
   if (chosen.length < CLUSTERS * 4) return { grid, seen, features, looks: [], nearest: new Int8Array(cells).fill(-1) };
   const points = new Float32Array(chosen.length * DIMENSIONS);
   chosen.forEach((i, n) => {
@@ -58,57 +55,41 @@ export function appearancesOf(cv: OpenCv, even: EvenDeck): Appearance {
     return { mean, variance: variance.map((v) => v / Math.max(1, count) + 1.5), weight: count / chosen.length };
   });
   const nearest = new Int8Array(cells).fill(-1);
-  for (const i of seenCells) {
+  for (let i = 0; i < cells; i++) {
+    if (!seen[i]) continue;
     let best = Number.POSITIVE_INFINITY;
-    looks.forEach(({ mean }, k) => {
+    for (let k = 0; k < CLUSTERS; k++) {
       let d = 0;
-      for (let f = 0; f < DIMENSIONS; f++) d += (features[f]![i]! - mean[f]!) ** 2;
+      for (let f = 0; f < DIMENSIONS; f++) d += (features[f]![i]! - centres[k * DIMENSIONS + f]!) ** 2;
       if (d < best) [best, nearest[i]] = [d, k];
-    });
+    }
   }
   return { grid, seen, features, looks, nearest };
-}
-
-/** Means of two by two deck cells over those that are seen. */
-function halve({ grid: deckGrid, lab, seen: deckSeen }: EvenDeck) {
-  const grid: Grid = { mmPerCell: MM, columns: Math.ceil(deckGrid.columns / 2), rows: Math.ceil(deckGrid.rows / 2) };
-  const cells = grid.columns * grid.rows;
-  const seen = new Uint8Array(cells);
-  const planes = [lab.L, lab.a, lab.b].map((source) => {
-    const plane = new Float32Array(cells);
-    for (let row = 0, i = 0; row < grid.rows; row++) {
-      for (let column = 0; column < grid.columns; column++, i++) {
-        let [sum, count] = [0, 0];
-        for (let y = 2 * row; y < Math.min(2 * row + 2, deckGrid.rows); y++) {
-          for (let x = 2 * column; x < Math.min(2 * column + 2, deckGrid.columns); x++) {
-            const j = y * deckGrid.columns + x;
-            if (deckSeen[j]) [sum, count] = [sum + source[j]!, count + 1];
-          }
-        }
-        if (count) [plane[i], seen[i]] = [sum / count, 1];
-      }
-    }
-    return plane;
-  });
-  return { grid, seen, planes };
 }
 
 /** Likelihood of each cell under each look, scaled to at most 1 over the looks at a cell; `looks × cells`. */
 export function likelihoods({ features, looks, seen }: Appearance): Float32Array[] {
   const fit = looks.map(() => new Float32Array(seen.length));
-  const norm = looks.map(({ variance }) => variance.reduce((s, v) => s - 0.5 * Math.log(v), 0));
+  const norm = Float64Array.from(looks, ({ variance }) => variance.reduce((s, v) => s - 0.5 * Math.log(v), 0));
+  const means = Float64Array.from(looks.flatMap(({ mean }) => mean));
+  const sharpness = Float64Array.from(
+    looks.flatMap(({ variance }) => variance),
+    (v) => 0.5 / v,
+  );
   const log = new Float64Array(looks.length);
   for (let i = 0; i < seen.length; i++) {
     if (!seen[i]) continue;
     let best = Number.NEGATIVE_INFINITY;
-    for (let k = 0; k < looks.length; k++) {
-      const { mean, variance } = looks[k]!;
+    for (let k = 0, j = 0; k < log.length; k++) {
       let l = norm[k]!;
-      for (let f = 0; f < DIMENSIONS; f++) l -= (0.5 * (features[f]![i]! - mean[f]!) ** 2) / variance[f]!;
+      for (let f = 0; f < DIMENSIONS; f++, j++) {
+        const off = features[f]![i]! - means[j]!;
+        l -= sharpness[j]! * off * off;
+      }
       log[k] = l;
       if (l > best) best = l;
     }
-    for (let k = 0; k < looks.length; k++) fit[k]![i] = Math.exp(log[k]! - best);
+    for (let k = 0; k < log.length; k++) fit[k]![i] = Math.exp(log[k]! - best);
   }
   return fit;
 }

@@ -1,4 +1,4 @@
-import { labPlanes, srgbToLinear, type Triple } from "./colour.ts";
+import { type LabPlanes, labPlanes, srgbToLinear, type Triple } from "./colour.ts";
 import { solve } from "./linear-system.ts";
 import { kMeans, type OpenCv } from "./opencv.ts";
 import type { EvenDeck, FlatDeck, Photo } from "./stages.ts";
@@ -8,8 +8,8 @@ import { boxMean } from "./texture.ts";
 const BURNT = 250;
 /** Minkowski norm of Shades-of-Gray. */
 const NORM = 6;
-/** Every so many cells one is used to fit the shading. */
-const STRIDE = 8;
+/** Every so many cells of 4 mm one is used to fit the shading. */
+const STRIDE = 4;
 /** Materials assumed while the shading is fitted, and rounds of fitting. */
 const MATERIALS = 5;
 const ROUNDS = 3;
@@ -23,18 +23,46 @@ const ROUNDS = 3;
  * Imaging 18, 885-896). A soft shadow smaller than the polynomial can follow stays; it keeps its hue.
  */
 export function evenLight(cv: OpenCv, flat: FlatDeck, photo: Photo): EvenDeck {
-  const { columns, rows } = flat.grid;
   const light = lightColour(photo);
-  const lab = labPlanes(flat.rgba, [1 / light[0], 1 / light[1], 1 / light[2]]);
   const { seen, glareShare } = judgeable(flat);
-  const { L } = lab;
-  const gain = shading(cv, lab, seen, columns, rows);
+  const { rgba, ...half } = halve(flat, seen);
+  const lab = labPlanes(rgba, [1 / light[0], 1 / light[1], 1 / light[2]]);
+  const { columns, rows } = half.grid;
+  const gain = shading(cv, lab, half.seen, columns, rows);
   for (let row = 0, i = 0; row < rows; row++) {
     for (let column = 0; column < columns; column++, i++) {
-      L[i] = Math.min(110, L[i]! * Math.exp(-gain(column / columns - 0.5, row / rows - 0.5)));
+      lab.L[i] = Math.min(110, lab.L[i]! * Math.exp(-gain(column / columns - 0.5, row / rows - 0.5)));
     }
   }
-  return { grid: flat.grid, lab, seen, glareShare, light };
+  return { grid: flat.grid, seen, halved: { ...half, lab }, glareShare, light };
+}
+
+/** Means of two by two cells over those that are seen. */
+function halve({ grid, rgba }: FlatDeck, seen: Uint8Array) {
+  const [columns, rows] = [Math.ceil(grid.columns / 2), Math.ceil(grid.rows / 2)];
+  const [halfSeen, means] = [new Uint8Array(columns * rows), new Uint8ClampedArray(columns * rows * 4)];
+  for (let row = 0, i = 0; row < rows; row++) {
+    const bottom = Math.min(2 * row + 2, grid.rows);
+    for (let column = 0; column < columns; column++, i++) {
+      const right = Math.min(2 * column + 2, grid.columns);
+      let [r, g, b, count] = [0, 0, 0, 0];
+      for (let y = 2 * row; y < bottom; y++) {
+        for (let x = 2 * column, j = y * grid.columns + x; x < right; x++, j++) {
+          if (!seen[j]) continue;
+          r += rgba[4 * j]!;
+          g += rgba[4 * j + 1]!;
+          b += rgba[4 * j + 2]!;
+          count++;
+        }
+      }
+      if (count === 0) continue;
+      halfSeen[i] = 1;
+      means[4 * i] = r / count;
+      means[4 * i + 1] = g / count;
+      means[4 * i + 2] = b / count;
+    }
+  }
+  return { grid: { mmPerCell: 2 * grid.mmPerCell, columns, rows }, seen: halfSeen, rgba: means };
 }
 
 /** Colour of the light over the photo, linear RGB, green 1. */
@@ -78,7 +106,7 @@ function judgeable({ rgba, grid: { columns, rows } }: FlatDeck) {
 const terms = (x: number, y: number) => [x, y, x * y, x * x - 1 / 12, y * y - 1 / 12];
 
 /** Log gain of the light over the deck as a function of place, each −0.5 to 0.5. */
-function shading(cv: OpenCv, lab: EvenDeck["lab"], seen: Uint8Array, columns: number, rows: number) {
+function shading(cv: OpenCv, lab: LabPlanes, seen: Uint8Array, columns: number, rows: number) {
   const places: [number, number, number][] = [];
   for (let row = STRIDE / 2; row < rows; row += STRIDE) {
     for (let column = STRIDE / 2; column < columns; column += STRIDE) {

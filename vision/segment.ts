@@ -57,8 +57,14 @@ export function segment(cv: OpenCv, all: EvenDeck, deck: Deck, view: View, notes
 
 /** Cells where the model sees something before the deck rather than the deck count as unseen. */
 function withoutThings(even: EvenDeck, first: FirstLook): EvenDeck {
-  const hidden = planeOn(first, CLASSES, even.grid);
-  return { ...even, seen: even.seen.map((seen, i) => (hidden[i]! > HIDDEN ? 0 : seen)) };
+  const { grid, halved } = even;
+  const hidden = planeOn(first, CLASSES, halved.grid);
+  const seen = even.seen.slice();
+  for (let row = 0, i = 0; row < grid.rows; row++) {
+    const from = (row >> 1) * halved.grid.columns;
+    for (let column = 0; column < grid.columns; column++, i++) if (hidden[from + (column >> 1)]! > HIDDEN) seen[i] = 0;
+  }
+  return { ...even, seen, halved: { ...halved, seen: halved.seen.map((is, i) => (hidden[i]! > HIDDEN ? 0 : is)) } };
 }
 
 export interface TapOnGrid {
@@ -127,6 +133,10 @@ function label(evidence: Float32Array, seen: Uint8Array, grid: Grid, even: EvenD
   const labels = new Uint8Array(columns * rows);
   const confidence = new Uint8Array(columns * rows);
   const ratio = mmPerCell / grid.mmPerCell;
+  // where each column lies between the evidence's: the one before it, and how far on
+  const xs = Float32Array.from({ length: columns }, (_, column) =>
+    Math.max(0, Math.min(grid.columns - 1.001, (column + 0.5) * ratio - 0.5)),
+  );
   const at = [0, 0, 0, 0, 0];
   for (let row = 0, i = 0; row < rows; row++) {
     const y = Math.max(0, Math.min(grid.rows - 1.001, (row + 0.5) * ratio - 0.5));
@@ -134,14 +144,13 @@ function label(evidence: Float32Array, seen: Uint8Array, grid: Grid, even: EvenD
     const below = top + 1 < grid.rows ? grid.columns : 0;
     for (let column = 0; column < columns; column++, i++) {
       if (!even.seen[i]) continue;
-      const x = Math.max(0, Math.min(grid.columns - 1.001, (column + 0.5) * ratio - 0.5));
-      const [left, u] = [Math.floor(x), x - Math.floor(x)];
+      const left = Math.floor(xs[column]!);
+      const u = xs[column]! - left;
       const j = top * grid.columns + left;
+      const [w00, w01, w10, w11] = [(1 - v) * (1 - u), (1 - v) * u, v * (1 - u), v * u];
       for (let k = 0; k < CLASSES; k++) {
         const plane = cover[k]!;
-        at[k] =
-          (1 - v) * ((1 - u) * plane[j]! + u * plane[j + 1]!) +
-          v * ((1 - u) * plane[j + below]! + u * plane[j + below + 1]!);
+        at[k] = w00 * plane[j]! + w01 * plane[j + 1]! + w10 * plane[j + below]! + w11 * plane[j + below + 1]!;
       }
       const [bare, dense, middling, light, dry] = at as [number, number, number, number, number];
       const solids = dense + middling + light;

@@ -77,13 +77,19 @@ export interface FlatDeck {
   readonly pxPerMm: number;
 }
 
-/** The flat deck with colour cast and shading taken out. Planes of `rows × columns`. */
+/** The flat deck with colour cast and shading taken out. */
 export interface EvenDeck {
   readonly grid: Grid;
-  /** CIELAB of each cell, L 0 to 100; meaningless where `seen` is 0. */
-  readonly lab: { readonly L: Float32Array; readonly a: Float32Array; readonly b: Float32Array };
-  /** 1 where the deck's surface can be judged; 0 outside, hidden or burnt out. */
+  /** 1 where the deck's surface can be judged; 0 outside, hidden or burnt out; `rows × columns`. */
   readonly seen: Uint8Array;
+  /** Means over two by two of the deck's cells, where grain and noise have averaged out a little; planes of their own grid. */
+  readonly halved: {
+    readonly grid: Grid;
+    /** 1 where any of the four can be judged. */
+    readonly seen: Uint8Array;
+    /** CIELAB, L 0 to 100; meaningless where `seen` is 0. */
+    readonly lab: { readonly L: Float32Array; readonly a: Float32Array; readonly b: Float32Array };
+  };
   /** Share of the deck inside the outline that is burnt out, 0 to 1. */
   readonly glareShare: number;
   /** Colour of the light, linear RGB, green 1. */

@@ -21,22 +21,29 @@ const CLUSTERS = 8;
 
 /** K-means in CIELAB, each cluster called by its commonest true class: a floor that no one could have, since it is told the answer. */
 function byClusters(cv: OpenCv, _flat: FlatDeck, even: EvenDeck, truth: Uint8Array): Uint8Array {
-  const cells = [...even.seen.keys()].filter((i) => even.seen[i]);
+  const { lab, seen } = even.halved;
+  const cells = [...seen.keys()].filter((j) => seen[j]);
   const points = new Float32Array(cells.length * 3);
-  cells.forEach((i, n) => {
-    points.set([even.lab.L[i]!, even.lab.a[i]!, even.lab.b[i]!], 3 * n);
+  cells.forEach((j, n) => {
+    points.set([lab.L[j]!, lab.a[j]!, lab.b[j]!], 3 * n);
   });
   const { labels } = kMeans(cv, points, 3, CLUSTERS, 3);
+  const cluster = new Int8Array(seen.length).fill(-1);
+  cells.forEach((j, n) => {
+    cluster[j] = labels[n]!;
+  });
+  const of = (i: number) => cluster[halvedAt(even, i)]!;
   const votes = Array.from({ length: CLUSTERS }, () => new Float64Array(6));
-  cells.forEach((i, n) => {
-    if (truth[i]) votes[labels[n]!]![truth[i]!]!++;
+  truth.forEach((t, i) => {
+    if (t && even.seen[i]) votes[of(i)]![t]!++;
   });
   const called = votes.map((row) => row.indexOf(Math.max(...row)));
-  const read = new Uint8Array(truth.length);
-  cells.forEach((i, n) => {
-    read[i] = called[labels[n]!]!;
-  });
-  return read;
+  return truth.map((_, i) => (even.seen[i] ? called[of(i)]! : 0));
+}
+
+/** The cell of 4 mm that a deck cell lies in. */
+function halvedAt({ grid, halved }: EvenDeck, i: number): number {
+  return (Math.floor(i / grid.columns) >> 1) * halved.grid.columns + ((i % grid.columns) >> 1);
 }
 
 /** Dabs of a patient person: on each class that shows, so many discs of this radius (cells of 2 mm) well inside it. */
@@ -71,13 +78,9 @@ function strokes(truth: Uint8Array, { columns, rows }: EvenDeck["grid"]): Uint8A
 
 /** A random forest on colour and texture, taught on the strokes. Source: Breiman (2001), Machine Learning 45, 5-32. */
 function byForest(cv: OpenCv, _flat: FlatDeck, even: EvenDeck, truth: Uint8Array): Uint8Array {
-  const { grid, seen, features } = appearancesOf(cv, even);
-  const fine = even.grid;
-  const taught = strokes(truth, fine);
-  const at = (i: number) => {
-    const [column, row] = [i % fine.columns, Math.floor(i / fine.columns)];
-    return Math.min(grid.rows - 1, row >> 1) * grid.columns + Math.min(grid.columns - 1, column >> 1);
-  };
+  const { seen, features } = appearancesOf(cv, even);
+  const taught = strokes(truth, even.grid);
+  const at = (i: number) => halvedAt(even, i);
   const known = [...taught.keys()].filter((i) => taught[i] && seen[at(i)]).filter((_, n) => n % 5 === 0);
   const row = (j: number) => features.map((plane) => plane[j]!);
   const forest = new RandomForestClassifier({

@@ -62,7 +62,10 @@ export function paintSurface(random: Random, plan: Plan, bed: Bed, solids: Solid
         const mixed = mean + speckle * ((one ? one[k]! : under) - mean);
         let value = mixed * grain;
         value = dry
-          ? Math.min(0.9, value * dryGain * (1 - haze) + haze * (0.5 + silt[k]!) * (0.8 + 0.4 * mottle[2](x / 60, y / 45)))
+          ? Math.min(
+              0.9,
+              value * dryGain * (1 - haze) + haze * (0.5 + silt[k]!) * (0.8 + 0.4 * mottle[2](x / 60, y / 45)),
+            )
           : value + veil * (0.4 + 0.6 * ramp(0, 0.5, 1 - bare)) * (silt[k]! - value);
         planes[at + k] = Math.max(0.002, value) * (1 + wall) * (k === 0 ? lr : k === 1 ? lg : lb);
       }
