@@ -383,7 +383,10 @@ const actions: Parameters<typeof buildScreen>[0] = {
   },
   readiness: { getReady: () => void getFiles(), wait: () => void pauseGetting(), renew: () => changeOver() },
   result: {
-    changeCorners: () => show(steps.changeCorners(state)),
+    changeCorners: () => {
+      show(steps.changeCorners(state));
+      if (state.result) void follow();
+    },
     sayTaps: () => {
       show(steps.sayTaps(state));
       void follow();

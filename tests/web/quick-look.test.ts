@@ -97,6 +97,7 @@ it("bands follow a corner that was let go, and are away while it is held", async
   await readSample(page);
   await page.getByRole("button", { name: "Change corners and read again" }).click();
   const layer = page.locator(".corner-stage .quick-look");
+  await layer.waitFor();
   await watch(page, ".corner-stage");
   const took: number[] = [];
   for (let i = 0; i < 3; i++) {
