@@ -16,10 +16,26 @@ export function greyAt({ width, height, rgba }: Photo, x: number, y: number): nu
   return (1 - v) * ((1 - u) * at(k) + u * at(k + 4)) + v * ((1 - u) * at(below) + u * at(below + 4));
 }
 
+/** Several stages look at the photo at this size, px, or at half of it: it is made once a photo. */
+const COMMON_PX = 1600;
+const common = new WeakMap<Photo["rgba"], Shrunk>();
+type Shrunk = Photo & { readonly scale: number };
+
 /** The photo made smaller by averaging, so that its longer side is at most `longestPx`; unchanged when it is. */
-export function shrink(cv: OpenCv, photo: Photo, longestPx: number): Photo & { readonly scale: number } {
+export function shrink(cv: OpenCv, photo: Photo, longestPx: number): Shrunk {
   const scale = Math.max(photo.width, photo.height) / longestPx;
   if (scale <= 1) return { ...photo, scale: 1 };
+  if (COMMON_PX % longestPx !== 0 || scale * longestPx <= COMMON_PX) return averaged(cv, photo, longestPx);
+  let small = common.get(photo.rgba);
+  if (!small) {
+    small = averaged(cv, photo, COMMON_PX);
+    common.set(photo.rgba, small);
+  }
+  return longestPx === COMMON_PX ? small : { ...averaged(cv, small, longestPx), scale };
+}
+
+function averaged(cv: OpenCv, photo: Photo, longestPx: number): Shrunk {
+  const scale = Math.max(photo.width, photo.height) / longestPx;
   return withMats(cv, (own) => {
     let from = own(new cv.Mat(photo.height, photo.width, cv.CV_8UC4));
     from.data.set(photo.rgba);
