@@ -27,6 +27,31 @@ export function button(words: string, act: () => void, attributes: Attributes = 
   return el("button", { type: "button", onclick: act, ...attributes }, words);
 }
 
+/** A file field that looks like a button; the field itself stays reachable by keyboard and screen reader. */
+export function fileButton(
+  words: string,
+  {
+    id,
+    quiet,
+    ...more
+  }: { readonly id: string; readonly accept: string; readonly capture?: string; readonly quiet?: boolean },
+  take: (file: File) => void,
+): HTMLElement {
+  const input = el("input", {
+    type: "file",
+    id,
+    class: "file-field",
+    onchange: () => {
+      const [file] = input.files ?? [];
+      input.value = ""; // the same file may be chosen again after a failure
+      if (file) take(file);
+    },
+    ...more,
+  });
+  const label = el("label", { for: id, class: quiet ? "button quiet" : "button" }, words);
+  return el("div", { class: "file-button" }, input, label);
+}
+
 const SVG = "http://www.w3.org/2000/svg";
 export function svgEl<Tag extends keyof SVGElementTagNameMap>(
   tag: Tag,

@@ -45,16 +45,11 @@ const STEP_MM = 5;
  *
  * @param classesPng  Class of each cell, 8-bit grey, row 0 at y = 0.
  */
-export function drawFlat({ reading, request }: Look, classesPng: Uint8Array): FlatDrawing {
+export function drawFlat(look: Look, classesPng: Uint8Array): FlatDrawing {
+  const { reading, request } = look;
   const deck = describeDeck(request.deck ?? null);
   const { lengthMm, widthMm } = deck;
-  const scale = DRAWN_PX / Math.max(lengthMm, widthMm);
-  const size = { widthPx: lengthMm * scale, heightPx: widthMm * scale };
-  const view = { ...reading.view!, photoToDeck: [1 / scale, 0, 0, 0, 1 / scale, 0, 0, 0, 1], lens: 0 };
-  const laidFlat: Reading = { ...reading, photo: { ...reading.photo, ...size }, view };
-  const labels = Uint8Array.from(decode(classesPng).data);
-  const nothing = { confidence: new Uint8Array(), evidenceGrid: reading.grid!, evidence: new Float32Array() };
-  const svg = overlaySvg({ reading: laidFlat, deck, classes: { grid: reading.grid!, labels, ...nothing } }, size);
+  const { svg } = drawnOn(look, deck, classesPng, NO_ROOM);
   const outletPath = deck.outletPath.map(({ x, y }): [number, number] => [x, y]);
   const outletMm = lengthOf(deck);
   const splitters = deck.splitters.map(({ name, atMm, minMm = 0, maxMm = outletMm, stepMm = STEP_MM, movable }, i) => ({
@@ -67,6 +62,37 @@ export function drawFlat({ reading, request }: Look, classesPng: Uint8Array): Fl
     movable,
   }));
   return { svg, lengthMm, widthMm, outletPath, splitters };
+}
+
+/** The deck laid flat with its ruler and splitters round it, to be printed. */
+export interface FlatSheet {
+  readonly svg: string;
+  readonly widthPx: number;
+  readonly heightPx: number;
+  /** Where the deck's own picture lies below it, pixels. */
+  readonly deck: { readonly x: number; readonly y: number; readonly width: number; readonly height: number };
+}
+export const drawFlatSheet = (look: Look, classesPng: Uint8Array): FlatSheet =>
+  drawnOn(look, describeDeck(look.request.deck ?? null), classesPng, ROOM_PX);
+
+/** Room round the deck for ruler and splitters, pixels; product leaves at the end and the low side. */
+const ROOM_PX = { before: 50, after: 250 };
+const NO_ROOM = { before: 0, after: 0 };
+
+function drawnOn({ reading }: Look, deck: Deck, classesPng: Uint8Array, { before, after }: typeof ROOM_PX): FlatSheet {
+  const scale = DRAWN_PX / Math.max(deck.lengthMm, deck.widthMm);
+  const [width, height] = [deck.lengthMm * scale, deck.widthMm * scale];
+  const size = { widthPx: width + before + after, heightPx: height + before + after };
+  const photoToDeck = [1 / scale, 0, -before / scale, 0, 1 / scale, -before / scale, 0, 0, 1];
+  const laidFlat: Reading = {
+    ...reading,
+    photo: { ...reading.photo, ...size },
+    view: { ...reading.view!, photoToDeck, lens: 0 },
+  };
+  const labels = Uint8Array.from(decode(classesPng).data);
+  const nothing = { confidence: new Uint8Array(), evidenceGrid: reading.grid!, evidence: new Float32Array() };
+  const svg = overlaySvg({ reading: laidFlat, deck, classes: { grid: reading.grid!, labels, ...nothing } }, size);
+  return { svg, ...size, deck: { x: before, y: before, width, height } };
 }
 
 /**

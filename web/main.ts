@@ -184,6 +184,36 @@ async function readAnywhere(...[photo, request, onStage, signal]: Reading): Prom
 }
 type Reading = [steps.ShownPhoto, NewReadingInput, Parameters<typeof readHere>[3], AbortSignal];
 
+/** A script of its own that is wanted now. @throws {Trouble} when it cannot be had. */
+const got = <T>(script: Promise<T>): Promise<T> =>
+  script.catch((error: unknown) => {
+    throw troubleOf("no-answer", "", error);
+  });
+
+/** The reading on the screen as a page to print, or as a case file; null where it could not be made. */
+async function takeAway(as: "report" | "case"): Promise<Blob | null> {
+  const { photo, result, device } = state;
+  const read = { photo: photo!, result: result!, request: requestOf(state, photo!.id) };
+  const { signal } = new AbortController();
+  try {
+    const { makeCase, makeReport } = await got(import("./paperwork.ts"));
+    if (as === "case") return await makeCase(read, signal);
+    return await makeReport(tools, read, device.readiness.state === "ready", signal);
+  } catch (error) {
+    if (!(error instanceof Trouble)) console.error(error);
+    if (state.result === result) show(steps.fail(state, error instanceof Trouble ? error : troubleOf("internal")));
+    return null;
+  }
+}
+const openCaseFile = (file: File) =>
+  work(async (signal) => {
+    show(steps.waitFor(state, say("case.opening")));
+    const { openCase } = await got(import("./paperwork.ts"));
+    const found = await openCase(tools, file, signal);
+    signal.throwIfAborted();
+    show(steps.reopen(state, found));
+  });
+
 /** The reading on the flat deck; what draws it is loaded when it is first wanted. */
 async function flat(): Promise<HTMLElement | null> {
   const { photo, result, device } = state;
@@ -394,6 +424,8 @@ const actions: Parameters<typeof buildScreen>[0] = {
     anotherPhoto: () => show(steps.anotherPhoto(state)),
   },
   flat,
+  takeAway,
+  caseFile: (file) => void openCaseFile(file),
   language: (code) => void changeLanguage(code),
   read,
   letFind: () => show(steps.layCornersAnew(state)),

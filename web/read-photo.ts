@@ -22,7 +22,7 @@ import { engines } from "./engines.ts";
 
 export { lookAtFrame, mergeFrames } from "./camera-frames.ts";
 export { engines } from "./engines.ts";
-export { drawFlat, tryPlaces } from "./flat-deck.ts";
+export { drawFlat, drawFlatSheet, tryPlaces } from "./flat-deck.ts";
 export { quickLook } from "./quick-look.ts";
 
 /** Photo pixels → reading, by the same code as on the server. Runs in the reader's worker. */
@@ -57,11 +57,11 @@ export async function readPhoto(photo: Photo, task: Task, onStage: (stage: Stage
   const inPixels = ([x, y]: readonly [number, number]): [number, number] => [x * across, y * down];
   const taps = request.taps?.taps.map((tap) => ({ ...tap, at: inPixels(tap.at) }));
   const firstCorner = request.taps?.firstCorner && inPixels(request.taps.firstCorner);
-  const { settings, aim, profile } = request;
+  const { settings, aim, profile, earlier } = request;
   const job = {
     deck: describeDeck(request.deck ?? null),
     corners: request.corners ? { ...request.corners, corners: request.corners.corners.map(inPixels) } : null,
-    notes: { taps, firstCorner, settings, aim, profile },
+    notes: { taps, firstCorner, settings, aim, profile, earlier },
     source,
   };
   const analysis = analyse(await engines(), photo, job, onStage);

@@ -2,7 +2,7 @@ import { type DeckFileInput, PREVIEW_PX, type StageEvent } from "../vision/contr
 import type { Change, Helped } from "../vision/index.ts";
 import type { Sight, Taken } from "./camera-frames.ts";
 import type { Corner } from "./deck.ts";
-import type { FlatDrawing, LaunderContent } from "./flat-deck.ts";
+import type { FlatDrawing, FlatSheet, LaunderContent } from "./flat-deck.ts";
 import type { Opened } from "./photo-limits.ts";
 import type { QuickLook, QuickTask } from "./quick-look.ts";
 import type { EdgeTask, Look, ReadHere, Task } from "./read-photo.ts";
@@ -103,6 +103,8 @@ export function openReader() {
       ask<Blob>("flatten", [file, id, look, PREVIEW_PX], signal),
     /** What was read, drawn on the flat deck. @throws {ReaderProblem} */
     drawFlat: (look: Look, classesPng: Uint8Array) => ask<FlatDrawing>("drawFlat", [look, classesPng]),
+    /** The same with its ruler and splitters round it, to be printed. @throws {ReaderProblem} */
+    drawFlatSheet: (look: Look, classesPng: Uint8Array) => ask<FlatSheet>("drawFlatSheet", [look, classesPng]),
     /** What launders would carry with splitters at these places, outlet mm. @throws {ReaderProblem} */
     tryPlaces: (look: Look, places: readonly number[]) => ask<LaunderContent[]>("tryPlaces", [look, places]),
     /** What taps and corners make of the photo, on a coarse grid. @throws {ReaderProblem} */

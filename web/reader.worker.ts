@@ -41,6 +41,10 @@ const actions = {
   async drawFlat(look: Look, classesPng: Uint8Array) {
     return (await import("./read-photo.ts")).drawFlat(look, classesPng);
   },
+  /** The same with its ruler and splitters round it. */
+  async drawFlatSheet(look: Look, classesPng: Uint8Array) {
+    return (await import("./read-photo.ts")).drawFlatSheet(look, classesPng);
+  },
   /** What launders would carry with splitters at these places, outlet mm. */
   async tryPlaces(look: Look, places: readonly number[]) {
     return (await import("./read-photo.ts")).tryPlaces(look, places);

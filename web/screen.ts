@@ -1,5 +1,5 @@
 import { drawnPicture } from "./drawn-picture.ts";
-import { button, el, fill } from "./element.ts";
+import { button, el, fileButton, fill } from "./element.ts";
 import { qualityNotes, safetyNotes } from "./parts/cautions.ts";
 import { type CompareActions, comparison } from "./parts/comparison.ts";
 import { type CornerActions, cornerEditor } from "./parts/corner-editor.ts";
@@ -42,6 +42,9 @@ export interface Actions {
   readonly result: ResultActions;
   /** The reading on the flat deck; null where it could not be drawn. */
   readonly flat: () => Promise<HTMLElement | null>;
+  /** The reading on the screen to be taken away; null where that could not be made. */
+  readonly takeAway: (as: "report" | "case") => Promise<Blob | null>;
+  readonly caseFile: (file: File) => void;
   readonly language: (code: string) => void;
   readonly read: () => void;
   readonly letFind: () => void;
@@ -68,6 +71,13 @@ export function buildScreen(actions: Actions) {
   chooser.after.append(kept.element);
   const compareStep = comparison(actions.comparison);
   chooser.last.append(
+    el(
+      "section",
+      { class: "card" },
+      el("h2", {}, say("case.title")),
+      el("p", {}, say("case.explain")),
+      caseChooser(actions.caseFile),
+    ),
     el(
       "section",
       { class: "card" },
@@ -174,36 +184,44 @@ export function buildScreen(actions: Actions) {
   return { update, deckFault: deck.fault, settingsFault: settings.fault };
 }
 
-function resultElement(result: Result, actions: Pick<Actions, "result" | "flat">): HTMLElement {
+function resultElement(result: Result, actions: Pick<Actions, "result" | "flat" | "takeAway">): HTMLElement {
   const { reading, picture } = result;
   return resultView(
     {
       next: nextStep(reading),
       picture: picture && pictureViews(overlayPicture(picture), actions.flat),
       rest: [qualityNotes(reading), numbers(reading), otherHints(reading), safetyNotes()],
-      downloads: downloadsOf(result),
+      downloads: downloadsOf(result, actions.takeAway),
     },
     actions.result,
   );
 }
 
+/** The file field of case files; it looks like a button. */
+const caseChooser = (take: (file: File) => void) =>
+  fileButton(say("case.open"), { id: "case-file", accept: ".zip,application/zip", quiet: true }, take);
+
 /** How long a browser may take to save a picture that is made when it is wanted. */
 const SAVING_MS = 60_000;
 
-function downloadsOf({ reading, readingUrl, picture, classesUrl }: Result): Download[] {
+function downloadsOf({ reading, readingUrl, picture, classesUrl }: Result, takeAway: Actions["takeAway"]): Download[] {
   const stem = reading.photo.name.replace(/\.[^.]+$/, "") || "photo";
-  const drawn = async () => {
-    const url = URL.createObjectURL(await drawnPicture(picture!));
+  const made = (making: () => Promise<Blob | null>) => async () => {
+    const blob = await making();
+    if (!blob) return null;
+    const url = URL.createObjectURL(blob);
     setTimeout(() => URL.revokeObjectURL(url), SAVING_MS);
     return url;
   };
   return [
+    { words: say("result.report"), url: made(() => takeAway("report")), fileName: `${stem}.report.pdf` },
+    { words: say("result.case"), url: made(() => takeAway("case")), fileName: `${stem}.case.zip` },
     { words: say("result.reading"), url: readingUrl, fileName: `${stem}.reading.json` },
     ...(picture
       ? [
           {
             words: say("result.picture"),
-            url: picture.drawingUrl ? drawn : picture.photoUrl,
+            url: picture.drawingUrl ? made(() => drawnPicture(picture)) : picture.photoUrl,
             fileName: `${stem}.overlay.jpg`,
           },
         ]

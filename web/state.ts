@@ -221,7 +221,9 @@ export function reopen(state: State, { photo, last }: Reopened): State {
   const given = request.corners?.corners;
   const said: State = {
     ...taken,
-    ...(request.deck && { deck: { ...FIRST_DECK, file: request.deck }, ownDeck: taken.deck }),
+    ...(request.deck && { deck: { ...FIRST_DECK, file: request.deck } }),
+    ownDeck: taken.deck,
+    settings: request.settings ?? {},
     ...(given && { corners: given, cornersSet: true }),
     taps: request.taps?.taps ?? [],
     firstCorner: request.taps?.firstCorner ?? null,

@@ -31,7 +31,8 @@ export default defineConfig({
       // `build/offline-files.ts` tells by the folder what only a reading needs
       output: {
         entryFileNames: "assets/[name]-[hash].js",
-        chunkFileNames: ({ name }) => `${name === "read-photo" ? "reading" : "assets"}/[name]-[hash].js`,
+        chunkFileNames: ({ name }) =>
+          `${["read-photo", "write-pdf"].includes(name) ? "reading" : "assets"}/[name]-[hash].js`,
         assetFileNames: "reading/[name]-[hash][extname]",
       },
     },

@@ -126,6 +126,7 @@ export function problemTitle(code: string): string {
   if (code === "log-in") return say("problem.logIn.title");
   if (code === "photo-timeout") return say("problem.timeout.title");
   if (code.startsWith("photo-")) return say("problem.photo.title");
+  if (code.startsWith("case-")) return say("problem.case.title");
   if (code.startsWith("corners-")) return say("problem.corners.title");
   if (code.startsWith("deck-")) return say("problem.deck.title");
   return say("problem.other.title");

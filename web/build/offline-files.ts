@@ -10,7 +10,7 @@ const LIST = "offline-files.json";
 const WORKER = "service-worker.js";
 /** What reading on the device needs and the page's first sight does not; the build puts it there. */
 const FOR_READING = /^reading\//;
-const PACKED = /\.(html|js|css|json|webmanifest|svg|txt|wasm|bin)$/;
+const PACKED = /\.(html|js|css|json|webmanifest|svg|txt|wasm|bin|ttf)$/;
 /** Smaller files gain nothing. */
 const LEAST_PACKED_BYTES = 1000;
 

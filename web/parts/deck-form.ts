@@ -1,5 +1,5 @@
 import type { DeckEntry, Hand } from "../deck.ts";
-import { button, el } from "../element.ts";
+import { button, el, fileButton } from "../element.ts";
 import type { State } from "../state.ts";
 import { number, say } from "../words.ts";
 
@@ -50,22 +50,10 @@ export function deckForm(actions: DeckActions) {
   const loaded = el("p", { class: "loaded" });
   const drop = button(say("deck.drop"), () => takeAway(), { class: "quiet" });
   const fromFile = el("div", { class: "from-file" }, loaded, drop);
-  const file = el("input", {
-    type: "file",
-    id: "deck-file",
-    accept: ".json,application/json",
-    class: "file-field",
-    onchange: () => {
-      const [chosen] = file.files ?? [];
-      file.value = "";
-      if (chosen) actions.deckFile(chosen);
-    },
-  });
-  const load = el(
-    "div",
-    { class: "file-button" },
-    file,
-    el("label", { for: "deck-file", class: "button quiet" }, say("deck.load")),
+  const load = fileButton(
+    say("deck.load"),
+    { id: "deck-file", accept: ".json,application/json", quiet: true },
+    actions.deckFile,
   );
   const element = el("section", { class: "card" }, el("h2", {}, say("deck.title")), byHand, fromFile, load);
 

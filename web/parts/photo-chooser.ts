@@ -1,4 +1,4 @@
-import { button, el, fill } from "../element.ts";
+import { button, el, fileButton, fill } from "../element.ts";
 import type { State } from "../state.ts";
 import { inEnglish, safetyLines, say } from "../words.ts";
 
@@ -12,8 +12,12 @@ export interface PhotoActions {
 export function photoChooser(actions: PhotoActions, openCamera: () => void) {
   // a page that came over an insecure line has no camera
   const guided = button(say("photo.guided"), openCamera, { id: "open-camera", hidden: !navigator.mediaDevices });
-  const take = fileButton(say("photo.take"), "camera", { capture: "environment" }, actions.photo);
-  const choose = fileButton(say("photo.choose"), "file", {}, actions.photo);
+  const take = fileButton(
+    say("photo.take"),
+    { id: "photo-camera", accept: PHOTOS, capture: "environment" },
+    actions.photo,
+  );
+  const choose = fileButton(say("photo.choose"), { id: "photo-file", accept: PHOTOS }, actions.photo);
   const waiting = el("p", { class: "waiting", role: "status" });
   const stop = button(say("photo.stop"), actions.stop, { class: "quiet", hidden: true });
   const samples = el("ul", { class: "samples" });
@@ -73,22 +77,7 @@ export function photoChooser(actions: PhotoActions, openCamera: () => void) {
   return { element, after, last, update };
 }
 
-/** A file field that looks like a button; the field itself stays reachable by keyboard and screen reader. */
-function fileButton(words: string, id: string, more: Record<string, string>, take: (file: File) => void) {
-  const input = el("input", {
-    type: "file",
-    id: `photo-${id}`,
-    accept: "image/*,.heic,.heif",
-    class: "file-field",
-    onchange: () => {
-      const [file] = input.files ?? [];
-      input.value = ""; // the same file may be chosen again after a failure
-      if (file) take(file);
-    },
-    ...more,
-  });
-  return el("div", { class: "file-button" }, input, el("label", { for: `photo-${id}`, class: "button" }, words));
-}
+const PHOTOS = "image/*,.heic,.heif";
 
 const allowDrop = (event: DragEvent) => event.preventDefault();
 function dropped(event: DragEvent, take: (file: File) => void) {

@@ -8,8 +8,8 @@ export interface ResultActions {
 }
 export interface Download {
   readonly words: string;
-  /** Or how it is made, when it is wanted. */
-  readonly url: string | (() => Promise<string>);
+  /** Or how it is made, when it is wanted; null where it could not be. */
+  readonly url: string | (() => Promise<string | null>);
   readonly fileName: string;
 }
 
@@ -26,7 +26,7 @@ export function resultView(
   const links = parts.downloads.map(({ words, url, fileName }) =>
     typeof url === "string"
       ? el("a", { href: url, download: fileName, class: "button quiet" }, words)
-      : button(words, async () => el("a", { href: await url(), download: fileName }).click(), { class: "quiet" }),
+      : makingButton(words, url, fileName),
   );
   return el(
     "div",
@@ -46,4 +46,23 @@ export function resultView(
       el("section", { class: "card" }, el("h2", {}, say("result.keep")), el("div", { class: "choices" }, ...links)),
     ),
   );
+}
+
+/** Makes a file when it is pressed, and says so meanwhile. */
+function makingButton(words: string, make: () => Promise<string | null>, fileName: string): HTMLElement {
+  const made = button(
+    words,
+    async () => {
+      made.disabled = true;
+      status.textContent = say("result.making");
+      const url = await make().finally(() => {
+        made.disabled = false;
+        status.textContent = "";
+      });
+      if (url) el("a", { href: url, download: fileName }).click();
+    },
+    { class: "quiet" },
+  );
+  const status = el("span", { role: "status", class: "making" });
+  return el("span", {}, made, status);
 }

@@ -1,0 +1,110 @@
+import { readFileSync, writeFileSync } from "node:fs";
+import { strToU8, unzipSync, zipSync } from "fflate";
+import type { BrowserContext, Page } from "playwright-core";
+import { afterAll, beforeAll, expect, it, vi } from "vitest";
+import { Reading } from "../../vision/contract/index.ts";
+import { openDevice, openPage, openSite, SAMPLES, type Site, visitAgain } from "./browser.ts";
+
+/** A reading taken away as one page to print and as a case file, without a network; and opened again elsewhere. */
+
+// a browser that shares two processors with other work takes its time
+vi.setConfig({ testTimeout: 120_000 });
+
+let site: Site;
+let device: BrowserContext;
+let page: Page;
+let complaints: string[];
+beforeAll(async () => {
+  site = await openSite();
+  device = await openDevice(site);
+  ({ page, complaints } = await visitAgain(site, device));
+  await site.goDown();
+  await page.setInputFiles("#photo-file", `${SAMPLES}black-sand.jpg`);
+  await page.waitForSelector(".handle");
+  await page.setInputFiles("#deck-file", `${SAMPLES}black-sand.deck.json`);
+  await page.locator("details.settings summary").click();
+  await page.locator("#setting-washWaterLitresPerMinute").fill("12.5");
+  await page.getByRole("button", { name: "Read the photo" }).click();
+  await page.locator(".next h1").waitFor();
+}, 120_000);
+afterAll(async () => {
+  await device.close();
+  await site.close();
+});
+
+async function saved(name: string): Promise<Buffer> {
+  const [download] = await Promise.all([page.waitForEvent("download"), page.getByRole("button", { name }).click()]);
+  return readFileSync((await download.path())!);
+}
+let caseFile: Buffer;
+
+it("writes one page of PDF with both pictures, without a network", async () => {
+  const started = Date.now();
+  const pdf = await saved("Report, one page");
+  console.info(`report: ${pdf.length} bytes in ${Date.now() - started} ms`);
+  if (process.env.KEEP_PDF) writeFileSync(process.env.KEEP_PDF, pdf);
+  const text = pdf.toString("latin1");
+  expect(text).toMatch(/^%PDF-1\./);
+  expect(text.match(/\/Type \/Page\b/g)).toHaveLength(1);
+  expect(text.match(/\/Subtype \/Image/g)).toHaveLength(2);
+  expect(text).toContain("DejaVuSansCondensed-Bold");
+  expect(complaints).toEqual([]);
+});
+
+it("packs photo, pictures, reading, deck and notes, each with what it is", async () => {
+  caseFile = await saved("Case file");
+  const files = unzipSync(caseFile);
+  expect(Object.keys(files).sort()).toEqual([
+    "classes.png",
+    "deck.json",
+    "list.json",
+    "notes.json",
+    "photo.jpg",
+    "picture.jpg",
+    "reading.json",
+  ]);
+  expect(Buffer.from(files["photo.jpg"]!)).toEqual(readFileSync(`${SAMPLES}black-sand.jpg`));
+  const notes = JSON.parse(Buffer.from(files["notes.json"]!).toString());
+  expect(notes).toMatchObject({ settings: { washWaterLitresPerMinute: 12.5 } });
+});
+
+it("opens on another device with the same reading, deck and settings; nothing of it is kept or sent there", async () => {
+  await site.comeBack();
+  const elsewhere = await openPage(site);
+  const reading = Reading.parse(JSON.parse(Buffer.from(unzipSync(caseFile)["reading.json"]!).toString()));
+  await elsewhere.page.setInputFiles("#case-file", {
+    name: "a.case.zip",
+    mimeType: "application/zip",
+    buffer: caseFile,
+  });
+  await elsewhere.page.locator(".next h1").waitFor();
+  expect(await elsewhere.page.locator(".next h1").textContent()).toBe(await page.locator(".next h1").textContent());
+  const link = elsewhere.page.getByText("Reading (JSON)");
+  const [download] = await Promise.all([elsewhere.page.waitForEvent("download"), link.click()]);
+  expect(JSON.parse(readFileSync((await download.path())!, "utf8"))).toEqual(reading);
+  await elsewhere.page.getByRole("button", { name: "Change corners" }).click();
+  await elsewhere.page.getByText("Deck file: ").waitFor();
+  expect(await elsewhere.page.locator("#setting-washWaterLitresPerMinute").inputValue()).toBe("12.5");
+  expect(await elsewhere.page.locator(".waits").isHidden()).toBe(true);
+  expect(elsewhere.complaints).toEqual([]);
+  await elsewhere.page.close();
+});
+
+it.each([
+  ["no ZIP", () => Buffer.from("a photo"), "It is no ZIP, or a part of it is damaged"],
+  ["a ZIP of something else", () => Buffer.from(zipSync({ "a.txt": strToU8("a") })), "was not made as a case file"],
+  ["one that lost a bit", () => withBitLost(), "It is no ZIP, or a part of it is damaged"],
+])("says in plain words that a file is %s, and what to do", async (_, buffer, words) => {
+  const elsewhere = await openPage(site);
+  await elsewhere.page.setInputFiles("#case-file", { name: "a.zip", mimeType: "application/zip", buffer: buffer() });
+  const notice = elsewhere.page.locator("[role=alert]");
+  await notice.getByText("This case file cannot be opened.").waitFor();
+  expect(await notice.textContent()).toContain(words);
+  expect(elsewhere.complaints).toEqual([]);
+  await elsewhere.page.close();
+});
+function withBitLost(): Buffer {
+  const broken = Buffer.from(caseFile);
+  broken[Math.floor(broken.length / 2)]! ^= 1; // within the photo
+  return broken;
+}

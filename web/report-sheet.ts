@@ -1,0 +1,128 @@
+import type { NewReadingInput, Reading, SettingsFile } from "../vision/contract/index.ts";
+import { type NumberTable, numberTables } from "./number-tables.ts";
+import {
+  currentLanguage,
+  hintHeadline,
+  issueWords,
+  type Key,
+  number,
+  safetyLines,
+  say,
+  sureness,
+  when,
+} from "./words.ts";
+
+/** One reading as a page to print: what stands on it, in the language spoken. How it is laid out is for `write-pdf.ts`. */
+
+export interface SheetPicture {
+  readonly caption: string;
+  /** JPEG. */
+  readonly image: Blob;
+}
+/** Some lines under a heading. */
+export interface SheetLines {
+  readonly title: string;
+  readonly lines: readonly string[];
+}
+export interface Sheet {
+  /** BCP 47. */
+  readonly language: string;
+  readonly title: string;
+  readonly about: string;
+  readonly pictures: readonly SheetPicture[];
+  readonly next: SheetLines & { readonly headline: string; readonly caution: readonly string[] };
+  readonly tables: readonly NumberTable[];
+  readonly notes: readonly SheetLines[];
+  readonly safety: SheetLines;
+}
+
+/** So many rows and lines fit the page at the most; what is left out is told. */
+const MOST = { rows: 7, reasons: 5, hints: 4, notes: 4 };
+
+export function reportSheet(reading: Reading, request: NewReadingInput, pictures: readonly SheetPicture[]): Sheet {
+  const { quality, advice, photo, madeBy } = reading;
+  const [first, ...later] = advice;
+  const taken = photo.takenAt ? new Date(photo.takenAt) : null;
+  const about = [
+    request.deck?.name ?? say(reading.scale === "assumed" ? "report.deckUnknown" : "deck.title"),
+    photo.name,
+    taken && !Number.isNaN(taken.getTime()) && when(taken),
+    say("report.madeBy", { version: madeBy.version }),
+  ];
+  const { places, noBand, tables, unseen, cover } = numberTables(reading);
+  const issues = quality.issues.map((issue) => issueWords(issue).words);
+  if (reading.deckState === "stopped") issues.unshift(say("mind.stopped"));
+  const nothing = quality.usable ? say("next.nothing") : say("next.anotherPhoto");
+  const notes: SheetLines[] = [
+    {
+      title: say("next.later"),
+      lines: few(
+        later.map((hint) => hintHeadline(hint, reading)),
+        MOST.hints,
+      ),
+    },
+    { title: say("report.settings"), lines: settingLines(request.settings ?? {}) },
+    { title: say("mind.title"), lines: few(quality.usable ? issues : [], MOST.notes) },
+    {
+      title: say("numbers.title"),
+      lines: quality.usable ? [places, noBand, unseen].filter((line) => line !== null) : [],
+    },
+  ];
+  return {
+    language: currentLanguage(),
+    title: say("report.title"),
+    about: about.filter(Boolean).join(" · "),
+    pictures,
+    next: {
+      title: say("next.title"),
+      headline: first ? hintHeadline(first, reading) : nothing,
+      lines: first
+        ? [
+            ...few(first.because, MOST.reasons),
+            `${say("next.expect")}: ${first.expect}`,
+            say("next.lookAgain", { minutes: first.lookAgainMinutes, sure: sureness(first.confidence) }),
+          ]
+        : few(quality.usable ? [] : issues, MOST.reasons),
+      caution: first?.caution
+        ? [currentLanguage() === "en" ? null : say("safety.drive"), first.caution].filter((line) => line !== null)
+        : [],
+    },
+    tables: quality.usable ? [...tables, ...(cover ? [cover] : [])].map(shortened) : [],
+    notes: notes.filter(({ lines }) => lines.length > 0),
+    safety: { title: say("safety.title"), lines: safetyLines() },
+  };
+}
+
+const few = (lines: readonly string[], most: number): readonly string[] =>
+  lines.length <= most ? lines : [...lines.slice(0, most), say("report.more", { count: lines.length - most })];
+
+const shortened = ({ rows, ...table }: NumberTable): NumberTable => ({
+  ...table,
+  rows:
+    rows.length <= MOST.rows
+      ? rows
+      : [
+          ...rows.slice(0, MOST.rows),
+          [say("report.more", { count: rows.length - MOST.rows }), ...table.heads.slice(1).map(() => "")],
+        ],
+});
+
+/** What controls stood at: [name, words, unit]. */
+const SETTINGS = [
+  ["washWaterLitresPerMinute", "report.washWater", "L/min"],
+  ["feedWaterLitresPerMinute", "report.feedWater", "L/min"],
+  ["feedKgPerHour", "report.feed", "kg/h"],
+  ["feedSolidsPercent", "report.solids", "%"],
+  ["crossSlopeMmPerM", "report.crossSlope", "mm/m"],
+  ["endSlopeMmPerM", "report.endSlope", "mm/m"],
+  ["strokeMm", "report.stroke", "mm"],
+  ["strokesPerMinute", "report.speed", "1/min"],
+  ["waterTemperatureCelsius", "report.waterTemperature", "°C"],
+] as const satisfies readonly (readonly [keyof SettingsFile, Key, string])[];
+
+/** What the controls stood at, one a line; nothing for what nobody said. */
+export const settingLines = (settings: SettingsFile): string[] =>
+  SETTINGS.flatMap(([name, words, unit]) => {
+    const value = settings[name];
+    return value === undefined ? [] : [`${say(words)}: ${number(value, 0, 2)} ${unit}`];
+  });

@@ -1,0 +1,141 @@
+import regular from "dejavu-fonts-ttf/ttf/DejaVuSansCondensed.ttf?url";
+import bold from "dejavu-fonts-ttf/ttf/DejaVuSansCondensed-Bold.ttf?url";
+import pdfMake from "pdfmake/build/pdfmake.min.js";
+import type { Content, TDocumentDefinitions } from "pdfmake/interfaces.js";
+import type { NumberTable } from "./number-tables.ts";
+import type { Sheet, SheetLines, SheetPicture } from "./report-sheet.ts";
+
+/** The browser's only door to pdfmake: a sheet → one A4 page as PDF. Runs in the paper worker. */
+
+/** A4 within its margins, points. */
+const PAGE_PT = { width: 531, margin: 32 };
+/** Letters, points, and how far everything may shrink until it fits one page. */
+const LETTERS_PT = 8.6;
+const SCALES = [1, 0.93, 0.87, 0.81, 0.75, 0.7];
+
+let ready: Promise<void> | null = null;
+/** Fonts go along in the document, so that every language's letters are there without a network. */
+function open(): Promise<void> {
+  ready ??= (async () => {
+    const base64 = async (url: string) => dataUrl(await (await fetch(url)).blob()).split(",")[1]!;
+    pdfMake.addVirtualFileSystem({ "regular.ttf": await base64(regular), "bold.ttf": await base64(bold) });
+    pdfMake.setFonts({ DejaVu: { normal: "regular.ttf", bold: "bold.ttf" } });
+    pdfMake.setUrlAccessPolicy(() => false); // a report fetches nothing, whatever people typed
+  })();
+  return ready;
+}
+
+/** @returns PDF bytes; set in smaller letters until all of it stands on one page. */
+export async function writePdf(sheet: Sheet): Promise<Uint8Array<ArrayBuffer>> {
+  await open();
+  const images = sheet.pictures.map(({ image }) => dataUrl(image));
+  let bytes = new Uint8Array();
+  for (const scale of SCALES) {
+    let pages = 0;
+    const document = pageOf(sheet, images, scale, (count) => {
+      pages = count;
+    });
+    bytes = Uint8Array.from(await pdfMake.createPdf(document).getBuffer());
+    if (pages === 1) return bytes;
+  }
+  return bytes;
+}
+
+const dataUrl = (blob: Blob) => new FileReaderSync().readAsDataURL(blob);
+
+function pageOf(
+  sheet: Sheet,
+  images: readonly string[],
+  scale: number,
+  counted: (pages: number) => void,
+): TDocumentDefinitions {
+  const { margin } = PAGE_PT;
+  const [left, right] = columns(sheet);
+  return {
+    info: { title: `${sheet.title}: ${sheet.about}`, creator: "deckbands", producer: "deckbands" },
+    language: sheet.language,
+    pageSize: "A4",
+    pageMargins: [margin, 26, margin, 28],
+    defaultStyle: { font: "DejaVu", fontSize: LETTERS_PT * scale, lineHeight: 1.12 },
+    content: [
+      { text: sheet.title, fontSize: 15 * scale, bold: true },
+      { text: sheet.about, color: "#3b4650", margin: [0, 0, 0, 5] },
+      next(sheet.next, scale),
+      ...pictures(sheet.pictures, images, scale),
+      {
+        columns: [
+          { width: "56%", stack: left },
+          { width: "*", stack: right },
+        ],
+        columnGap: 14,
+      },
+      lines(sheet.safety, 0.88 * scale),
+    ],
+    footer: (page, pages) => {
+      counted(pages);
+      return { text: `deckbands · ${page} / ${pages}`, fontSize: 6.5, margin: [margin, 8, margin, 0] };
+    },
+  };
+}
+
+function next({ title, headline, lines: reasons, caution }: Sheet["next"], scale: number): Content {
+  const stack: Content[] = [
+    { text: title, color: "#3b4650" },
+    { text: headline, fontSize: 12.5 * scale, bold: true, margin: [0, 0, 0, 2] },
+    { ul: [...reasons] },
+    ...caution.map((text): Content => ({ text: `⚠ ${text}`, bold: true, color: "#7a3d00", margin: [0, 2, 0, 0] })),
+  ];
+  return { table: { widths: ["*"], body: [[{ stack, margin: [4, 3, 4, 3] }]] }, margin: [0, 0, 0, 6] };
+}
+
+/** Side by side, as large as the page bears. */
+function pictures(all: readonly SheetPicture[], images: readonly string[], scale: number): Content[] {
+  if (all.length === 0) return [];
+  const gap = 10;
+  const width = (PAGE_PT.width - gap * (all.length - 1)) / all.length;
+  return [
+    {
+      columns: all.map(({ caption }, i) => ({
+        width,
+        stack: [
+          { image: images[i]!, fit: [width, 225 * scale] },
+          { text: caption, fontSize: 7 * scale },
+        ],
+      })),
+      columnGap: gap,
+      margin: [0, 0, 0, 6],
+    },
+  ];
+}
+
+/** Tables with many columns at the left, the narrow ones beside them with the notes. */
+function columns({ tables, notes }: Sheet): [Content[], Content[]] {
+  const isWide = ({ heads }: NumberTable) => heads.length > 3;
+  return [
+    tables.filter(isWide).map(table),
+    [...notes.map((note) => lines(note)), ...tables.filter((one) => !isWide(one)).map(table)],
+  ];
+}
+
+function table({ caption, heads, rows }: NumberTable): Content {
+  return {
+    unbreakable: true,
+    stack: [
+      { text: caption, bold: true },
+      {
+        table: {
+          widths: heads.map((_, i) => (i === 0 ? "*" : "auto")),
+          body: [heads.map((text) => ({ text, color: "#3b4650" })), ...rows.map((row) => [...row])],
+        },
+        layout: "lightHorizontalLines",
+      },
+    ],
+    margin: [0, 0, 0, 5],
+  };
+}
+
+const lines = ({ title, lines: all }: SheetLines, size?: number): Content => ({
+  stack: [{ text: title, bold: true }, { ul: [...all] }],
+  ...(size && { fontSize: LETTERS_PT * size }),
+  margin: [0, 0, 0, 5],
+});
