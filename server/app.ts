@@ -13,6 +13,7 @@ import { healthRoutes } from "./routes/health.ts";
 import { jobRoutes } from "./routes/jobs.ts";
 import { answerLogIn } from "./routes/log-in.ts";
 import { peopleRoutes } from "./routes/people.ts";
+import { markUpRoutes } from "./routes/mark-ups.ts";
 import { photoRoutes } from "./routes/photos.ts";
 import { readingRoutes } from "./routes/readings.ts";
 import { runAccountRoutes } from "./routes/run-accounts.ts";
@@ -73,6 +74,7 @@ export function endpointsOf(parts: Parts, folders: Folders): Endpoint[] {
     ...photoRoutes(parts),
     ...readingRoutes(parts),
     ...saidRoutes(parts),
+    ...markUpRoutes(parts),
     ...deckRoutes(parts),
     ...runRoutes(parts),
     ...runLogRoutes(parts),

@@ -3,6 +3,7 @@ import type { ErrorRequestHandler, RequestHandler } from "express";
 import type { Logger } from "pino";
 import type { z } from "zod";
 import type { Problem } from "../vision/contract/index.ts";
+import { MarksError } from "../vision/index.ts";
 import { type FieldFault, fieldFaults, sayFaults } from "./plain-words.ts";
 import { ReaderError } from "./reader.ts";
 import { isDiskFull } from "./storage/disk-full.ts";
@@ -53,6 +54,7 @@ const STATUS: Record<string, number> = {
   "taps-file": 422,
   "notes-file": 422,
   "not-alike": 422,
+  "marks-file": 422,
   "sheet-wrong": 422,
   "workbook-broken": 422,
   "not-enough": 422,
@@ -100,6 +102,7 @@ export function answerProblem(log: Logger): ErrorRequestHandler {
 /** What an error is for who asked. */
 export function toProblem(error: unknown): Problem {
   if (error instanceof RequestError) return problem(error.code, error.message, error.fields);
+  if (error instanceof MarksError) return problem(error.code, error.message);
   if (error instanceof ReaderError) return problem(error.code, error.message);
   if (isDiskFull(error)) {
     return problem(

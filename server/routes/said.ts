@@ -4,9 +4,9 @@ import {
   HintTaken,
   HintTakenList,
   MarkUp,
-  MarkUpFile,
   MarkUpList,
   NewHintTaken,
+  NewMarkUp,
 } from "../../vision/contract/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
 import type { Parts } from "../parts.ts";
@@ -24,7 +24,7 @@ export function saidRoutes({ data }: Parts): Endpoint[] {
         right: "review",
         says: "Lay a correction over a reading",
         params: At,
-        body: MarkUpFile,
+        body: NewMarkUp,
         answer: MarkUp,
         status: 201,
       },

@@ -49,7 +49,7 @@ export async function openData(folder: string): Promise<Data> {
     gate,
     photos: new Photos(db, blobs, gate),
     readings,
-    said: new Said(db, readings),
+    said: new Said(db, readings, blobs, gate),
     decks: new Decks(db),
     runs: new Runs(db),
     runLogs: new RunLogs(db),

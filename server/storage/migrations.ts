@@ -10,6 +10,7 @@ export const MIGRATIONS: Readonly<Record<string, Migration>> = {
   "0003-passkeys": { up: passkeys },
   "0004-run-log": { up: runLog },
   "0005-reports-to-print": { up: reportsToPrint },
+  "0006-review": { up: review },
 };
 
 type Db = Kysely<unknown>;
@@ -227,6 +228,33 @@ async function reportsToPrint(db: Db): Promise<void> {
     await db.schema.alterTable("reports").addColumn(column, "text").execute();
     await db.schema.createIndex(`reports_by_${column}`).on("reports").column(column).execute();
   }
+}
+
+/** Masks of mark-ups; readings that were asked about and answered; references; lessons. */
+async function review(db: Db): Promise<void> {
+  const index = (of: string, columns: string[]) =>
+    db.schema.createIndex(`${of}_by_${columns[0]}`).on(of).columns(columns).execute();
+  await db.schema.alterTable("mark_ups").addColumn("classes_sha256", "text").execute();
+  await index("mark_ups", ["classes_sha256"]);
+  const table = (name: string) => keyed(db.schema.createTable(name));
+  await byPerson(ofReading(ofSite(maybe(text(table("review_asks"), "reading_id", "at", "why"), "note")))).execute();
+  await byPerson(ofReading(ofSite(text(table("review_answers"), "reading_id", "at", "answer_json")))).execute();
+  await byPerson(
+    ofReading(
+      ofSite(maybe(text(table("gallery_references"), "reading_id", "made_at", "reference_json"), "classes_sha256")),
+    ),
+  ).execute();
+  await byPerson(ofSite(text(table("lessons"), "name", "made_at", "lesson_json"))).execute();
+  await byPerson(ofSite(text(table("lesson_tries"), "lesson", "at", "try_json"))).execute();
+  for (const of of ["review_asks", "review_answers"]) {
+    await index(of, ["reading_id", "at", "id"]);
+    await index(of, ["site_id", "at", "id"]);
+  }
+  await index("gallery_references", ["site_id", "made_at", "id"]);
+  await index("gallery_references", ["reading_id"]);
+  await index("gallery_references", ["classes_sha256"]);
+  await index("lessons", ["site_id", "made_at", "id"]);
+  await index("lesson_tries", ["site_id", "at", "id"]);
 }
 
 const keyed = (t: Table) => t.addColumn("id", "text", (c) => c.primaryKey());

@@ -138,9 +138,18 @@ export class Photos {
           .where("site_id", "=", site)
           .where("photo", "=", sha256)
           .execute();
+        const ofThis = trx.selectFrom("readings").select("id").where("site_id", "=", site).where("photo", "=", sha256);
+        const marks = await trx
+          .selectFrom("mark_ups")
+          .select("classes_sha256")
+          .where("reading_id", "in", ofThis)
+          .union(trx.selectFrom("gallery_references").select("classes_sha256").where("reading_id", "in", ofThis))
+          .execute();
         await trx.deleteFrom("answers").where("site_id", "=", site).where("body", "like", `%${sha256}%`).execute();
         await trx.deleteFrom("photos").where("site_id", "=", site).where("sha256", "=", sha256).execute();
-        const held = [own, ...pictures, ...reports].flatMap((row) => Object.values(row)).filter((id) => id !== null);
+        const held = [own, ...pictures, ...marks, ...reports]
+          .flatMap((row) => Object.values(row))
+          .filter((id) => id !== null);
         return unneeded(trx, held);
       });
       for (const id of gone ?? []) await this.#blobs.remove(id);
@@ -198,7 +207,14 @@ export async function unneeded(db: Db, ids: readonly string[]): Promise<string[]
       .where(({ eb, or }) => or(REPORT_BLOBS.map((column) => eb(column, "=", id))))
       .limit(1)
       .executeTakeFirst();
-    if (!photo && !picture && !report) free.push(id);
+    const mark = await db
+      .selectFrom("mark_ups")
+      .select("id")
+      .where("classes_sha256", "=", id)
+      .union(db.selectFrom("gallery_references").select("id").where("classes_sha256", "=", id))
+      .limit(1)
+      .executeTakeFirst();
+    if (!photo && !picture && !report && !mark) free.push(id);
   }
   return free;
 }

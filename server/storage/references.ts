@@ -11,6 +11,14 @@ export async function blobsNamed(db: Db): Promise<Set<string>> {
     .select(["overlay_sha256", "classes_sha256", "confidence_sha256"])
     .where("overlay_sha256", "is not", null)
     .execute();
+  const marks = await db
+    .selectFrom("mark_ups")
+    .select("classes_sha256")
+    .where("classes_sha256", "is not", null)
+    .union(db.selectFrom("gallery_references").select("classes_sha256").where("classes_sha256", "is not", null))
+    .execute();
   const reports = await db.selectFrom("reports").select(REPORT_BLOBS).execute();
-  return new Set([...photos, ...pictures, ...reports].flatMap((row) => Object.values(row)).filter((id) => id !== null));
+  return new Set(
+    [...photos, ...pictures, ...marks, ...reports].flatMap((row) => Object.values(row)).filter((id) => id !== null),
+  );
 }

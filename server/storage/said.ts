@@ -1,30 +1,62 @@
-import { type HintTaken, type MarkUp, MarkUpFile, type Reading } from "../../vision/contract/index.ts";
+import { type HintTaken, type MarkUp, MarkUpFile, type NewMarkUp, type Reading } from "../../vision/contract/index.ts";
+import { markedPng, readMarkedPng } from "../marked-png.ts";
 import { RequestError } from "../problems.ts";
+import type { Blobs } from "./blobs.ts";
 import type { Caller } from "./caller.ts";
 import type { Db } from "./database.ts";
+import type { Gate } from "./gate.ts";
 import { newId, now } from "./naming.ts";
 import { type Ask, following, type Page, pageOf } from "./pages.ts";
 import type { Readings } from "./readings.ts";
+import type { Row } from "./tables.ts";
 
 /** What people say of readings: corrections, and which hints they followed. Laid beside a reading, which stays as it is. */
 export class Said {
   readonly #db: Db;
   readonly #readings: Readings;
+  readonly #blobs: Blobs;
+  readonly #gate: Gate;
 
-  constructor(db: Db, readings: Readings) {
+  constructor(db: Db, readings: Readings, blobs: Blobs, gate: Gate) {
     this.#db = db;
     this.#readings = readings;
+    this.#blobs = blobs;
+    this.#gate = gate;
   }
 
-  async markUp(caller: Caller, reading: string, markUp: MarkUpFile, id = newId()): Promise<MarkUp> {
-    await this.#reading(caller, reading);
-    const row = { id, made_at: now(), mark_up_json: JSON.stringify(markUp) };
-    await this.#db
-      .insertInto("mark_ups")
-      .values({ ...row, site_id: caller.site, person_id: caller.person, reading_id: reading })
-      .onConflict((on) => on.column("id").doNothing())
-      .execute();
-    return { id: row.id, person: caller.person, madeAt: row.made_at, markUp };
+  /** @param classesPng  What each cell of the reading's grid shows. @throws {RequestError} `marks-file`. */
+  async markUp(caller: Caller, reading: string, { classesPng, ...markUp }: NewMarkUp, id = newId()): Promise<MarkUp> {
+    const { grid } = await this.#reading(caller, reading);
+    const picture = classesPng === null ? null : markedPng(readMarkedPng(Buffer.from(classesPng, "base64"), grid));
+    return this.#gate.whileAdding(async () => {
+      const row = {
+        id,
+        site_id: caller.site,
+        person_id: caller.person,
+        reading_id: reading,
+        made_at: now(),
+        mark_up_json: JSON.stringify(markUp),
+        classes_sha256: picture && (await this.#blobs.keep(picture)),
+      };
+      await this.#db
+        .insertInto("mark_ups")
+        .values(row)
+        .onConflict((on) => on.column("id").doNothing())
+        .execute();
+      return tellMarkUp(row);
+    });
+  }
+
+  /** One mark-up, with the blob of its cells. @throws {RequestError} `not-found`. */
+  async oneMarkUp(caller: Caller, id: string): Promise<MarkUp & { readonly blob: string | null }> {
+    const row = await this.#db
+      .selectFrom("mark_ups")
+      .selectAll()
+      .where("site_id", "=", caller.site)
+      .where("id", "=", id)
+      .executeTakeFirst();
+    if (!row) throw new RequestError("not-found", "There is no such mark-up here.");
+    return { ...tellMarkUp(row), blob: row.classes_sha256 };
   }
 
   async markUps(caller: Caller, reading: string, ask: Ask): Promise<Page<MarkUp>> {
@@ -39,17 +71,7 @@ export class Said {
       .orderBy("id", "desc")
       .limit(ask.limit + 1)
       .execute();
-    return pageOf(
-      rows,
-      ask,
-      (row) => [row.made_at, row.id],
-      (row) => ({
-        id: row.id,
-        person: row.person_id,
-        madeAt: row.made_at,
-        markUp: MarkUpFile.parse(JSON.parse(row.mark_up_json)),
-      }),
-    );
+    return pageOf(rows, ask, (row) => [row.made_at, row.id], tellMarkUp);
   }
 
   /** @throws {RequestError} `body-wrong` for a hint that the reading does not have. */
@@ -105,3 +127,12 @@ export class Said {
     return reading;
   }
 }
+
+const tellMarkUp = (row: Row<"mark_ups">): MarkUp => ({
+  id: row.id,
+  reading: row.reading_id,
+  person: row.person_id,
+  madeAt: row.made_at,
+  classes: row.classes_sha256 !== null,
+  markUp: MarkUpFile.parse(JSON.parse(row.mark_up_json)),
+});

@@ -19,6 +19,11 @@ export interface Tables {
   current_readings: CurrentReadingRow;
   mark_ups: MarkUpRow;
   hints_taken: HintTakenRow;
+  review_asks: ReviewAskRow;
+  review_answers: ReviewAnswerRow;
+  gallery_references: ReferenceRow;
+  lessons: LessonRow;
+  lesson_tries: LessonTryRow;
   reports: ReportRow;
   jobs: JobRow;
   answers: AnswerRow;
@@ -176,6 +181,54 @@ export interface MarkUpRow {
   person_id: string;
   made_at: string;
   mark_up_json: string;
+  /** The blob that says what each cell shows; null: it says nothing of cells. */
+  classes_sha256: string | null;
+}
+/** Somebody wants a reading looked at. */
+export interface ReviewAskRow {
+  id: string;
+  site_id: string;
+  reading_id: string;
+  person_id: string;
+  at: string;
+  why: string;
+  note: string | null;
+}
+/** What a reviewer answered; the latest one counts, none is ever changed. */
+export interface ReviewAnswerRow {
+  id: string;
+  site_id: string;
+  reading_id: string;
+  person_id: string;
+  at: string;
+  answer_json: string;
+}
+/** A site's own reference photo. */
+export interface ReferenceRow {
+  id: string;
+  site_id: string;
+  reading_id: string;
+  person_id: string;
+  made_at: string;
+  reference_json: string;
+  classes_sha256: string | null;
+}
+export interface LessonRow {
+  id: string;
+  site_id: string;
+  person_id: string;
+  made_at: string;
+  name: string;
+  lesson_json: string;
+}
+/** One try of one person at one task of a lesson. */
+export interface LessonTryRow {
+  id: string;
+  site_id: string;
+  person_id: string;
+  lesson: string;
+  at: string;
+  try_json: string;
 }
 export interface HintTakenRow {
   id: string;

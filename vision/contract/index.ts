@@ -1,9 +1,24 @@
 /** Every stored or exchanged document: its schema, from which types, JSON Schema and checks come. */
 
+export { CocoFile } from "./coco.ts";
 export { Controls, DeckFile, type DeckFileInput, Launder, Splitter } from "./deck-file.ts";
 export { AlarmList, Drift, DriftAlarm, DriftChart, DriftEvent, WATCHED, type WatchedName } from "./drift.ts";
 export { Expectation, Expected } from "./expected.ts";
 export {
+export {
+  Alike,
+  AlikeAsked,
+  BandLook,
+  DECK_FAULTS,
+  DeckFault,
+  LookDifference,
+  NewReference,
+  Reference,
+  ReferenceEdge,
+  ReferenceList,
+  ReferenceStock,
+  ShownReference,
+} from "./gallery.ts";
   ContentId,
   DoneEvent,
   Health,
@@ -62,6 +77,7 @@ export { SetupEntry, SetupRecord } from "./setup-record.ts";
 export { CLASS_NAMES, ClassName, DeckPair, OutletSpan, PhotoPair, Product, SchemaVersion } from "./shapes.ts";
 export {
   Comparison,
+  Agreement,
   Deck,
   DeckList,
   DeckVersion,
@@ -86,6 +102,7 @@ export {
   NewHintTaken,
   NewInvitation,
   NewRun,
+  NewMarkUp,
   NewSettingsEntry,
   NewShare,
   NewSiteName,

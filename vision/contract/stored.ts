@@ -3,7 +3,7 @@ import { DeckFile } from "./deck-file.ts";
 import { ContentId } from "./http.ts";
 import { SettingsFile, Tap } from "./notes.ts";
 import { Hint } from "./reading.ts";
-import { Product, SchemaVersion } from "./shapes.ts";
+import { CLASS_NAMES, ClassName, DeckPair, Product, SchemaVersion } from "./shapes.ts";
 
 /** What a server keeps, as it tells of it. Times are UTC, ISO 8601 to the millisecond. */
 
@@ -171,12 +171,63 @@ export const MarkUpFile = z.strictObject({
     .array(z.strictObject({ kind: Product, edge: z.enum(["from", "to"]), atMm: z.number() }))
     .max(100)
     .default([]),
+  /** Areas that people drew, such as dry patches: closed lines on the deck, mm. */
+  patches: z
+    .array(z.strictObject({ class: ClassName, outline: z.array(DeckPair).min(3).max(2000) }))
+    .max(200)
+    .default([]),
   note: Note.nullable().default(null),
 });
 export type MarkUpFile = z.infer<typeof MarkUpFile>;
-export const MarkUp = z.strictObject({ id: Id, person: Id, madeAt: Time, markUp: MarkUpFile });
+/** A mark-up as it is sent: with what each cell of the reading's grid shows, as PNG of one channel or a palette, base64. */
+export const NewMarkUp = MarkUpFile.extend({ classesPng: z.base64().max(800_000).nullable().default(null) });
+export type NewMarkUp = z.infer<typeof NewMarkUp>;
+/** `classes`: the mark-up says what each cell shows, at /api/mark-ups/ID/classes.png. */
+export const MarkUp = z.strictObject({
+  id: Id,
+  reading: ContentId,
+  person: Id,
+  madeAt: Time,
+  classes: z.boolean(),
+  markUp: MarkUpFile,
+});
 export type MarkUp = z.infer<typeof MarkUp>;
 export const MarkUpList = listOf(MarkUp);
+
+const Part = z.number().min(0).max(1);
+const MarkedEdge = z.strictObject({ kind: Product, edge: z.enum(["from", "to"]), atMm: z.number() });
+const ClassShare = z.record(z.enum(CLASS_NAMES.slice(1)), Part.nullable());
+/** How far a mark-up agrees with the reading or with another mark-up of it. Positive mm: the mark-up has the edge further along. */
+export const Agreement = z.strictObject({
+  markUp: Id,
+  /** Another mark-up's id, or `reading`. */
+  with: z.string(),
+  /** Null where one of the two does not say what each cell shows. */
+  overlap: z
+    .strictObject({
+      iou: ClassShare,
+      meanIou: Part.nullable(),
+      sameShare: Part.nullable(),
+      cells: z.number().int().min(0),
+    })
+    .nullable(),
+  edges: z.strictObject({
+    pairs: z.array(
+      z.strictObject({
+        kind: Product,
+        edge: z.enum(["from", "to"]),
+        aMm: z.number(),
+        bMm: z.number(),
+        apartMm: z.number(),
+      }),
+    ),
+    onlyA: z.array(MarkedEdge),
+    onlyB: z.array(MarkedEdge),
+    medianMm: z.number().nullable(),
+    rmsMm: z.number().nullable(),
+  }),
+});
+export type Agreement = z.infer<typeof Agreement>;
 
 /** Whether a hint of a reading was followed. */
 export const HintTaken = z.strictObject({
