@@ -1,7 +1,6 @@
 import { answers, offSetPoint } from "./advice/answers.ts";
 import { bestChanges } from "./advice/best-change.ts";
 import {
-  type AdviceNotes,
   bandConfidence,
   CAUTIONS,
   type Case,
@@ -19,7 +18,7 @@ import { steadied } from "./advice/steadied.ts";
 import { twinOf } from "./advice/twin-case.ts";
 import type { Hint, Reading } from "./contract/index.ts";
 import { SOURCES } from "./sources.ts";
-import type { Deck } from "./stages.ts";
+import type { Deck, Notes } from "./stages.ts";
 
 /** A change that gains less than this share of what another gains does not go before it, whatever the trade's order. */
 const FAR_LESS = 0.35;
@@ -32,7 +31,7 @@ const MISFIT_MM = 80;
  * Symptoms come first as the trade orders them; then what the twin expects a gain from, then set points and splitters. No
  * hint on water, feed or level when the deck is stopped, and never two hints that pull one control both ways.
  */
-export function advise(reading: Reading, deck: Deck, notes: AdviceNotes): Hint[] {
+export function advise(reading: Reading, deck: Deck, notes: Notes): Hint[] {
   if (!reading.quality.usable) return [anotherPhoto(reading)];
   const seen: Case = { reading, deck, notes };
   const fitted = twinOf(seen);

@@ -33,6 +33,10 @@ export const SOURCES = {
     source: "Dry deck below the wash pipe: clear its holes and level it before adding water",
     kind: "common practice",
   },
+  edgeCounts: {
+    source: "Narrow cuts along the discharge edge, looked at under a lens, tell what each stretch carries",
+    kind: "common practice",
+  },
   order: {
     source: "Order of adjustment: feed, level, wash water, cross slope, splitters; one change at a time",
     kind: "common practice",

@@ -2,6 +2,7 @@ import type {
   AimFile,
   ClassName,
   DeckFile,
+  EarlierLook,
   Launder,
   MaterialProfile,
   SettingsFile,
@@ -136,4 +137,6 @@ export interface Notes {
   readonly profile?: MaterialProfile;
   readonly settings?: SettingsFile;
   readonly aim?: AimFile;
+  /** Earlier looks at the same deck, oldest first. */
+  readonly earlier?: readonly EarlierLook[];
 }

@@ -193,13 +193,13 @@ export class Runner {
 }
 
 function taskOf(asked: NewReading, name: string, bytes: Uint8Array): Task {
-  const { corners, deck, taps, profile, settings, aim } = asked;
+  const { corners, deck, taps, profile, settings, aim, earlier } = asked;
   return {
     bytes,
     name,
     deck: deck ?? null,
     corners,
-    notes: { taps: taps?.taps, firstCorner: taps?.firstCorner, profile, settings, aim },
+    notes: { taps: taps?.taps, firstCorner: taps?.firstCorner, profile, settings, aim, earlier },
     pictures: true,
   };
 }

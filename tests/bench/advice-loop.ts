@@ -1,7 +1,7 @@
 /** A person at the test plant: takes a photo, asks, does the first thing advised, waits, looks again. */
 
 import { expectedMoves } from "../../vision/advice/best-change.ts";
-import type { AdviceNotes } from "../../vision/advice/case.ts";
+import { EDGE_COUNT } from "../../vision/advice/edge-counts.ts";
 import { learned, twinOf } from "../../vision/advice/twin-case.ts";
 import type {
   AimFile,
@@ -14,7 +14,9 @@ import type {
 import { describeDeck } from "../../vision/deck.ts";
 import { advise } from "../../vision/rules.ts";
 import { bell, between, chance, pick, type Random, randomFrom } from "../../vision/scene/random.ts";
+import type { Notes } from "../../vision/stages.ts";
 import { bordersOf } from "../../vision/twin/as-seen.ts";
+import type { EdgeCount } from "../../vision/twin/counted.ts";
 import {
   type Best,
   BIN_MM,
@@ -22,6 +24,7 @@ import {
   bestOf,
   drawPlant,
   drift,
+  fallen,
   money,
   NAMES,
   type Plant,
@@ -236,7 +239,7 @@ export const settingsFile = (plant: Plant, { wash, slope }: PlantSettings, { met
 export type Way = (asked: {
   reading: Reading;
   deck: ReturnType<typeof describeDeck>;
-  notes: AdviceNotes;
+  notes: Notes;
   at: PlantSettings;
   random: Random;
   plant: Plant;
@@ -248,6 +251,8 @@ export interface Outcome {
   readonly hints: readonly string[];
   /** Border moves expected and seen, where the expected one exceeds two standard errors. */
   readonly moves: readonly { readonly expectedMm: number; readonly seenMm: number }[];
+  /** Where plant and settings stood when the person left the deck alone. */
+  readonly final: { readonly plant: Plant; readonly settings: PlantSettings };
 }
 
 export function follow(start: Start, way: Way, random: Random): Outcome {
@@ -273,12 +278,12 @@ export function follow(start: Start, way: Way, random: Random): Outcome {
     }
     foretold = [];
     const deck = describeDeck(deckFile(plant, settings));
-    const notes: AdviceNotes = { profile: known.profile, aim: known.aim, settings: file, earlier };
+    const notes: Notes = { profile: known.profile, aim: known.aim, settings: file, earlier };
     const hint = way({ reading, deck, notes, at: settings, random, plant });
     reading = { ...reading, advice: hint ? [hint] : [] };
     earlier.push({ reading, settings: file });
     // only the advice has a twin to learn with and to foretell by
-    const fitted = way === advised ? twinOf({ reading, deck, notes }) : null;
+    const fitted = way === advised || way === advisedWithCounts ? twinOf({ reading, deck, notes }) : null;
     const twin = fitted ? learned(fitted) : file.twin;
     const next = hint ? applied(plant, settings, hint) : settings;
     const moved = Math.abs(next.wash / settings.wash - 1) > 1e-6 || Math.abs(next.slope / settings.slope - 1) > 1e-6;
@@ -301,9 +306,47 @@ export function follow(start: Start, way: Way, random: Random): Outcome {
       );
       shares.push(ofBest());
     }
-    file = { ...settingsFile(plant, settings, known), ...(twin ? { twin } : {}) };
+    const counts =
+      hint?.target === EDGE_COUNT ? countsAt(plant, settings, hint.evidence.cutAtMm as number[], random) : null;
+    if (counts) {
+      quiet = 0;
+      hints.push("count grains at the outlet");
+      shares.push(ofBest());
+    }
+    file = {
+      ...settingsFile(plant, settings, known),
+      ...(twin ? { twin } : {}),
+      ...(counts ? { edgeCounts: counts } : {}),
+    };
   }
-  return { shares: [...shares.slice(0, -1), money(plant, settings) / bestOf(plant).money], hints, moves };
+  return {
+    shares: [...shares.slice(0, -1), money(plant, settings) / bestOf(plant).money],
+    hints,
+    moves,
+    final: { plant, settings },
+  };
+}
+
+/** Fifty grains counted in each cut of 20 mm: shares scatter, some are named wrongly, and sizes are not quite alike. */
+export function countsAt(plant: Plant, at: PlantSettings, placesMm: readonly number[], random: Random): EdgeCount[] {
+  const { curves } = run(plant, at);
+  const alike = NAMES.map(() => Math.exp(0.1 * bell(random)));
+  return placesMm.map((atMm) => {
+    const numbers = NAMES.map(
+      (name, k) => (alike[k]! * fallen(curves[name], atMm - 10, atMm + 10)) / plant.rho[name] + 1e-12,
+    );
+    const all = numbers.reduce((a, b) => a + b, 0);
+    const grains = { dense: 0, middling: 0, light: 0 };
+    for (let grain = 0; grain < 50; grain++) {
+      let left = random() * all;
+      let k = 0;
+      while (k < 2 && left > numbers[k]!) left -= numbers[k++]!;
+      // one of twenty is taken for its neighbour
+      if (chance(random, 0.05)) k = k === 1 ? pick(random, [0, 2]) : 1;
+      grains[NAMES[k]!]++;
+    }
+    return { atMm, grains };
+  });
 }
 
 /** The plant after a hint: its amount, or a tenth where it gives none (20 mm for a splitter). */
@@ -321,8 +364,10 @@ function applied(plant: Plant, at: PlantSettings, { control, target, direction, 
     : { ...at, lower: limited(to, [at.upper, plant.lengthMm + plant.widthMm]) };
 }
 
-/** The first hint, with all that is known. */
-export const advised: Way = ({ reading, deck, notes }) => advise(reading, deck, notes)[0]!;
+/** The first hint, with all that is known; who counts no grains takes the next one. */
+export const advised: Way = ({ reading, deck, notes }) =>
+  advise(reading, deck, notes).find(({ target }) => target !== EDGE_COUNT) ?? null;
+export const advisedWithCounts: Way = ({ reading, deck, notes }) => advise(reading, deck, notes)[0]!;
 
 /** The rules without a twin, so without amounts but for splitters: the material is not told, nor the prices. */
 export const rulesAlone: Way = ({ reading, deck, notes }) => {
@@ -384,7 +429,7 @@ export function sameHints(starts: number, seed = 20_001): number {
     const { plant, settings: at } = drawStart(draw);
     const known = knowledge(plant, draw);
     const [deck, settings] = [deckOf(plant, at), settingsFile(plant, at, known)];
-    const notes: AdviceNotes = { profile: known.profile, aim: known.aim, settings };
+    const notes: Notes = { profile: known.profile, aim: known.aim, settings };
     const [first, second] = [look(plant, at, draw), look(plant, at, draw)];
     const hint = advise(first, deck, notes)[0]!;
     const earlier = [{ reading: { ...first, advice: [hint] }, settings }];

@@ -1,28 +1,21 @@
-import type { Hint, Product, Reading, SettingsFile } from "../contract/index.ts";
+import type { Hint, Product, Reading } from "../contract/index.ts";
 import { type Pair, pathLength } from "../geometry.ts";
 import type { Deck, Notes } from "../stages.ts";
-
-/** An earlier look at the same deck, with what the controls stood at. */
-export interface EarlierLook {
-  readonly reading: Reading;
-  readonly settings?: SettingsFile;
-}
-/** What a person typed in beside the photo, and earlier looks of the same run, oldest first. */
-export type AdviceNotes = Notes & { readonly earlier?: readonly EarlierLook[] };
 
 /** What advice may look at: a reading, never pixels. */
 export interface Case {
   readonly reading: Reading;
   readonly deck: Deck;
-  readonly notes: AdviceNotes;
+  readonly notes: Notes;
 }
 export type Span = readonly [from: number, to: number];
 
 /**
- * The trade's order: what is upset first, then the film, feed, level, wash water, slope, splitters, stroke and speed.
+ * The trade's order: what is upset first, then the film, feed, level, wash water, slope, splitters, stroke and
+ * speed; last what only a count of grains can tell.
  * Source: order of adjustment, common practice.
  */
-export const ORDER = ["photo", "film", "feed", "level", "water", "slope", "splitter", "drive"] as const;
+export const ORDER = ["photo", "film", "feed", "level", "water", "slope", "splitter", "drive", "check"] as const;
 
 /** A hint with what ranks it. */
 export interface Draft {
@@ -83,7 +76,7 @@ export function sideStart({ outletPath }: Deck): number {
 
 export const outletLength = (deck: Deck) => pathLength(deck.outletPath.map(({ x, y }): Pair => [x, y]));
 /** How sure the less sure of the bands at the outlet is; 0 where none reaches it. */
-export const bandConfidence = ({ bands }: Reading) =>
+export const bandConfidence = ({ bands }: Pick<Reading, "bands">) =>
   bands.length > 0 ? Math.min(...bands.filter((b) => b.outlet.length > 0).map((b) => b.confidence), 1) : 0;
 export const overlaps = (spans: readonly Span[], others: readonly Span[]) =>
   sum(spans.flatMap((s) => others.map((o) => Math.max(0, Math.min(s[1], o[1]) - Math.max(s[0], o[0])))));

@@ -16,6 +16,7 @@ import {
   sureSpans,
   total,
 } from "./case.ts";
+import { sameSet } from "./steadied.ts";
 
 /** One number that a symptom is judged by, with its doubt and what to tell of it. */
 export interface Sight {
@@ -232,7 +233,8 @@ export const feedSolids: Measure = ({ notes }) => {
 
 /** Width over which bands change into each other, over that of the looks before. */
 export const blurGrowth: Measure = ({ reading, notes }) => {
-  const widest = ({ bands }: Reading) => Math.max(0, ...bands.flatMap(({ edgeBlurMm }) => edgeBlurMm ?? []));
+  const widest = ({ bands }: Pick<Reading, "bands">) =>
+    Math.max(0, ...bands.flatMap(({ edgeBlurMm }) => edgeBlurMm ?? []));
   const before = (notes.earlier ?? []).map((look) => widest(look.reading)).filter((mm) => mm > 0);
   const now = widest(reading);
   if (before.length === 0 || now === 0) return null;
@@ -244,7 +246,8 @@ export const blurGrowth: Measure = ({ reading, notes }) => {
 
 /** 1 when dense left in the looks before and none is seen now, though the outlet is. */
 export const denseGone: Measure = ({ reading, deck, notes }) => {
-  const leaves = ({ bands }: Reading) => bands.some(({ kind, outlet }) => kind === "dense" && outlet.length > 0);
+  const leaves = ({ bands }: Pick<Reading, "bands">) =>
+    bands.some(({ kind, outlet }) => kind === "dense" && outlet.length > 0);
   const before = notes.earlier ?? [];
   const hidden = total(reading.outletUnseenMm) / outletLength(deck);
   if (before.length === 0 || !before.every((look) => leaves(look.reading)) || leaves(reading) || hidden > 0.1)
@@ -257,9 +260,8 @@ export const swing: Measure = (seen) => wander(seen, "swing");
 export const oneWay: Measure = (seen) => wander(seen, "one way");
 
 function wander({ reading, notes }: Case, how: "swing" | "one way"): Sight | null {
-  const same = (settings?: SettingsFile) => JSON.stringify(bare(settings)) === JSON.stringify(bare(notes.settings));
   const looks = [
-    ...(notes.earlier ?? []).filter(({ settings }) => same(settings)).map((look) => look.reading),
+    ...(notes.earlier ?? []).filter(({ settings }) => sameSet(settings, notes.settings)).map((look) => look.reading),
     reading,
   ];
   const borders = looks.map(bordersOf);
@@ -279,9 +281,6 @@ function wander({ reading, notes }: Case, how: "swing" | "one way"): Sight | nul
   });
   return found.toSorted((a, b) => b.value - a.value)[0] ?? null;
 }
-
-/** Settings as far as they move bands: what was learned or seen by eye is none. */
-const bare = ({ twin: _twin, seen: _seen, ...settings }: SettingsFile = {}) => settings;
 
 /** Straight line through places with errors, evenly spaced: slope a look; `left`, root mean square of misses in errors. */
 function lineThrough(places: readonly { value: number; error: number }[]) {

@@ -13,7 +13,7 @@ import { sameBands } from "./steadied.ts";
  */
 export function pooled(seen: Case): Reading {
   const { reading, deck, notes } = seen;
-  const looks = [reading];
+  const looks: Pick<Reading, "bands" | "splitters">[] = [reading];
   for (const look of [...(notes.earlier ?? [])].reverse()) {
     if (!sameBands(look, seen)) break;
     looks.push(look.reading);

@@ -18,6 +18,7 @@ import {
   share,
   sum,
 } from "./case.ts";
+import { askForCounts, countedNear, edgeCountsOf, heeding } from "./edge-counts.ts";
 import { measuredCurves } from "./measured-curves.ts";
 import type { TwinCase } from "./twin-case.ts";
 import { SPLITTER_MINUTES } from "./waiting.ts";
@@ -33,7 +34,11 @@ const TAILS_MM = 20;
  * Where prices tell what a move is worth: from how many errors off, and for what least gain, a share of what is had. Less
  * while a deck is being set, so that it is set well; more when it is at rest, so that what works is left alone.
  */
-const PRICED = { setting: { errors: 1, gain: 0.02 }, atRest: { errors: 2, gain: 0.06 } } as const;
+const PRICED = {
+  setting: { errors: 1, gain: 0.02 },
+  atRest: { errors: 2, gain: 0.06 },
+  counted: { errors: 0.5, gain: 0.01 },
+} as const;
 /** What is carried is also told this far beside the suggested place, mm. */
 const BESIDE_MM = 10;
 
@@ -57,10 +62,12 @@ export function splittersOff(seen: Case, twin: TwinCase | null): Draft[] {
   const { reading, deck } = seen;
   if (!deck.file.controls.splitters) return [];
   const shares = sharesOf(seen, twin);
-  const curves = blended(measuredCurves(reading, deck, shares, 10), twin && expectedCurves(twin, twin.settings, 10));
+  const counts = edgeCountsOf(seen);
+  const shown = blended(measuredCurves(reading, deck, shares, 10), twin && expectedCurves(twin, twin.settings, 10));
+  const curves = heeding(shown, counts, densitiesOf(seen, twin));
   const priced = seen.notes.aim?.perTonne ? byPrice(seen, curves, shares) : null;
-  const limits = PRICED[isBeingSet(seen) ? "setting" : "atRest"];
-  return reading.splitters
+  const placesBest = (priced && worthOf(deck, seen.notes.aim, shares)?.cuts(curves)) ?? [];
+  const moves = reading.splitters
     .flatMap(({ name, atMm, suggestedMm, errorMm }): Draft[] => {
       const own = deck.splitters.find((s) => s.name === name);
       // with prices a border beside it is enough: where middling leads nowhere, it still has its place
@@ -69,7 +76,10 @@ export function splittersOff(seen: Case, twin: TwinCase | null): Draft[] {
       if (error === null || !own?.movable || (suggestedMm === null && !priced)) return [];
       const sure = surenessAt(seen, own);
       if (sure < SURE) return [];
-      const doubt = Math.hypot(error * Math.max(1, TRUSTED / sure), priced ? TAILS_MM : 0);
+      const best = priced ? placesBest[deck.splitters.indexOf(own)]! : atMm;
+      const counted = countedNear(counts, best);
+      const limits = PRICED[counted ? "counted" : isBeingSet(seen) ? "setting" : "atRest"];
+      const doubt = Math.hypot(error * Math.max(1, TRUSTED / sure), priced && !counted ? TAILS_MM : 0);
       const place = { own, atMm, evenMm: suggestedMm, errorMm: doubt };
       const aimed = clearOf(seen, priced ? priced(place) : byFloor(seen, place));
       const off = Math.abs(aimed.suggestedMm - atMm);
@@ -81,6 +91,13 @@ export function splittersOff(seen: Case, twin: TwinCase | null): Draft[] {
       ];
     })
     .toSorted((a, b) => (b.gain ?? 0) - (a.gain ?? 0) || (b.hint.amount?.value ?? 0) - (a.hint.amount?.value ?? 0));
+  return [...moves, ...askForCounts(seen, priced ? placesBest : [])];
+}
+
+/** Densities of the classes, kg/m³: as the twin takes them, else alike, so that counts stand for masses. */
+function densitiesOf({ notes }: Case, twin: TwinCase | null): ByClass {
+  const of = (name: Class) => twin?.feed[name].densityKgPerM3 ?? notes.profile?.[name]?.densityKgPerM3 ?? 3000;
+  return { dense: of("dense"), middling: of("middling"), light: of("light") };
 }
 
 /** One of the last looks called for a change: the person is setting the deck, and may be at the last of it. */

@@ -1,6 +1,6 @@
-import type { Hint, SettingsFile } from "../contract/index.ts";
+import type { EarlierLook, Hint, SettingsFile } from "../contract/index.ts";
 import { bordersOf } from "../twin/as-seen.ts";
-import type { Case, Draft, EarlierLook } from "./case.ts";
+import type { Case, Draft } from "./case.ts";
 
 /** Borders that moved by less than this many standard errors stand where they stood. */
 const STILL_ERRORS = 2.5;
@@ -33,7 +33,7 @@ function stands(look: EarlierLook, seen: Case): boolean {
 
 /** No control that moves bands was set since a look, and the bands stand where they stood, within both photos' doubt. */
 export function sameBands({ reading, settings }: EarlierLook, seen: Case): boolean {
-  if (JSON.stringify(set(settings)) !== JSON.stringify(set(seen.notes.settings))) return false;
+  if (!sameSet(settings, seen.notes.settings)) return false;
   const was = bordersOf(reading);
   return bordersOf(seen.reading).every((border) => {
     const then = was.find((b) => b.between.join() === border.between.join());
@@ -42,7 +42,12 @@ export function sameBands({ reading, settings }: EarlierLook, seen: Case): boole
   });
 }
 
-const set = ({ twin: _twin, seen: _seen, reach: _reach, ...settings }: SettingsFile = {}) => settings;
+/** What was set: what was learned, seen by eye or counted is none, and water grows warmer by itself. */
+function set(settings: SettingsFile = {}): SettingsFile {
+  const { twin: _t, seen: _s, reach: _r, edgeCounts: _e, waterTemperatureCelsius: _w, ...controls } = settings;
+  return controls;
+}
+export const sameSet = (a?: SettingsFile, b?: SettingsFile) => JSON.stringify(set(a)) === JSON.stringify(set(b));
 const alike = (a: Hint, b: Hint) => a.control === b.control && a.target === b.target && a.direction === b.direction;
 const reverses = (a: Hint, b: Hint | undefined) =>
   b !== undefined &&

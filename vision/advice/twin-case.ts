@@ -1,9 +1,9 @@
-import type { Product, SettingsFile, TwinBelief } from "../contract/index.ts";
+import type { Product, Reading, SettingsFile, TwinBelief } from "../contract/index.ts";
 import { waterWithSolids } from "../process/pulp.ts";
 import { ProcessError } from "../process/range.ts";
 import type { Deck, Notes } from "../stages.ts";
 import { type Border, bordersOf } from "../twin/as-seen.ts";
-import { FIRST_BELIEF, fitTwin, type TwinFit } from "../twin/fit-twin.ts";
+import { FIRST_BELIEF, fitTwin, type Seen, type TwinFit } from "../twin/fit-twin.ts";
 import { type ByClass, CLASSES } from "../twin/outlet-curves.ts";
 import type { TwinDeck, TwinFeed, TwinSettings } from "../twin/transport.ts";
 import { type Case, SURE, sum } from "./case.ts";
@@ -29,7 +29,7 @@ const USUAL = {
 const FORGETTING = { drift: 0.1, sorting: 0.08, climbMmPerM: 0.05, spread: 0.15, locking: 0.08 };
 
 /**
- * The twin of this deck, fitted to this reading.
+ * The twin of this deck, fitted to this reading; and to earlier ones, unless what they taught is told as `settings.twin`.
  *
  * @returns null where amounts cannot be had: no deck file, wash water or cross slope not typed in, densities or sizes of
  *          dense and light not in the material profile, or fewer than two bands surely seen.
@@ -46,12 +46,26 @@ export function twinOf({ reading, deck, notes }: Case): TwinCase | null {
     feedMm: [Math.min(deck.feed.from.x, deck.feed.to.x), Math.max(deck.feed.from.x, deck.feed.to.x)],
   };
   try {
-    const fit = fitTwin(twinDeck, [{ settings, feed, borders }], notes.settings?.twin ?? FIRST_BELIEF);
+    const told = notes.settings?.twin;
+    // what was learned of earlier looks is told, or learned anew
+    const before = told
+      ? []
+      : (notes.earlier ?? []).flatMap((look) => seenIn(deck, look.reading, look.settings, notes));
+    const now = { settings, feed, borders, counts: notes.settings?.edgeCounts ?? [] };
+    const fit = fitTwin(twinDeck, [...before, now], told ?? FIRST_BELIEF);
     return { deck: twinDeck, settings, feed, fit, borders };
   } catch (error) {
     if (error instanceof ProcessError) return null; // typed-in numbers beyond the physics: the rules still speak
     throw error;
   }
+}
+
+/** An earlier look as the twin is fitted to it; nothing where its settings were not typed in or no borders seen. */
+function seenIn(deck: Deck, { bands }: Pick<Reading, "bands">, typed: SettingsFile | undefined, notes: Notes): Seen[] {
+  const settings = twinSettings(deck, typed ?? {});
+  const borders = bordersOf({ bands }).filter(({ confidence }) => confidence >= SURE);
+  const feed = feedOf(bands, notes);
+  return settings && feed && borders.length > 0 ? [{ settings, feed, borders, counts: typed?.edgeCounts ?? [] }] : [];
 }
 
 /** What a fitted twin teaches of its deck, to be handed to the next reading as `settings.twin`. */

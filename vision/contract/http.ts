@@ -1,5 +1,6 @@
 import { z } from "zod";
 import { DeckFile } from "./deck-file.ts";
+import { EarlierLook, MOST_EARLIER } from "./earlier-look.ts";
 import { AimFile, CornersFile, MaterialProfile, SettingsFile, TapsFile } from "./notes.ts";
 
 /**
@@ -35,6 +36,8 @@ export const NewReading = z.strictObject({
   settings: SettingsFile.optional(),
   aim: AimFile.optional(),
   profile: MaterialProfile.optional(),
+  /** Earlier looks at this deck, oldest first: then one photo more does not change the advice, and several tell an edge better. */
+  earlier: z.array(EarlierLook).max(MOST_EARLIER).optional(),
 });
 export type NewReading = z.infer<typeof NewReading>;
 /** A request as the page writes it: what has a default may be left out. */

@@ -3,6 +3,7 @@
 export { CocoFile } from "./coco.ts";
 export { Controls, DeckFile, type DeckFileInput, Launder, Splitter } from "./deck-file.ts";
 export { AlarmList, Drift, DriftAlarm, DriftChart, DriftEvent, WATCHED, type WatchedName } from "./drift.ts";
+export { EarlierLook, MOST_EARLIER } from "./earlier-look.ts";
 export { Expectation, Expected } from "./expected.ts";
 export {
 export {

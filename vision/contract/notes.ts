@@ -85,6 +85,7 @@ export const TwinBelief = z.strictObject({
 });
 export type TwinBelief = z.infer<typeof TwinBelief>;
 
+const GrainCount = z.number().int().min(0).max(100_000);
 /** What the controls stand at. */
 export const SettingsFile = z.object({
   schemaVersion: SchemaVersion.optional(),
@@ -109,6 +110,16 @@ export const SettingsFile = z.object({
     })
     .optional(),
   seen: z.array(z.enum(SEEN_BY_EYE)).optional(),
+  /** Grains counted under a lens in narrow cuts taken where product leaves, at these settings. */
+  edgeCounts: z
+    .array(
+      z.strictObject({
+        atMm: z.number().min(0),
+        grains: z.strictObject({ dense: GrainCount, middling: GrainCount, light: GrainCount }),
+      }),
+    )
+    .max(24)
+    .optional(),
   twin: TwinBelief.optional(),
 });
 export type SettingsFile = z.infer<typeof SettingsFile>;

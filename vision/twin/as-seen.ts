@@ -21,7 +21,7 @@ const STRAY = 0.1;
  *
  * A bare gap between two bands is halved, and its width counts as doubt: a uniform spread over it.
  */
-export function bordersOf({ bands }: Reading): Border[] {
+export function bordersOf({ bands }: Pick<Reading, "bands">): Border[] {
   const seen = CLASSES.flatMap((name) => {
     const band = bands.find(({ kind }) => kind === name);
     const widest = Math.max(0, ...(band?.outlet ?? []).map(({ fromMm, toMm }) => toMm - fromMm));

@@ -2,7 +2,8 @@ import type { TwinBelief } from "../contract/index.ts";
 import { solve } from "../linear-system.ts";
 import { above0, ProcessError } from "../process/range.ts";
 import { type Border, divideOf } from "./as-seen.ts";
-import type { OutletCurves } from "./outlet-curves.ts";
+import { countedShare, type EdgeCount, LEAST_SHARE } from "./counted.ts";
+import { CLASSES, type OutletCurves } from "./outlet-curves.ts";
 import {
   FIRST_GUESS,
   predictOutlet,
@@ -17,6 +18,8 @@ export interface Seen {
   readonly settings: TwinSettings;
   readonly feed: TwinFeed;
   readonly borders: readonly Pick<Border, "between" | "atMm" | "blurMm">[];
+  /** Grains counted at the outlet at these settings. */
+  readonly counts?: readonly EdgeCount[];
 }
 
 /** What is believed after some readings, and how well it fits them. */
@@ -45,6 +48,8 @@ export const FIRST_BELIEF: TwinBelief = {
 /** How far the twin itself may be off at one border, mm, and its blur, as a share: judgement. */
 const MODEL_MM = 10;
 const BLUR_SHARE = 0.4;
+/** The same of the logarithm of a class's share in a narrow cut. */
+const SHARE_OFF = 0.5;
 /** Bins of the fit: borders lie between them by their shares. */
 const MM_PER_BIN = 20;
 /** Where the descent begins, as logarithms beside the belief: drift, sorting, climb, spread, locking; and how many are followed. */
@@ -96,8 +101,11 @@ export function fitTwin(deck: TwinDeck, seen: readonly Seen[], belief: TwinBelie
         between[1] === "light" && between[0] === "dense" ? leadOfMiddling(curves.get(one)!) / UNSEEN_MM : 0;
       return { miss, scaled: [miss / Math.hypot(atMm.error, MODEL_MM), blur, hidden] };
     });
+    const counted = seen.flatMap((one) =>
+      (one.counts ?? []).flatMap((count) => missed(curves.get(one)!, count, one.feed)),
+    );
     const held = NAMES.map((name, i) => -logs[i]! / belief.logErrors[name]);
-    return { off: off.map(({ miss }) => miss), all: [...off.flatMap(({ scaled }) => scaled), ...held] };
+    return { off: off.map(({ miss }) => miss), all: [...off.flatMap(({ scaled }) => scaled), ...counted, ...held] };
   };
   const { logs, now, normal } = STARTS.map((start) => nearest(misses, start))
     .toSorted((a, b) => dot(a.now.all, a.now.all) - dot(b.now.all, b.now.all))
@@ -152,6 +160,21 @@ function descend(misses: MissesOf, start: readonly number[]) {
     if ((gain >= 0 && gain < 1e-2) || damping > 1e3) break;
   }
   return { logs, now, normal };
+}
+
+/** Counted less expected shares of a cut, as logarithms over their error. */
+function missed(curves: OutletCurves, count: EdgeCount, feed: TwinFeed): number[] {
+  const bin = Math.min(curves.dense.length - 1, Math.floor(count.atMm / curves.mmPerBin));
+  const all = CLASSES.reduce((sum, name) => sum + curves[name][bin]!, 0) || 1;
+  const densities = {
+    dense: feed.dense.densityKgPerM3,
+    middling: feed.middling.densityKgPerM3,
+    light: feed.light.densityKgPerM3,
+  };
+  return CLASSES.map((name) => {
+    const { log, error } = countedShare(count, densities, name);
+    return (log - Math.log(Math.max(curves[name][bin]! / all, LEAST_SHARE))) / Math.hypot(error, SHARE_OFF);
+  });
 }
 
 /** Length of the outlet where middling is the most, mm: none, where a photo shows dense beside light. */

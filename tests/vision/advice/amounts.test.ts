@@ -1,13 +1,13 @@
 import { describe, expect, it } from "vitest";
-import type { AdviceNotes } from "../../../vision/advice/case.ts";
 import { twinOf } from "../../../vision/advice/twin-case.ts";
 import { waitMinutes } from "../../../vision/advice/waiting.ts";
 import { type DeckFileInput, Hint, type Reading } from "../../../vision/contract/index.ts";
 import { describeDeck } from "../../../vision/deck.ts";
 import { advise } from "../../../vision/rules.ts";
+import type { Notes } from "../../../vision/stages.ts";
 import { bandsOf, deckFile, notes, readingOf } from "./scene.ts";
 
-const ask = (reading: Reading, change: Partial<DeckFileInput> = {}, more: AdviceNotes = {}) => {
+const ask = (reading: Reading, change: Partial<DeckFileInput> = {}, more: Notes = {}) => {
   const hints = advise(reading, describeDeck({ ...deckFile, ...change }), { ...notes, ...more });
   for (const hint of hints) expect(Hint.parse(hint)).toEqual(hint);
   return hints;

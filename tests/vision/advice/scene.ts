@@ -1,5 +1,5 @@
-import type { AdviceNotes } from "../../../vision/advice/case.ts";
 import type { DeckFileInput, Reading } from "../../../vision/contract/index.ts";
+import type { Notes } from "../../../vision/stages.ts";
 
 /** An invented deck, 1800 × 900 mm, with two splitters, its settings and material. */
 export const deckFile: DeckFileInput = {
@@ -11,7 +11,7 @@ export const deckFile: DeckFileInput = {
     { name: "lower", between: ["middling", "light"], atMm: 640, stepMm: 5 },
   ],
 };
-export const notes: AdviceNotes = {
+export const notes: Notes = {
   settings: {
     washWaterLitresPerMinute: 14,
     feedWaterLitresPerMinute: 6,
