@@ -135,6 +135,12 @@ export async function openKept(changed: () => void) {
       const all = (await db?.getAllFromIndex("readings", "photo", photo)) ?? [];
       return all.reduce<MadeReading | undefined>((a, b) => (a && a.madeAt > b.madeAt ? a : b), undefined);
     },
+    /** The last reading of every photo that is here, with its photo. */
+    async newestReadings(): Promise<{ photo: Photo; made: MadeReading }[]> {
+      const photos = (await db?.getAll("photos")) ?? [];
+      const made = await Promise.all(photos.map(({ id }) => this.newestReading(id)));
+      return photos.flatMap((photo, i) => (made[i] ? [{ photo, made: made[i] }] : []));
+    },
     /** The newest photos. */
     async newestPhotos(most: number): Promise<KeptPhoto[]> {
       const all: Photo[] = [];

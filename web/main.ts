@@ -364,6 +364,29 @@ const openRuns = () =>
   });
 let showRuns = (): HTMLElement => document.createElement("div");
 
+// Decks in time
+
+let showHistory = (): HTMLElement => document.createElement("div");
+const openHistory = () =>
+  work(async (signal) => {
+    const [{ historyScreen }, { takenAt }, { looksThere }] = await got(
+      Promise.all([import("./history-screen.ts"), import("./history.ts"), import("./history-there.ts")]),
+    );
+    const readings = await kept.newestReadings();
+    signal.throwIfAborted();
+    const here = readings.map(({ photo: { id, keptAt }, made: { reading, request } }) => {
+      return { id, at: takenAt(reading, keptAt), reading, asked: request, isHere: true };
+    });
+    const asking = looksThere(new Set(here.map(({ id }) => id)), signal);
+    asking.catch(() => {}); // the screen tells
+    showHistory = () =>
+      historyScreen(here, asking, {
+        open: (id) => void openKeptPhoto(id),
+        close: () => show(steps.closeSetUp(state)),
+      });
+    show(steps.openHistory(state));
+  });
+
 // The screen
 
 const actions: Parameters<typeof buildScreen>[0] = {
@@ -403,6 +426,7 @@ const actions: Parameters<typeof buildScreen>[0] = {
     screen: () => setUpScreen!(deckToSend(state.deck), () => show(steps.closeSetUp(state))),
   },
   runs: { open: () => void openRuns(), screen: () => showRuns() },
+  history: { open: () => void openHistory(), screen: () => showHistory() },
   openComparison: () => void compare({}),
   comparison: {
     choose: (choice) => void compare(choice),

@@ -1,16 +1,7 @@
-import type { NewReadingInput, Reading, SettingsFile } from "../vision/contract/index.ts";
+import type { NewReadingInput, Reading } from "../vision/contract/index.ts";
 import { type NumberTable, numberTables } from "./number-tables.ts";
-import {
-  currentLanguage,
-  hintHeadline,
-  issueWords,
-  type Key,
-  number,
-  safetyLines,
-  say,
-  sureness,
-  when,
-} from "./words.ts";
+import { knownSettings, withUnit } from "./settings-words.ts";
+import { currentLanguage, hintHeadline, issueWords, safetyLines, say, sureness, when } from "./words.ts";
 
 /** One reading as a page to print: what stands on it, in the language spoken. How it is laid out is for `write-pdf.ts`. */
 
@@ -61,7 +52,10 @@ export function reportSheet(reading: Reading, request: NewReadingInput, pictures
         MOST.hints,
       ),
     },
-    { title: say("report.settings"), lines: settingLines(request.settings ?? {}) },
+    {
+      title: say("report.settings"),
+      lines: knownSettings(request.settings ?? {}).map(({ name, value, unit }) => `${name}: ${withUnit(value, unit)}`),
+    },
     { title: say("mind.title"), lines: few(quality.usable ? issues : [], MOST.notes) },
     {
       title: say("numbers.title"),
@@ -106,23 +100,3 @@ const shortened = ({ rows, ...table }: NumberTable): NumberTable => ({
           [say("report.more", { count: rows.length - MOST.rows }), ...table.heads.slice(1).map(() => "")],
         ],
 });
-
-/** What controls stood at: [name, words, unit]. */
-const SETTINGS = [
-  ["washWaterLitresPerMinute", "report.washWater", "L/min"],
-  ["feedWaterLitresPerMinute", "report.feedWater", "L/min"],
-  ["feedKgPerHour", "report.feed", "kg/h"],
-  ["feedSolidsPercent", "report.solids", "%"],
-  ["crossSlopeMmPerM", "report.crossSlope", "mm/m"],
-  ["endSlopeMmPerM", "report.endSlope", "mm/m"],
-  ["strokeMm", "report.stroke", "mm"],
-  ["strokesPerMinute", "report.speed", "1/min"],
-  ["waterTemperatureCelsius", "report.waterTemperature", "°C"],
-] as const satisfies readonly (readonly [keyof SettingsFile, Key, string])[];
-
-/** What the controls stood at, one a line; nothing for what nobody said. */
-export const settingLines = (settings: SettingsFile): string[] =>
-  SETTINGS.flatMap(([name, words, unit]) => {
-    const value = settings[name];
-    return value === undefined ? [] : [`${say(words)}: ${number(value, 0, 2)} ${unit}`];
-  });

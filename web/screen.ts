@@ -38,6 +38,7 @@ export interface Actions {
   /** `screen` is asked for only once it was opened. */
   readonly setUp: { readonly open: () => void; readonly screen: () => HTMLElement };
   readonly runs: { readonly open: () => void; readonly screen: () => HTMLElement };
+  readonly history: { readonly open: () => void; readonly screen: () => HTMLElement };
   readonly readiness: ReadinessActions;
   readonly result: ResultActions;
   /** The reading on the flat deck; null where it could not be drawn. */
@@ -91,6 +92,13 @@ export function buildScreen(actions: Actions) {
       el("h2", {}, say("run.title")),
       el("p", {}, say("run.what")),
       button(say("run.open"), actions.runs.open, { class: "quiet", id: "open-runs" }),
+    ),
+    el(
+      "section",
+      { class: "card" },
+      el("h2", {}, say("history.title")),
+      el("p", {}, say("history.what")),
+      button(say("history.open"), actions.history.open, { class: "quiet", id: "open-history" }),
     ),
     ready.element,
   );
@@ -177,6 +185,7 @@ export function buildScreen(actions: Actions) {
     if (step === "compare") return compareStep.element;
     if (step === "camera") return actions.camera.screen();
     if (step === "setup") return actions.setUp.screen();
+    if (step === "history") return actions.history.screen();
     if (step === "runs") return actions.runs.screen();
     if (step === "reading" || !result) return progressPart.element;
     return resultElement(result, actions);

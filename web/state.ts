@@ -83,6 +83,7 @@ export type Step =
   | "result"
   | "setup"
   | "runs"
+  | "history"
   | "camera"
   | "compare";
 export interface State {
@@ -166,6 +167,8 @@ export const openSetUp = (state: State): State => ({ ...state, step: "setup", bu
 export const closeSetUp = (state: State): State => ({ ...state, step: "photo", problem: null });
 /** Runs, from the first step and back to it. */
 export const openRuns = (state: State): State => ({ ...state, step: "runs", busy: null, problem: null });
+/** Decks in time, from the first step and back to it. */
+export const openHistory = (state: State): State => ({ ...state, step: "history", busy: null, problem: null });
 /** Kept photos that can be laid beside another: their deck was seen. */
 export const comparable = (kept: readonly KeptLine[]) =>
   kept.filter((line): line is KeptLine & { reading: Reading } => line.reading?.quality.usable === true);

@@ -127,6 +127,21 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
     endpoint(
       {
         method: "get",
+        path: "/api/readings/:id/asked",
+        right: "see",
+        says: "What a reading was asked with: corners, deck, spots, settings, material, aim",
+        params: At,
+        answer: NewReading,
+      },
+      async ({ caller, params }) => {
+        const found = await data.readings.asked(caller, params.id);
+        if (!found) throw new RequestError("not-found", "There is no such reading here. Ask for it again.");
+        return found.asked;
+      },
+    ),
+    endpoint(
+      {
+        method: "get",
         path: "/api/readings/:id/events",
         right: "see",
         says: "What becomes of a reading: events `stage`, then `done` or `problem`",

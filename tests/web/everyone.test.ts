@@ -65,6 +65,9 @@ async function walk(page: Page, look: (name: string) => Promise<void>) {
   await page.locator(".result-right .choices button").nth(2).click();
   await page.locator(".kept li").first().waitFor();
   await look("photo, with what is kept");
+  await page.locator("#open-history").click();
+  await page.locator(".history tbody tr").first().waitFor();
+  await look("a deck in time");
 }
 
 /** What axe-core finds wrong, in short. */

@@ -63,6 +63,6 @@ function makingButton(words: string, make: () => Promise<string | null>, fileNam
     },
     { class: "quiet" },
   );
-  const status = el("span", { role: "status", class: "making" });
-  return el("span", {}, made, status);
+  const status = el("span", { role: "status" });
+  return el("div", { class: "maker" }, made, status);
 }
