@@ -1,5 +1,5 @@
 import type { ServerResponse } from "node:http";
-import { sep } from "node:path";
+import { join, sep } from "node:path";
 import express, { type Express } from "express";
 import staticCompressed from "express-static-gzip";
 import { answerAt, type Endpoint, endpoint } from "./endpoint.ts";
@@ -9,13 +9,16 @@ import type { Parts } from "./parts.ts";
 import { answerProblem, nothingHere } from "./problems.ts";
 import { deckRoutes } from "./routes/decks.ts";
 import { driftRoutes } from "./routes/drift.ts";
+import { galleryRoutes } from "./routes/gallery.ts";
 import { healthRoutes } from "./routes/health.ts";
 import { jobRoutes } from "./routes/jobs.ts";
+import { lessonRoutes } from "./routes/lessons.ts";
 import { answerLogIn } from "./routes/log-in.ts";
-import { peopleRoutes } from "./routes/people.ts";
 import { markUpRoutes } from "./routes/mark-ups.ts";
+import { peopleRoutes } from "./routes/people.ts";
 import { photoRoutes } from "./routes/photos.ts";
 import { readingRoutes } from "./routes/readings.ts";
+import { reviewRoutes } from "./routes/reviews.ts";
 import { runAccountRoutes } from "./routes/run-accounts.ts";
 import { runLogRoutes } from "./routes/run-log.ts";
 import { runRoutes } from "./routes/runs.ts";
@@ -75,6 +78,9 @@ export function endpointsOf(parts: Parts, folders: Folders): Endpoint[] {
     ...readingRoutes(parts),
     ...saidRoutes(parts),
     ...markUpRoutes(parts),
+    ...reviewRoutes(parts),
+    ...galleryRoutes(parts, join(folders.samples, "gallery")),
+    ...lessonRoutes(parts, join(folders.samples, "gallery")),
     ...deckRoutes(parts),
     ...runRoutes(parts),
     ...runLogRoutes(parts),

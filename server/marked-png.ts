@@ -33,7 +33,7 @@ export function readMarkedPng(bytes: Uint8Array, grid: Grid | null): { grid: Gri
     );
   }
   const png = decoded(bytes);
-  if (!png || png.channels !== 1 || png.depth > 8)
+  if (png?.channels !== 1 || png.depth > 8)
     throw new MarksError("marks-file", "The picture of areas must have one channel: export it grey or with a palette.");
   const labels = png.depth === 8 ? Uint8Array.from(png.data) : unpack(png.data, png.depth, grid);
   if (labels.some((label) => label > 5))

@@ -14,6 +14,8 @@ export { type Snapped, snapCorners } from "./finding/snap.ts";
 export { project } from "./homography.ts";
 export { evenLight } from "./light.ts";
 export { lookDifferences } from "./likeness/differences.ts";
+export { faultBasis } from "./likeness/faults.ts";
+export { mainEdges, scoreTry } from "./likeness/lesson-score.ts";
 export { LOOK_NUMBERS, lookOfMarks, lookOfReading, lookVector, outletMmOf } from "./likeness/look.ts";
 export { nearest } from "./likeness/nearest.ts";
 export { classOverlap, edgeAgreement, type Marked, type MarkedEdge } from "./mark-up/agreement.ts";

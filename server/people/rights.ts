@@ -8,6 +8,8 @@ const RIGHTS = {
   work: ["operator", "reviewer", "trainer", "owner"],
   /** Correct readings, have them made anew, begin jobs anew. */
   review: ["reviewer", "trainer", "owner"],
+  /** Build the gallery, make lessons. */
+  teach: ["trainer", "owner"],
   /** Show a case to people outside. */
   share: ["reviewer", "trainer", "owner"],
   /** Delete, rename, let people in and out. */

@@ -5,12 +5,15 @@ import { BlobFolder } from "./blobs.ts";
 import type { Caller } from "./caller.ts";
 import { type Db, openDatabase } from "./database.ts";
 import { Decks } from "./decks.ts";
+import { Gallery } from "./gallery.ts";
 import { Gate } from "./gate.ts";
+import { Lessons } from "./lessons.ts";
 import { newId, now } from "./naming.ts";
 import { Photos, unneeded } from "./photos.ts";
 import { Readings } from "./readings.ts";
 import { REPORT_BLOBS } from "./references.ts";
 import { Reports } from "./reports.ts";
+import { Reviews } from "./reviews.ts";
 import { RunLogs } from "./run-log.ts";
 import { Runs } from "./runs.ts";
 import { Said } from "./said.ts";
@@ -25,6 +28,9 @@ export interface Data {
   readonly photos: Photos;
   readonly readings: Readings;
   readonly said: Said;
+  readonly reviews: Reviews;
+  readonly gallery: Gallery;
+  readonly lessons: Lessons;
   readonly decks: Decks;
   readonly runs: Runs;
   readonly runLogs: RunLogs;
@@ -50,6 +56,9 @@ export async function openData(folder: string): Promise<Data> {
     photos: new Photos(db, blobs, gate),
     readings,
     said: new Said(db, readings, blobs, gate),
+    reviews: new Reviews(db, readings),
+    gallery: new Gallery(db, blobs, gate),
+    lessons: new Lessons(db),
     decks: new Decks(db),
     runs: new Runs(db),
     runLogs: new RunLogs(db),

@@ -6,7 +6,6 @@ export { AlarmList, Drift, DriftAlarm, DriftChart, DriftEvent, WATCHED, type Wat
 export { EarlierLook, MOST_EARLIER } from "./earlier-look.ts";
 export { Expectation, Expected } from "./expected.ts";
 export {
-export {
   Alike,
   AlikeAsked,
   BandLook,
@@ -20,6 +19,7 @@ export {
   ReferenceStock,
   ShownReference,
 } from "./gallery.ts";
+export {
   ContentId,
   DoneEvent,
   Health,
@@ -36,6 +36,15 @@ export {
   StageEvent,
 } from "./http.ts";
 export {
+  Lesson,
+  LessonList,
+  LessonScore,
+  LessonTry,
+  LessonTryList,
+  NewLesson,
+  NewLessonTry,
+} from "./lesson.ts";
+export {
   AimFile,
   CornersFile,
   Look,
@@ -47,6 +56,19 @@ export {
   TwinBelief,
 } from "./notes.ts";
 export { Band, DryPatch, Hint, QualityIssue, Reading, Rill } from "./reading.ts";
+export {
+  NewReviewAnswer,
+  NewReviewAsk,
+  QueueItem,
+  QueueReason,
+  REVIEW_PHRASES,
+  REVIEW_WHYS,
+  ReviewAnswer,
+  ReviewAnswerList,
+  ReviewAsk,
+  ReviewAskList,
+  ReviewQueue,
+} from "./review.ts";
 export { BalanceLine, RunBalance } from "./run-balance.ts";
 export {
   NewRunLogEntry,
@@ -77,8 +99,8 @@ export { SamplingAim, SamplingPlan, SamplingPlans } from "./sampling-aim.ts";
 export { SetupEntry, SetupRecord } from "./setup-record.ts";
 export { CLASS_NAMES, ClassName, DeckPair, OutletSpan, PhotoPair, Product, SchemaVersion } from "./shapes.ts";
 export {
-  Comparison,
   Agreement,
+  Comparison,
   Deck,
   DeckList,
   DeckVersion,
@@ -102,8 +124,8 @@ export {
   NewDevice,
   NewHintTaken,
   NewInvitation,
-  NewRun,
   NewMarkUp,
+  NewRun,
   NewSettingsEntry,
   NewShare,
   NewSiteName,

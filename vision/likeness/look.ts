@@ -75,7 +75,7 @@ function coverOf(amounts: readonly number[]): BandLook["cover"] {
 }
 
 /** Numbers in a look's vector. */
-export const LOOK_NUMBERS = 26;
+export const LOOK_NUMBERS = 23;
 /** Where a band's edges are taken to lie where there is none, so that only its absence counts. */
 const USUAL: Readonly<Record<Product, readonly [from: number, to: number]>> = {
   dense: [0.05, 0.2],
@@ -86,10 +86,10 @@ const USUAL: Readonly<Record<Product, readonly [from: number, to: number]>> = {
  * What each number weighs. Judgement, from what a person sees first: a band that is missing, then dryness, then how much lies on
  * the deck, then places; chosen on scenes with odd seeds alone.
  */
-const WEIGHTS = { missing: 0.5, edge: 1, width: 1, gaps: 0.5, parts: 0.35, cover: 1.2, dry: 2, counts: 0.6 } as const;
+const WEIGHTS = { missing: 0.5, edge: 1, width: 1, gaps: 0.5, parts: 0.35, cover: 1.2, dry: 2 } as const;
 
 /** A look as numbers, such that nearness in all of them is likeness. */
-export function lookVector({ bands, cover, dryPatches, rills }: BandLook): Float32Array {
+export function lookVector({ bands, cover }: BandLook): Float32Array {
   const out: number[] = [];
   for (const kind of BANDS) {
     const band = bands[kind];
@@ -105,7 +105,5 @@ export function lookVector({ bands, cover, dryPatches, rills }: BandLook): Float
     );
   }
   for (const kind of KINDS) out.push((kind === "dry" ? WEIGHTS.dry : WEIGHTS.cover) * Math.sqrt(cover[kind]));
-  out.push(cover.dry > 0.004 ? WEIGHTS.counts : 0);
-  out.push((WEIGHTS.counts * Math.min(3, dryPatches)) / 3, (WEIGHTS.counts * Math.min(3, rills)) / 3);
   return Float32Array.from(out);
 }

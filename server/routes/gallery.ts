@@ -1,0 +1,225 @@
+import { join } from "node:path";
+import type { Response } from "express";
+import { z } from "zod";
+import {
+  Alike,
+  AlikeAsked,
+  DeckFault,
+  NewReference,
+  Reference,
+  ReferenceList,
+  ShownReference,
+} from "../../vision/contract/index.ts";
+import {
+  describeDeck,
+  faultBasis,
+  lookDifferences,
+  lookOfMarks,
+  lookOfReading,
+  lookVector,
+  nearest,
+  outletMmOf,
+  stretchesOf,
+} from "../../vision/index.ts";
+import { type Endpoint, endpoint } from "../endpoint.ts";
+import { markedPng } from "../marked-png.ts";
+import { deckFileOf, edgesOfMarkUp, edgesOfReading, marksOfMarkUp, marksOfReading } from "../marks.ts";
+import type { Parts } from "../parts.ts";
+import { RequestError } from "../problems.ts";
+import { sendBlob } from "../send-blob.ts";
+import type { Caller } from "../storage/caller.ts";
+import { galleryStock } from "../storage/gallery.ts";
+import { PageQuery } from "../storage/pages.ts";
+import { partOf } from "../storage/part-of-list.ts";
+
+const At = z.object({ id: Reference.shape.id });
+const Filter = PageQuery.extend({
+  /** Words that title, materials, deck and note must hold, in any order. */
+  words: z.string().max(200).optional(),
+  fault: DeckFault.optional(),
+  material: z.string().max(200).optional(),
+});
+
+/** Reference photos, by words, by filters and by likeness. @param folder  Where the stock lies. */
+export function galleryRoutes({ data }: Parts, folder: string): Endpoint[] {
+  let stock: Promise<ShownReference[]> | null = null;
+  const shelf = async (caller: Caller) => {
+    stock ??= galleryStock(folder);
+    return data.gallery.shelf(caller, await stock);
+  };
+  const one = async (caller: Caller, id: string): Promise<ShownReference> => {
+    const found = (await shelf(caller)).references.find((reference) => reference.id === id);
+    if (!found) throw new RequestError("not-found", "There is no such reference in this gallery.");
+    return found;
+  };
+  const sendPicture = (kind: "photo" | "classes") =>
+    endpoint(
+      {
+        method: "get",
+        path: `/api/gallery/:id/${kind === "photo" ? "photo.jpg" : "classes.png"}`,
+        right: "see",
+        says:
+          kind === "photo" ? "A reference's photo" : "What a reference's cells show: PNG with a palette, class numbers",
+        params: At,
+        answerType: kind === "photo" ? "image/jpeg" : "image/png",
+      },
+      async ({ caller, params, req, res }) => {
+        const { id, classesUrl } = await one(caller, params.id);
+        const type = kind === "photo" ? "image/jpeg" : "image/png";
+        const own = await data.gallery.pictures(caller, id);
+        const blob = own?.[kind];
+        if (blob && (await sendBlob(req, res, data.blobs, blob, type))) return;
+        if (own || (kind === "classes" && !classesUrl))
+          throw new RequestError("not-found", "This reference has no such picture.");
+        await sendFile(res, folder, `${id}.${kind === "photo" ? "jpg" : "classes.png"}`);
+      },
+    );
+
+  return [
+    endpoint(
+      {
+        method: "get",
+        path: "/api/gallery",
+        right: "see",
+        says: "Reference photos by title: all, or those with these words, this fault or this material",
+        query: Filter,
+        answer: ReferenceList,
+      },
+      async ({ caller, query }) => {
+        const all = (await shelf(caller)).references.filter((reference) => fits(reference, query));
+        return { ...partOf(all, query, ({ id }) => id), all: all.length };
+      },
+    ),
+    endpoint(
+      {
+        method: "post",
+        path: "/api/gallery/alike",
+        right: "see",
+        says: "References whose bands look most like those of a reading, with what differs; nothing is kept",
+        body: AlikeAsked,
+        answer: Alike,
+      },
+      async ({ caller, body: { reading, most, fault } }) => {
+        const look = lookOfReading(reading);
+        if (!look)
+          throw new RequestError(
+            "not-alike",
+            "Nothing was read in this photo: there is nothing to hold beside others.",
+          );
+        const { references, vectors } = await shelf(caller);
+        const wanted = fault ? references.length : most;
+        const found = nearest(vectors, lookVector(look), wanted)
+          .map(({ at, distance }) => ({ reference: references[at]!, distance }))
+          .filter(({ reference }) => fault === undefined || reference.fault === fault)
+          .slice(0, most);
+        const outletMm = outletMmOf(reading);
+        return {
+          items: found.map(({ reference, distance }) => ({
+            reference,
+            distance: Math.round(distance * 1e4) / 1e4,
+            differences: lookDifferences(look, reference.look, outletMm),
+          })),
+          among: references.length,
+        };
+      },
+    ),
+    endpoint(
+      {
+        method: "get",
+        path: "/api/gallery/:id",
+        right: "see",
+        says: "One reference",
+        params: At,
+        answer: ShownReference,
+      },
+      ({ caller, params }) => one(caller, params.id),
+    ),
+    sendPicture("photo"),
+    sendPicture("classes"),
+    endpoint(
+      {
+        method: "post",
+        path: "/api/gallery",
+        right: "teach",
+        says: "Take a reading into the gallery, as a person marked it up",
+        body: NewReference,
+        answer: ShownReference,
+        status: 201,
+      },
+      async ({ caller, body, newId }) => {
+        const { reference, classes } = await referenceOf({ data }, caller, body, newId());
+        return data.gallery.add(caller, body.reading, reference, classes);
+      },
+    ),
+    endpoint(
+      {
+        method: "delete",
+        path: "/api/gallery/:id",
+        right: "teach",
+        says: "Take a reference of the site's own out of the gallery; the photo and its reading stay",
+        params: At,
+        status: 204,
+      },
+      ({ caller, params }) => data.gallery.remove(caller, params.id),
+    ),
+  ];
+}
+
+function fits({ title, material, deck, note, fault }: ShownReference, asked: z.output<typeof Filter>): boolean {
+  const materials = [material.dense, material.middling, material.light].filter((name) => name !== null);
+  const text = [title, ...materials, deck.name, note].join(" ").toLowerCase();
+  const words = (asked.words ?? "").toLowerCase().split(/\s+/);
+  if (asked.fault !== undefined && asked.fault !== fault) return false;
+  if (asked.material !== undefined && !materials.includes(asked.material)) return false;
+  return words.every((word) => text.includes(word));
+}
+
+/** What a reading and a mark-up make of a new reference. */
+async function referenceOf({ data }: Pick<Parts, "data">, caller: Caller, asked: NewReference, id: string) {
+  const reading = await data.readings.reading(caller, asked.reading);
+  const own = reading && lookOfReading(reading);
+  if (!reading?.grid || !own)
+    throw new RequestError("not-found", "There is no such usable reading here: nothing can be taken into the gallery.");
+  const newest = (await data.said.markUps(caller, asked.reading, { limit: 1, after: null })).items[0]?.id;
+  const chosen = asked.markUp ?? newest;
+  const markUp = chosen === undefined ? null : await data.said.oneMarkUp(caller, chosen);
+  if (markUp && markUp.reading !== asked.reading)
+    throw new RequestError("not-alike", "This mark-up is of another reading.");
+  const deckFile = await deckFileOf(data, caller, asked.reading, reading.grid);
+  const { file, outline, outletPath } = describeDeck(deckFile);
+  const path = outletPath.map(({ x, y }): [number, number] => [x, y]);
+  const outletMm = path.slice(1).reduce((sum, [x, y], n) => sum + Math.hypot(x - path[n]![0], y - path[n]![1]), 0);
+  const drawn = markUp && (await marksOfMarkUp(data, caller, markUp));
+  const marked = drawn ?? (await marksOfReading(data, caller, asked.reading));
+  const counts = { dryPatches: own.dryPatches, rills: own.rills };
+  const look = drawn ? lookOfMarks(drawn, stretchesOf(drawn.labels, drawn.grid, path), outletMm, counts) : own;
+  const settings = (await data.readings.asked(caller, asked.reading))?.asked.settings ?? null;
+  const reference = Reference.parse({
+    schemaVersion: 1,
+    id,
+    title: asked.title,
+    material: asked.material,
+    deck: {
+      name: file.name ?? "Deck",
+      lengthMm: file.lengthMm,
+      widthMm: file.widthMm,
+      outline: outline.map(({ x, y }) => [x, y]),
+      outletMm: Math.round(10 * outletMm) / 10,
+    },
+    settings,
+    running: reading.deckState !== "stopped",
+    fault: asked.fault,
+    note: asked.note,
+    basis: faultBasis(asked.fault),
+    edges: markUp ? await edgesOfMarkUp(data, caller, markUp) : await edgesOfReading(data, caller, asked.reading),
+    look,
+    authors: asked.authors,
+    licence: asked.licence,
+  });
+  return { reference, classes: marked && markedPng(marked) };
+}
+
+const sendFile = (res: Response, folder: string, name: string) =>
+  new Promise<void>((sent, failed) =>
+    res.sendFile(join(folder, name), { dotfiles: "deny", maxAge: "1d" }, (error) => (error ? failed(error) : sent())),
+  );

@@ -1,0 +1,115 @@
+import { type Lesson, LessonScore, type LessonTry, NewLesson, type NewLessonTry } from "../../vision/contract/index.ts";
+import { RequestError } from "../problems.ts";
+import type { Caller } from "./caller.ts";
+import type { Db } from "./database.ts";
+import { newId, now } from "./naming.ts";
+import { type Ask, following, type Page, pageOf } from "./pages.ts";
+import type { Row } from "./tables.ts";
+
+/** Lessons of a site, and how people did in them. */
+export class Lessons {
+  readonly #db: Db;
+
+  constructor(db: Db) {
+    this.#db = db;
+  }
+
+  async add(caller: Caller, lesson: NewLesson, id = newId()): Promise<Lesson> {
+    const row = {
+      id,
+      site_id: caller.site,
+      person_id: caller.person,
+      made_at: now(),
+      name: lesson.name,
+      lesson_json: JSON.stringify(lesson),
+    };
+    await this.#db
+      .insertInto("lessons")
+      .values(row)
+      .onConflict((on) => on.column("id").doNothing())
+      .execute();
+    return tell(row);
+  }
+
+  async list({ site }: Caller, ask: Ask): Promise<Page<Lesson>> {
+    const rows = await this.#db
+      .selectFrom("lessons")
+      .selectAll()
+      .where("site_id", "=", site)
+      .where(following(ask, "made_at", "id"))
+      .orderBy("made_at", "desc")
+      .orderBy("id", "desc")
+      .limit(ask.limit + 1)
+      .execute();
+    return pageOf(rows, ask, (row) => [row.made_at, row.id], tell);
+  }
+
+  /** @throws {RequestError} `not-found`. */
+  async one({ site }: Caller, id: string): Promise<Lesson> {
+    const query = this.#db.selectFrom("lessons").selectAll().where("site_id", "=", site).where("id", "=", id);
+    const row = await query.executeTakeFirst();
+    if (!row) throw new RequestError("not-found", "There is no such lesson here.");
+    return tell(row);
+  }
+
+  /** @throws {RequestError} `not-found`. What people did in it stays. */
+  async remove({ site }: Caller, id: string): Promise<void> {
+    const gone = await this.#db
+      .deleteFrom("lessons")
+      .where("site_id", "=", site)
+      .where("id", "=", id)
+      .returning("id")
+      .execute();
+    if (gone.length === 0) throw new RequestError("not-found", "There is no such lesson here.");
+  }
+
+  async keepTry(
+    caller: Caller,
+    { lesson, reference }: NewLessonTry,
+    score: LessonScore,
+    id = newId(),
+  ): Promise<LessonTry> {
+    const kept: Kept = { lesson, reference, score };
+    const row = {
+      id,
+      site_id: caller.site,
+      person_id: caller.person,
+      lesson: lesson ?? "",
+      at: now(),
+      try_json: JSON.stringify(kept),
+    };
+    await this.#db
+      .insertInto("lesson_tries")
+      .values(row)
+      .onConflict((on) => on.column("id").doNothing())
+      .execute();
+    return tellTry(row);
+  }
+
+  /** One's own tries, the latest first. */
+  async tries({ site, person }: Caller, ask: Ask): Promise<Page<LessonTry>> {
+    const rows = await this.#db
+      .selectFrom("lesson_tries")
+      .selectAll()
+      .where("site_id", "=", site)
+      .where("person_id", "=", person)
+      .where(following(ask, "at", "id"))
+      .orderBy("at", "desc")
+      .orderBy("id", "desc")
+      .limit(ask.limit + 1)
+      .execute();
+    return pageOf(rows, ask, (row) => [row.at, row.id], tellTry);
+  }
+}
+
+type Kept = Pick<LessonTry, "lesson" | "reference" | "score">;
+const tell = (row: Row<"lessons">): Lesson => ({
+  id: row.id,
+  person: row.person_id,
+  madeAt: row.made_at,
+  ...NewLesson.parse(JSON.parse(row.lesson_json)),
+});
+function tellTry(row: Row<"lesson_tries">): LessonTry {
+  const { lesson, reference, score } = JSON.parse(row.try_json) as Kept;
+  return { id: row.id, person: row.person_id, at: row.at, lesson, reference, score: LessonScore.parse(score) };
+}

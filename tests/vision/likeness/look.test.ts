@@ -1,0 +1,68 @@
+import { expect, it } from "vitest";
+import { DECK_FAULTS } from "../../../vision/contract/index.ts";
+import { lookDifferences } from "../../../vision/likeness/differences.ts";
+import { faultBasis } from "../../../vision/likeness/faults.ts";
+import { scoreTry } from "../../../vision/likeness/lesson-score.ts";
+import { LOOK_NUMBERS, lookOfReading, lookVector, outletMmOf } from "../../../vision/likeness/look.ts";
+import { nearest } from "../../../vision/likeness/nearest.ts";
+import { denseBetween } from "../../server/readings.ts";
+
+const reading = denseBetween(100, 300, 4);
+const look = lookOfReading(reading)!;
+
+it("a look is free of the deck's size: shares of outlet and deck", () => {
+  expect(outletMmOf(reading)).toBe(2 * (915 + 455));
+  expect(look.bands).toEqual({
+    dense: { from: 0.0365, to: 0.1095, width: 0.073, stretches: 1 },
+    middling: null,
+    light: null,
+  });
+  expect(lookVector(look)).toHaveLength(LOOK_NUMBERS);
+  expect(lookOfReading({ ...reading, cover: null })).toBeNull();
+});
+
+it("finds exactly the nearest, as sorting all of them does", () => {
+  const random = (n: number) => Math.abs(Math.sin(n * 12.9898) * 43758.5453) % 1;
+  const all = Float32Array.from({ length: 500 * 7 }, (_, n) => random(n));
+  const query = Float32Array.from({ length: 7 }, (_, n) => random(n + 0.5));
+  const far = (at: number) => Math.hypot(...query.map((value, k) => all[7 * at + k]! - value));
+  const sorted = Array.from({ length: 500 }, (_, at) => at).sort((a, b) => far(a) - far(b));
+  const found = nearest(all, query, 9);
+  expect(found.map(({ at }) => at)).toEqual(sorted.slice(0, 9));
+  expect(found[0]!.distance).toBeCloseTo(far(sorted[0]!), 5);
+  expect(nearest(new Float32Array(0), query, 3)).toEqual([]);
+  expect(nearest(all.subarray(0, 14), query, 3)).toHaveLength(2);
+});
+
+it("tells what differs, what differs most first", () => {
+  const other = lookOfReading(denseBetween(100, 240, 4))!;
+  expect(lookDifferences(look, other, 2740)).toEqual([
+    { name: "edge", band: "dense", edge: "to", way: "lower", mm: 60, share: 0.0219 },
+  ]);
+  expect(lookDifferences(look, look, 2740)).toEqual([]);
+  const dry = { ...look, cover: { ...look.cover, dry: 0.02, bare: 0.48 } };
+  expect(lookDifferences(dry, { ...look, bands: { ...look.bands, dense: null } }, 2740)).toEqual([
+    { name: "band", band: "dense", here: true },
+    { name: "cover", of: "dry", way: "more", share: 0.02 },
+  ]);
+});
+
+it.each(DECK_FAULTS)("the remedy of %s has a source", (fault) => {
+  expect(faultBasis(fault)[0]!.source.length).toBeGreaterThan(10);
+});
+
+it("a try is scored by fault and edges, each with its limits", () => {
+  const deck = { name: "D", lengthMm: 1, widthMm: 1, outline: [], outletMm: 2000 };
+  const bands = { dense: { from: 0, to: 0.1, width: 0.1, stretches: 1 }, middling: null, light: null };
+  const truth = { deck, fault: "dry" as const, look: { ...look, bands } };
+  const said = (fault: "dry" | "none", toMm: number | null) =>
+    scoreTry(truth, { fault, edges: toMm === null ? [] : [{ kind: "dense", edge: "to", atMm: toMm }] });
+  expect(said("dry", 210)).toMatchObject({ score: 1, medianMm: 10, faultRight: true }); // half a per cent of 2000 mm
+  expect(said("none", 200).score).toBe(0.5);
+  expect(said("none", 300).score).toBe(0); // five per cent
+  expect(said("dry", 255).score).toBeCloseTo(0.75, 9);
+  expect(said("dry", null)).toMatchObject({ score: 0.5, medianMm: null, edges: [{ offMm: null, points: 0 }] });
+  const extra = { kind: "light" as const, edge: "from" as const, atMm: 900 };
+  const more = scoreTry(truth, { fault: "dry", edges: [{ kind: "dense", edge: "to", atMm: 200 }, extra] });
+  expect(more).toMatchObject({ score: 0.5, extra: [extra] });
+});

@@ -1,0 +1,28 @@
+import { SYMPTOMS } from "../advice/symptoms.ts";
+import type { DeckFault } from "../contract/index.ts";
+import { type Basis, SOURCES } from "../sources.ts";
+
+/** What the remedy of each fault leans on: the page has the remedies' words, the advice's symptoms their sources. */
+const SYMPTOM_OF: Readonly<Record<DeckFault, string | readonly Basis[]>> = {
+  none: [SOURCES.order],
+  starved: "F9 dense launder not filled",
+  overloaded: "S4 bed stands",
+  streaks: "S3 water in streaks",
+  dry: "S2 dry elsewhere",
+  surging: "S7 told",
+  heaps: "F6 dense heaps up",
+  noMiddling: [SOURCES.overlap],
+  noDense: "S11 dense band gone",
+  empty: "F2 little or no feed",
+  tooHigh: "S5 light on the dense end",
+  tooLow: "S6 dense past its launder",
+};
+
+/** @throws {RangeError} when a symptom has been renamed. */
+export function faultBasis(fault: DeckFault): Basis[] {
+  const from = SYMPTOM_OF[fault];
+  if (typeof from !== "string") return [...from];
+  const symptom = SYMPTOMS.find(({ id }) => id === from);
+  if (!symptom) throw new RangeError(`no symptom ${from}`);
+  return [...symptom.basis];
+}
