@@ -104,6 +104,8 @@ it("web/ uses itself, the contract and few packages; vision/ and its engines onl
     "web/case-zip.ts": ["@noble/hashes", "fflate"],
     "web/write-pdf.ts": ["dejavu-fonts-ttf", "pdfmake"],
     "web/open-photo.ts": ["@noble/hashes", "exifr"],
+    // loaded when the material is asked for
+    "web/known-materials.ts": ["vision/process/materials.ts"],
     // what is computed at the table, loaded when the set-up is opened
     "web/set-up-sums.ts": [
       "vision/advice/setup-guide.ts",
@@ -141,7 +143,7 @@ function reachedFrom(first: string, skip: readonly string[] = []): string[] {
 
 it("the page's first script never loads what only the worker or the set-up needs", () => {
   expect(readFileSync(join(root, "web/main.ts"), "utf8")).toContain('import("./set-up.ts")');
-  const reached = reachedFrom("web/main.ts", ["web/set-up.ts"]);
+  const reached = reachedFrom("web/main.ts", ["web/set-up.ts", "web/known-materials.ts"]);
   expect(reached).toContain("web/reader.ts");
   const heavy = /worker|engines|case-zip|write-pdf|read-photo|open-photo|set-up-sums|^vision\/(?!contract\/)/;
   expect(reached.filter((file) => heavy.test(file))).toEqual([]);

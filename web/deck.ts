@@ -18,16 +18,55 @@ export interface DeckEntry {
 }
 export const FIRST_DECK: DeckEntry = { sizeKnown: false, lengthMm: 1800, widthMm: 900, hand: "right", file: null };
 
-/** The deck to send with the photo, or null when the person knows nothing that a deck file would need. */
-export function deckToSend(entry: DeckEntry): DeckFileInput | null {
-  if (entry.file) return entry.file;
+/** Splitters of the deck, and where its file says they stand; of a deck entered by hand two, where the person says. */
+export function splittersOf(entry: DeckEntry): readonly { readonly name: string; readonly atMm?: number }[] {
+  if (entry.file) return entry.file.splitters ?? [];
+  return entry.sizeKnown ? [{ name: "upper" }, { name: "lower" }] : [];
+}
+
+/** Where splitters stand, outlet mm, by name, as the person says. */
+type Standing = Readonly<Record<string, number>>;
+
+/**
+ * The deck to send with the photo, or null when the person knows nothing that a deck file would need.
+ *
+ * @param standing  Goes before what the deck file says of its splitters; launders that meet at one move along.
+ */
+export function deckToSend(entry: DeckEntry, standing: Standing = {}): DeckFileInput | null {
+  if (entry.file) return withSplittersAt(entry.file, standing);
   if (!entry.sizeKnown) return null;
+  const { upper, lower } = standing;
+  const both = upper !== undefined && lower !== undefined && upper < lower;
   return {
     schemaVersion: 1,
     name: "Entered by hand",
     hand: entry.hand,
     lengthMm: entry.lengthMm,
     widthMm: entry.widthMm,
+    ...(both && {
+      splitters: [
+        { name: "upper", between: ["dense", "middling"], atMm: upper },
+        { name: "lower", between: ["middling", "light"], atMm: lower },
+      ],
+    }),
+  };
+}
+
+/** An edge of a launder this near to a splitter goes with it, mm. */
+const MEETS_MM = 1;
+function withSplittersAt(file: DeckFile, standing: Standing): DeckFile {
+  const { splitters = [], launders } = file;
+  if (splitters.every(({ name, atMm }) => (standing[name] ?? atMm) === atMm)) return file;
+  const moved = (mm: number) => {
+    const own = splitters.find(({ atMm }) => Math.abs(atMm - mm) <= MEETS_MM);
+    return (own && standing[own.name]) ?? mm;
+  };
+  return {
+    ...file,
+    splitters: splitters.map((one) => ({ ...one, atMm: standing[one.name] ?? one.atMm })),
+    ...(launders && {
+      launders: launders.map((one) => ({ ...one, fromMm: moved(one.fromMm), toMm: moved(one.toMm) })),
+    }),
   };
 }
 

@@ -1,9 +1,20 @@
 import type { NewReadingInput } from "../vision/contract/index.ts";
 import { fetchSample, listSamples } from "./api.ts";
 import type { Camera } from "./camera.ts";
-import { deckToSend, parseDeckFile } from "./deck.ts";
+import { type DeckEntry, deckToSend, parseDeckFile } from "./deck.ts";
+import { isOtherMaterial, keepSaid, saidOf } from "./deck-kept.ts";
 import { openKept } from "./kept.ts";
-import { compareKept, forget, forgetComparison, layFlat, readHere, readThere, reopen, takeIn } from "./photo-work.ts";
+import {
+  compareKept,
+  earlierLooks,
+  forget,
+  forgetComparison,
+  layFlat,
+  readHere,
+  readThere,
+  reopen,
+  takeIn,
+} from "./photo-work.ts";
 import { canStay, getReady, keepSample, keptSamples, readiness, stay } from "./program.ts";
 import { quickLooks } from "./quick-looks.ts";
 import { openReader } from "./reader.ts";
@@ -110,9 +121,36 @@ const openKeptPhoto = (id: string) =>
     const [photo, files] = await Promise.all([kept.photo(id), kept.files(id)]);
     if (photo && files) await takeFile(files.file, photo.name);
   });
+/** What was said of this deck when it was last here comes back. */
+function describeDeck(entry: DeckEntry): void {
+  const was = deckToSend(state.deck);
+  show(steps.describeDeck(state, entry));
+  const deck = deckToSend(entry);
+  const isOther = deck?.name !== was?.name || deck?.lengthMm !== was?.lengthMm || deck?.widthMm !== was?.widthMm;
+  if (isOther && !state.ownDeck) recall();
+}
+/** Splitters are the deck's own; settings and material stay where nothing is known of this one. */
+function recall(): void {
+  const { settings, profile, aim, splittersMm } = saidOf(deckToSend(state.deck)) ?? { ...state, splittersMm: {} };
+  show(steps.sayOfDeck(state, { settings, profile, aim, splittersMm }));
+}
+function anotherPhoto(): void {
+  const wasForeign = state.ownDeck !== null;
+  show(steps.anotherPhoto(state));
+  if (wasForeign) recall();
+}
+function sayOfDeck(said: Parameters<typeof steps.sayOfDeck>[1]): void {
+  show(steps.sayOfDeck(state, said));
+  if (state.ownDeck) return; // a sample's
+  const deck = deckToSend(state.deck);
+  const { settings, profile, aim, splittersMm } = state;
+  const before = saidOf(deck);
+  const twin = before && !isOtherMaterial(before.profile, profile) ? before.twin : undefined;
+  keepSaid(deck, { settings: steps.lasting(settings), profile, aim, splittersMm, ...(twin && { twin }) });
+}
 const loadDeckFile = async (file: File) => {
   try {
-    show(steps.describeDeck(state, { ...state.deck, file: parseDeckFile(await file.text()) }));
+    describeDeck({ ...state.deck, file: parseDeckFile(await file.text()) });
   } catch (error) {
     show(steps.fail(state, { title: say("deck.fileFault.title"), detail: (error as Error).message }));
   }
@@ -141,17 +179,21 @@ const read = () => {
   const wrong = screen?.settingsFault();
   if (wrong) return show(steps.fail(state, { title: say("settings.fault.title"), detail: wrong }));
   const photo = state.photo!;
-  const request = requestOf(state, photo.id);
+  const asked = requestOf(state, photo.id);
   void work(async (signal) => {
     show(steps.startReading(state));
+    const earlier = await earlierLooks(kept, photo, asked.deck);
+    const request = { ...asked, ...(earlier.length > 0 && { earlier }) };
     const onStage = (stage: NonNullable<steps.State["stage"]>) => show(steps.reachStage(state, stage));
     show(steps.showResult(state, await readAnywhere(photo, request, onStage, signal)));
     await countKept();
   });
 };
 function requestOf(state: steps.State, photo: string): NewReadingInput {
-  const { deck: entry, corners, cornersSet, taps, firstCorner, settings } = state;
-  const deck = deckToSend(entry);
+  const { deck: entry, corners, cornersSet, taps, firstCorner, profile, aim } = state;
+  const deck = deckToSend(entry, state.splittersMm);
+  const twin = state.ownDeck ? undefined : saidOf(deck)?.twin;
+  const settings = { ...state.settings, ...(twin && { twin }) };
   // corners that are given tell which way round the deck lies
   const first = firstCorner && !cornersSet ? { firstCorner: [firstCorner[0], firstCorner[1]] as [number, number] } : {};
   return {
@@ -161,6 +203,8 @@ function requestOf(state: steps.State, photo: string): NewReadingInput {
     ...(deck && { deck }),
     ...((taps.length > 0 || "firstCorner" in first) && { taps: { taps: [...taps], ...first } }),
     ...(Object.keys(settings).length > 0 && { settings }),
+    ...(Object.keys(profile).length > 0 && { profile }),
+    ...(Object.keys(aim).length > 0 && { aim }),
   };
 }
 
@@ -397,10 +441,18 @@ const actions: Parameters<typeof buildScreen>[0] = {
     putBack: () => show(steps.putBack(state)),
   },
   deck: {
-    deck: (entry) => show(steps.describeDeck(state, entry)),
+    deck: describeDeck,
     deckFile: (file) => void loadDeckFile(file),
   },
-  settings: (entered) => show(steps.setSettings(state, entered)),
+  settings: {
+    settings: (settings) => sayOfDeck({ settings }),
+    splitters: (splittersMm) => sayOfDeck({ splittersMm }),
+  },
+  material: {
+    profile: (profile) => sayOfDeck({ profile }),
+    aim: (aim) => sayOfDeck({ aim }),
+    materials: async () => (await import("./known-materials.ts")).MATERIALS,
+  },
   tap: {
     add: (tap) => {
       show(steps.addTap(state, tap));
@@ -417,7 +469,7 @@ const actions: Parameters<typeof buildScreen>[0] = {
       read();
     },
     changeCorners: () => show(steps.changeCorners(state)),
-    anotherPhoto: () => show(steps.anotherPhoto(state)),
+    anotherPhoto,
   },
   kept: { open: (id) => void openKeptPhoto(id), remove: (id) => void kept.remove(id).then(countKept) },
   camera: { open: () => void openCamera(), screen: () => camera!.screen() },
@@ -445,7 +497,7 @@ const actions: Parameters<typeof buildScreen>[0] = {
       show(steps.sayTaps(state));
       void follow();
     },
-    anotherPhoto: () => show(steps.anotherPhoto(state)),
+    anotherPhoto,
   },
   flat,
   takeAway,

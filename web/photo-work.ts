@@ -1,6 +1,15 @@
-import { NewReading, type NewReadingInput, type StageEvent } from "../vision/contract/index.ts";
+import {
+  type DeckFileInput,
+  type EarlierLook,
+  MOST_EARLIER,
+  NewReading,
+  type NewReadingInput,
+  type StageEvent,
+} from "../vision/contract/index.ts";
+import type { Helped } from "../vision/index.ts";
 import { classesOf, type Parcel, photoThere, previewUrl, readingUrl, readPhoto, sendPhoto } from "./api.ts";
 import { signedArea } from "./deck.ts";
+import { isOtherMaterial, keepSaid, saidOf } from "./deck-kept.ts";
 import { type Kept, type MadeReading, NotKept, type Photo } from "./kept.ts";
 import type { FlatShown } from "./parts/flat-view.ts";
 import type { Opened, OpeningFault } from "./photo-limits.ts";
@@ -75,6 +84,41 @@ async function there(sender: Sender, photo: Omit<Parcel, "upload">, isKept: bool
   }
 }
 
+/** Looks older than this are of another shift, hours. */
+const EARLIER_HOURS = 12;
+/** How many kept photos are gone through for looks at this deck. */
+const GONE_THROUGH = 20;
+/** Earlier looks at the same deck that are kept here, oldest first: what advice leans on beside the photo itself. */
+export async function earlierLooks(
+  kept: Kept,
+  { id, own }: ShownPhoto,
+  deck: DeckFileInput | undefined,
+): Promise<EarlierLook[]> {
+  if (!own || !deck) return [];
+  const at = (await kept.photo(id))?.keptAt ?? Date.now();
+  const photos = (await kept.newestPhotos(GONE_THROUGH)).filter(
+    ({ keptAt }) => keptAt < at && keptAt > at - EARLIER_HOURS * 3_600_000,
+  );
+  const made = await Promise.all(
+    photos.toSorted((a, b) => a.keptAt - b.keptAt).map((photo) => kept.newestReading(photo.id)),
+  );
+  const same = sameDeck(deck);
+  return made
+    .flatMap((one) =>
+      one?.reading.quality.usable && one.request.deck && sameDeck(one.request.deck) === same ? [one] : [],
+    )
+    .slice(-MOST_EARLIER)
+    .map(({ reading, request }): EarlierLook => {
+      const { twin: _twin, ...settings } = request.settings ?? {};
+      const bands = reading.bands.map((band) => ({ ...band, centreLine: [] }));
+      const seen = { bands, splitters: reading.splitters, advice: reading.advice.slice(0, 1) };
+      return { reading: seen, ...(request.settings && { settings }) };
+    });
+}
+/** A deck by what does not change when a splitter is moved. */
+const sameDeck = ({ name, lengthMm, widthMm, outline, outletPath }: DeckFileInput) =>
+  JSON.stringify([name ?? null, lengthMm, widthMm, outline ?? null, outletPath ?? null]);
+
 /** A photo that is kept here, to be shown again, with the last reading of it; null where only the server can show it. */
 export async function reopen(kept: Kept, id: string): Promise<Reopened | null> {
   const [found, files] = await Promise.all([kept.photo(id), kept.files(id)]);
@@ -142,7 +186,8 @@ export async function compareKept(
   signal: AbortSignal,
 ): Promise<Comparison["seen"]> {
   const [was, is] = await Promise.all([kept.newestReading(before), kept.newestReading(after)]);
-  const deckOf = ({ reading, request }: MadeReading) => JSON.stringify([request.deck ?? null, reading.grid]);
+  const deckOf = ({ reading, request: { deck } }: MadeReading) =>
+    JSON.stringify([deck ? sameDeck(deck) : null, reading.grid]);
   if (!was || !is || deckOf(was) !== deckOf(is)) return null;
   const flat = async (id: string, made: MadeReading) => {
     const files = await kept.files(id);
@@ -151,12 +196,18 @@ export async function compareKept(
   try {
     const hint = followed === null ? null : was.reading.advice[followed];
     const helped = await reader.judgeLooks(was, is, hint ?? NOTHING_KNOWN, signal);
+    keepLearned(is, helped.twin);
     if (seen) return { ...seen, helped };
     const [early, late] = [await flat(before, was), await flat(after, is)];
     return early && late ? { flatUrls: [early, late], helped } : null;
   } catch (error) {
     throw inWords(error);
   }
+}
+/** What a pair taught goes with the next reading of this deck, as long as its material is the same. */
+function keepLearned({ request: { deck, profile = {} } }: MadeReading, twin: Helped["twin"]): void {
+  const said = saidOf(deck ?? null);
+  if (deck && said && twin && !isOtherMaterial(said.profile, profile)) keepSaid(deck, { ...said, twin });
 }
 /** A look, not a change of which one knows what to expect. */
 const NOTHING_KNOWN = { control: "inspect" } as const;

@@ -6,6 +6,7 @@ import { type CornerActions, cornerEditor } from "./parts/corner-editor.ts";
 import { type DeckActions, deckForm } from "./parts/deck-form.ts";
 import { type KeptActions, keptList } from "./parts/kept-list.ts";
 import { languagePicker } from "./parts/language-picker.ts";
+import { type MaterialActions, materialForm } from "./parts/material-form.ts";
 import { nextStep, otherHints } from "./parts/next-step.ts";
 import { numbers } from "./parts/numbers.ts";
 import { overlayPicture } from "./parts/overlay-picture.ts";
@@ -15,7 +16,7 @@ import { problemNotice } from "./parts/problem-notice.ts";
 import { progress } from "./parts/progress.ts";
 import { type ReadinessActions, readiness } from "./parts/readiness.ts";
 import { type Download, type ResultActions, resultView } from "./parts/result-view.ts";
-import { settingsForm } from "./parts/settings-form.ts";
+import { type SettingsActions, settingsForm } from "./parts/settings-form.ts";
 import { type TapActions, tapEditor } from "./parts/tap-editor.ts";
 import { type TurnActions, turnQuestion } from "./parts/turn-question.ts";
 import { waitingLine } from "./parts/waiting-line.ts";
@@ -28,7 +29,8 @@ export interface Actions {
   readonly photo: PhotoActions;
   readonly corner: CornerActions;
   readonly deck: DeckActions;
-  readonly settings: Parameters<typeof settingsForm>[0];
+  readonly settings: SettingsActions;
+  readonly material: MaterialActions;
   readonly tap: TapActions;
   readonly turn: TurnActions;
   readonly kept: KeptActions;
@@ -62,6 +64,7 @@ export function buildScreen(actions: Actions) {
   const editor = cornerEditor(actions.corner);
   const deck = deckForm(actions.deck);
   const settings = settingsForm(actions.settings);
+  const material = materialForm(actions.material);
   const tapper = tapEditor(actions.tap);
   const turn = turnQuestion(actions.turn);
   const progressPart = progress({ stop: actions.stop });
@@ -122,6 +125,7 @@ export function buildScreen(actions: Actions) {
       { class: "side" },
       deck.element,
       settings.element,
+      material.element,
       el(
         "div",
         { class: "choices go" },
@@ -157,7 +161,8 @@ export function buildScreen(actions: Actions) {
   let shownResult: Result | null = null;
   /** @param moved  Whether another step is on the screen now. */
   function update(state: State, moved: boolean): void {
-    for (const part of [problem, waiting, chooser, kept, ready, deck, settings, progressPart]) part.update(state);
+    for (const part of [problem, waiting, chooser, kept, ready, deck, settings, material, progressPart])
+      part.update(state);
     compare.hidden = comparable(state.device.kept).length < 2 || state.device.readiness.state !== "ready";
     compare.disabled = state.busy !== null;
     compareStep.update(state);
@@ -190,7 +195,7 @@ export function buildScreen(actions: Actions) {
     if (step === "reading" || !result) return progressPart.element;
     return resultElement(result, actions);
   }
-  return { update, deckFault: deck.fault, settingsFault: settings.fault };
+  return { update, deckFault: deck.fault, settingsFault: () => settings.fault() ?? material.fault() };
 }
 
 function resultElement(result: Result, actions: Pick<Actions, "result" | "flat" | "takeAway">): HTMLElement {

@@ -1,4 +1,13 @@
-import type { PhotoReceipt, Reading, Sample, SettingsFile, StageEvent, Tap } from "../vision/contract/index.ts";
+import type {
+  AimFile,
+  MaterialProfile,
+  PhotoReceipt,
+  Reading,
+  Sample,
+  SettingsFile,
+  StageEvent,
+  Tap,
+} from "../vision/contract/index.ts";
 import type { Helped } from "../vision/index.ts";
 import {
   type Corner,
@@ -111,6 +120,11 @@ export interface State {
   readonly firstCorner: Corner | null;
   /** What the controls stand at, as far as the person says. */
   readonly settings: SettingsFile;
+  /** What the bands are made of, and what the person wants of them. */
+  readonly profile: MaterialProfile;
+  readonly aim: AimFile;
+  /** Where splitters stand, outlet mm, by name, where that is not as the deck file says. */
+  readonly splittersMm: Readonly<Record<string, number>>;
   /** The step that a reading was asked from: where to go back to. */
   readonly askedFrom: "corners" | "taps" | "turn";
   readonly stage: StageEvent["stage"] | null;
@@ -133,6 +147,9 @@ export const FIRST_STATE: State = {
   quick: null,
   firstCorner: null,
   settings: {},
+  profile: {},
+  aim: {},
+  splittersMm: {},
   askedFrom: "corners",
   stage: null,
   result: null,
@@ -203,6 +220,7 @@ export function takePhoto(state: State, photo: ShownPhoto, sample: Sample | null
     photo,
     deck,
     ownDeck: sample ? own : null,
+    ...(sample && { settings: {}, profile: {}, aim: {}, splittersMm: {} }),
     corners,
     cornersSet: given !== null,
     drawn: null,
@@ -227,6 +245,9 @@ export function reopen(state: State, { photo, last }: Reopened): State {
     ...(request.deck && { deck: { ...FIRST_DECK, file: request.deck } }),
     ownDeck: taken.deck,
     settings: request.settings ?? {},
+    profile: request.profile ?? {},
+    aim: request.aim ?? {},
+    splittersMm: Object.fromEntries((request.deck?.splitters ?? []).map(({ name, atMm }) => [name, atMm])),
     ...(given && { corners: given, cornersSet: true }),
     taps: request.taps?.taps ?? [],
     firstCorner: request.taps?.firstCorner ?? null,
@@ -307,12 +328,22 @@ export const addTap = (state: State, tap: Tap): State => ({
 export const undoTap = (state: State): State => ({ ...state, taps: state.taps.slice(0, -1) });
 export const seeQuick = (state: State, quick: Quick): State => ({ ...state, quick });
 export const sayTaps = (state: State): State => ({ ...state, step: "taps", problem: null });
-export const setSettings = (state: State, settings: SettingsFile): State => ({ ...state, settings });
+/** What the person says of deck and material, or said of it when it was last here. */
+export const sayOfDeck = (
+  state: State,
+  said: Partial<Pick<State, "settings" | "profile" | "aim" | "splittersMm">>,
+): State => ({ ...state, ...said });
+/** Without what holds for the moment of one photo only: grains counted, things seen by eye. */
+export function lasting(settings: SettingsFile): SettingsFile {
+  const { edgeCounts: _counts, seen: _seen, ...others } = settings;
+  return others;
+}
 /** Another photo of, most likely, the same deck: what was said about the deck stays, a sample's deck does not. */
 export const anotherPhoto = (state: State): State => ({
   ...FIRST_STATE,
   samples: state.samples,
   device: state.device,
   deck: state.ownDeck ?? state.deck,
-  settings: state.ownDeck ? {} : state.settings,
+  settings: state.ownDeck ? {} : lasting(state.settings),
+  ...(!state.ownDeck && { profile: state.profile, aim: state.aim, splittersMm: state.splittersMm }),
 });

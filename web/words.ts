@@ -172,6 +172,7 @@ export function tapSummary(taps: readonly Tap[]): string {
 /** The change itself, as one order. */
 export function hintHeadline(hint: Hint, reading: Reading): string {
   const { control, direction, amount } = hint;
+  if (hint.target === "grains at the outlet") return say("hint.inspect.count");
   if (direction === "hold") return say(`hint.${control}.hold`);
   switch (control) {
     case "splitter":

@@ -1,30 +1,42 @@
 /**
- * Does following the first hint bring a wrongly set table near its best? `npm run bench:advice [-- --starts 300]`.
+ * Does following the first hint bring a wrongly set table near its best? `npm run bench:advice [-- --starts 300 --lost]`.
  *
  * A test plant with other equations than the twin, noise on readings, drift, one to three controls wrong. Beside the
  * advice, on the same starts: random single changes, and the rules without amounts. 'Best' is what Nelder & Mead's simplex
- * finds on the plant itself. Exit code 1 when a bar is missed.
+ * finds on the plant itself. `--lost` tells of each start that did not get there what cost most. Exit code 1 when a bar is missed.
  */
 import { parseArgs } from "node:util";
 import { randomFrom } from "../../vision/scene/random.ts";
 import {
   advised,
+  advisedWithCounts,
   calmShare,
   drawStart,
   follow,
+  HINTS,
   type Outcome,
   random,
   rulesAlone,
   sameHints,
   type Way,
 } from "./advice-loop.ts";
+import { bestCutsOf, bestOf, money, run } from "./advice-plant.ts";
 
 const { values } = parseArgs({
-  options: { starts: { type: "string", default: "300" }, calm: { type: "string", default: "500" } },
+  options: {
+    starts: { type: "string", default: "300" },
+    calm: { type: "string", default: "500" },
+    lost: { type: "boolean" },
+  },
 });
 const count = Number(values.starts);
 const FIRST_SEED = 30_001;
-const WAYS: Record<string, Way> = { advice: advised, "rules without amounts": rulesAlone, "random changes": random };
+const WAYS: Record<string, Way> = {
+  advice: advised,
+  "advice, grains counted": advisedWithCounts,
+  "rules without amounts": rulesAlone,
+  "random changes": random,
+};
 
 const outcomes = new Map<string, Outcome[]>(Object.keys(WAYS).map((name) => [name, []]));
 // limits were set on other seeds: these starts were never looked at
@@ -66,6 +78,37 @@ for (const [name, all] of outcomes) {
       `followed ${used}; ends at 5/10/25/50 %: ${[0.05, 0.1, 0.25, 0.5].map(quantile).join(" ")}` +
       (moves > 0 ? `; bands moved the right way ${per(right)} of ${moves}` : ""),
   );
+}
+for (const name of ["advice", "advice, grains counted"]) sayLost(name, outcomes.get(name)!);
+
+/** Of starts that did not get there: how much of the best is lost by water and slope, and by each splitter for what they give. */
+function sayLost(name: string, all: readonly Outcome[]): void {
+  const lost = all.flatMap(({ shares, hints, final: { plant, settings } }, i) => {
+    const end = shares.at(-1)!;
+    if (end >= 0.95) return [];
+    const best = bestOf(plant);
+    const cuts = bestCutsOf(plant, run(plant, settings));
+    const at = (change: Partial<typeof settings>) => money(plant, { ...settings, ...change }) / best.money - end;
+    const by = {
+      "water and slope": 1 - cuts.money / best.money,
+      "upper splitter": at({ upper: cuts.upper }),
+      "lower splitter": at({ lower: cuts.lower }),
+    };
+    const cause = (Object.keys(by) as (keyof typeof by)[]).reduce((a, b) => (by[b] > by[a] ? b : a));
+    return [{ seed: FIRST_SEED + i, plant, settings, best, cuts, end, by, cause, hints }];
+  });
+  const count = (cause: string) => lost.filter((one) => one.cause === cause).length;
+  console.log(
+    `${name}: ${lost.length} lost; most by water and slope ${count("water and slope")}, upper splitter ${count("upper splitter")}, lower splitter ${count("lower splitter")}; out of hints ${lost.filter(({ hints }) => hints.length >= HINTS).length}`,
+  );
+  if (!values.lost) return;
+  for (const { seed, plant, settings, best, cuts, end, by, hints } of lost) {
+    const share = Object.entries(by).map(([what, cost]) => `${what} ${per(cost)}`);
+    const stands = `wash ${settings.wash.toFixed(0)} of ${best.wash.toFixed(0)} L/min, slope ${settings.slope.toFixed(0)} of ${best.slope.toFixed(0)} mm/m, splitters ${settings.upper.toFixed(0)} of ${cuts.upper} and ${settings.lower.toFixed(0)} of ${cuts.lower} mm`;
+    console.log(
+      `  ${seed} ${plant.material}: ends at ${end.toFixed(2)}; ${share.join(", ")}; ${stands}; ${hints.join(", ")}`,
+    );
+  }
 }
 const calm = calmShare(Number(values.calm));
 console.log(`nothing wrong: a change advised on ${per(calm.changed / calm.readings)} of ${calm.readings} readings`);

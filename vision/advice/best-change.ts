@@ -47,12 +47,10 @@ const SHARES = [0.6, 0.7, 0.8, 0.88, 0.94, 1.07, 1.15, 1.27, 1.45, 1.7];
 /** The least change that gets this much of the gain is taken. */
 const ENOUGH = 0.85;
 /**
- * A smaller gain than this share of what is had now is not worth a change. The twin leaves out what a steeper slope or a harder
- * drive stirs up, so that a gain from more of them must be larger.
+ * A smaller gain than this share of what is had now is not worth a change. The twin leaves out what more water or slope
+ * washes away, so that a gain from more of them must be larger.
  */
-const LEAST_GAIN = { lower: 0.04, raise: 0.15, moreWater: 0.04 } as const;
-const leastGain = ({ order }: Lever, up: boolean) =>
-  LEAST_GAIN[up ? (order === "water" ? "moreWater" : "raise") : "lower"];
+const LEAST_GAIN = { lower: 0.04, raise: 0.15 } as const;
 const MM_PER_BIN = 20;
 
 /** Curves the twin expects, with the doubt of the borders and the stroke smeared in. */
@@ -73,7 +71,7 @@ export function bestChanges(seen: Case, twin: TwinCase): Draft[] {
     const to = (value: number) => ({ ...twin.settings, [lever.setting]: value });
     const worthIt = candidates(seen, twin, lever)
       .map((value) => ({ value, gain: gainOf(now, at(twin, to(value))) }))
-      .filter(({ value, gain }) => gain >= leastGain(lever, value > standing));
+      .filter(({ value, gain }) => gain >= LEAST_GAIN[value > standing ? "raise" : "lower"]);
     const most = Math.max(0, ...worthIt.map(({ gain }) => gain));
     const [chosen] = worthIt
       .filter(({ gain }) => gain >= ENOUGH * most)
@@ -168,7 +166,7 @@ function draft(seen: Case, twin: TwinCase, lever: Lever, { value, gain }: { valu
   const seenBest = Math.max(0, ...moves.map(({ byMm, errorMm }) => Math.abs(byMm) / errorMm));
   if (seenBest < ERRORS) return []; // smaller than what can be seen
   const up = value > standing;
-  const least = leastGain(lever, up);
+  const least = LEAST_GAIN[up ? "raise" : "lower"];
   const far = moves.map(({ between, byMm }) => {
     const toward = byMm > 0 ? "down toward the tailings" : "up toward the wash-water corner";
     return `the border of ${between[0]} and ${between[1]} moves about ${Math.round(Math.abs(byMm))} mm ${toward}`;

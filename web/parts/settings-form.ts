@@ -1,7 +1,14 @@
-import type { SettingsFile } from "../../vision/contract/index.ts";
-import { el } from "../element.ts";
+import { SEEN_BY_EYE, type SettingsFile } from "../../vision/contract/index.ts";
+import { splittersOf } from "../deck.ts";
+import { button, el, fill } from "../element.ts";
 import type { State } from "../state.ts";
 import { type Key, number, say } from "../words.ts";
+
+export interface SettingsActions {
+  readonly settings: (settings: SettingsFile) => void;
+  /** Where splitters stand, outlet mm, by name. */
+  readonly splitters: (splittersMm: Readonly<Record<string, number>>) => void;
+}
 
 /** The controls that hints use: [name, words, least, most]. */
 const FIELDS = [
@@ -9,53 +16,186 @@ const FIELDS = [
   ["feedWaterLitresPerMinute", "settings.feedWater", 0, 1000],
   ["crossSlopeMmPerM", "settings.crossSlope", -200, 200],
   ["endSlopeMmPerM", "settings.endSlope", -200, 200],
+  ["feedKgPerHour", "settings.feedRate", 0, 5000],
+  ["feedSolidsPercent", "settings.feedSolids", 0, 80],
+  ["strokeMm", "settings.stroke", 1, 60],
+  ["strokesPerMinute", "settings.speed", 30, 600],
+  ["waterTemperatureCelsius", "settings.temperature", 0, 60],
 ] as const satisfies readonly (readonly [keyof SettingsFile, Key, number, number])[];
+type FieldName = (typeof FIELDS)[number][0];
 
-/** What the controls stand at, where the person knows it; empty fields are left out. */
-export function settingsForm(change: (settings: SettingsFile) => void) {
+/** What a person saw, with the words for it. */
+const SEEN_WORDS = {
+  "feed surges": "seen.surges",
+  "feed uneven along the feed box": "seen.uneven",
+  "bed stands in the riffles": "seen.bedStands",
+  "wash jets land low": "seen.jetsLow",
+  "water thick with fines": "seen.thick",
+  "fine streaks ahead of the dense edge": "seen.streaks",
+  "round heavy grains roll to the low side": "seen.roundGrains",
+  "froth or floating grains": "seen.froth",
+  "dense band gone, weights the same": "seen.denseGone",
+} as const satisfies Record<(typeof SEEN_BY_EYE)[number], Key>;
+
+/** What is counted in a cut: outlet mm, then grains. */
+const COUNTED = [
+  ["atMm", "counts.at", 10_000],
+  ["dense", "class.dense", 100_000],
+  ["middling", "class.middling", 100_000],
+  ["light", "class.light", 100_000],
+] as const satisfies readonly (readonly [string, Key, number])[];
+const MOST_CUTS = 8;
+
+/** What the controls stand at and what was seen by eye, where the person knows it; empty fields are left out. */
+export function settingsForm(actions: SettingsActions) {
   let settings: SettingsFile = {};
   const fields = FIELDS.map(([name, words, least, most]) => {
-    const field = el("input", {
-      id: `setting-${name}`,
-      type: "number",
-      inputmode: "decimal",
-      min: least,
-      max: most,
-      step: "any",
-      oninput: () => {
-        const { [name]: _, ...others } = settings;
-        if (field.validity.valid) change(field.value === "" ? others : { ...others, [name]: field.valueAsNumber });
+    const put = (value: number | null) => {
+      // what was counted holds for the settings it was counted at
+      const { [name]: _, edgeCounts: _counts, ...others } = settings;
+      actions.settings(value === null ? others : { ...others, [name]: value });
+    };
+    return numberField(`setting-${name}`, say(words), least, most, put);
+  });
+  const splitters = el("div");
+  let splitterFields: ReturnType<typeof numberField>[] = [];
+  const seen = SEEN_BY_EYE.map((what) => {
+    const box = el("input", {
+      type: "checkbox",
+      id: `seen-${what.replaceAll(/\W+/g, "-")}`,
+      onchange: () => {
+        const all = SEEN_BY_EYE.filter((one, i) => (one === what ? box.checked : seen[i]!.box.checked));
+        const { seen: _, ...others } = settings;
+        actions.settings(all.length > 0 ? { ...others, seen: all } : others);
       },
     });
-    const range = say("settings.fault", {
-      field: say(words).split(/[,،]/)[0]!,
-      least: number(least),
-      most: number(most),
-    });
-    return { name, words: say(words), field, range };
+    const row = el("div", { class: "check" }, box, el("label", { for: box.id }, say(SEEN_WORDS[what])));
+    return { what, box, row };
   });
-  const element = el(
+  const counts = countsForm((edgeCounts) => {
+    const { edgeCounts: _, ...others } = settings;
+    actions.settings(edgeCounts.length > 0 ? { ...others, edgeCounts } : others);
+  });
+  const controls = el(
     "details",
     { class: "card settings" },
     el("summary", {}, say("settings.title")),
     el("p", { class: "hint-line" }, say("settings.why")),
-    ...fields.map(({ name, words, field }) =>
-      el("div", { class: "fields" }, el("label", { for: `setting-${name}` }, words), field),
-    ),
+    ...fields.map(({ row }) => row),
+    splitters,
   );
+  const element = el(
+    "div",
+    {},
+    controls,
+    el("details", { class: "card" }, el("summary", {}, say("seen.title")), ...seen.map(({ row }) => row)),
+    el("details", { class: "card" }, el("summary", {}, say("counts.title")), counts.element),
+  );
+  let shownSplitters = "";
   const update = (state: State) => {
     settings = state.settings;
-    for (const { name, field } of fields) {
-      if (document.activeElement !== field) field.value = String(settings[name] ?? "");
+    for (const [i, { field }] of fields.entries()) show(field, settings[FIELDS[i]![0] as FieldName]);
+    for (const { what, box } of seen) box.checked = settings.seen?.includes(what) ?? false;
+    counts.update(settings.edgeCounts ?? []);
+    const named = splittersOf(state.deck);
+    const names = named.map(({ name }) => name).join("\n");
+    if (names !== shownSplitters) {
+      shownSplitters = names;
+      splitterFields = named.map(({ name }, i) => {
+        const put = (mm: number | null) => {
+          const { [name]: _, ...others } = standing;
+          actions.splitters(mm === null ? others : { ...others, [name]: mm });
+        };
+        return numberField(`splitter-${i}`, say("settings.splitter", { name }), 0, 10_000, put);
+      });
+      fill(splitters, ...splitterFields.map(({ row }) => row));
     }
+    standing = state.splittersMm;
+    for (const [i, { name, atMm }] of named.entries()) show(splitterFields[i]!.field, standing[name] ?? atMm);
   };
+  let standing: Readonly<Record<string, number>> = {};
   /** Words for what is wrong with the entries, or null. */
   const fault = () => {
-    const wrong = fields.find(({ field }) => !field.validity.valid);
+    const wrong = [...fields, ...splitterFields].find(({ field }) => !field.validity.valid);
     if (!wrong) return null;
-    element.open = true;
+    controls.open = true;
     wrong.field.focus();
     return wrong.range;
   };
   return { element, update, fault };
+}
+
+const show = (field: HTMLInputElement, value: number | undefined) => {
+  if (document.activeElement !== field) field.value = String(value ?? "");
+};
+
+function numberField(id: string, words: string, least: number, most: number, put: (value: number | null) => void) {
+  const field = el("input", {
+    id,
+    type: "number",
+    inputmode: "decimal",
+    min: least,
+    max: most,
+    step: "any",
+    oninput: () => {
+      if (field.validity.valid) put(field.value === "" ? null : field.valueAsNumber);
+    },
+  });
+  const range = say("settings.fault", {
+    field: words.split(/[,،]/)[0]!,
+    least: number(least),
+    most: number(most),
+  });
+  return { field, range, row: el("div", { class: "fields" }, el("label", { for: id }, words), field) };
+}
+
+type EdgeCounts = NonNullable<SettingsFile["edgeCounts"]>;
+/** Cuts at the outlet with the grains counted in each; a row counts when all of it is there. */
+function countsForm(change: (counts: EdgeCounts) => void) {
+  const rows: HTMLInputElement[][] = [];
+  const list = el("div");
+  const more = button(say("counts.more"), () => addRow(), { class: "quiet" });
+  const read = () => {
+    const whole = rows.filter((row) => row.every((field) => field.value !== "" && field.validity.valid));
+    change(
+      whole.map((row) => {
+        const [atMm, dense, middling, light] = row.map((field) => field.valueAsNumber);
+        return { atMm: atMm!, grains: { dense: dense!, middling: middling!, light: light! } };
+      }),
+    );
+  };
+  function addRow(): HTMLInputElement[] {
+    const cut = rows.length + 1;
+    const row = COUNTED.map(([name, words, most]) =>
+      el("input", {
+        id: `count-${cut}-${name}`,
+        type: "number",
+        inputmode: "numeric",
+        min: 0,
+        max: most,
+        step: 1,
+        "aria-label": `${say("counts.cut", { cut })}: ${say(words)}`,
+        placeholder: say(words),
+        oninput: read,
+      }),
+    );
+    rows.push(row);
+    list.append(el("div", { class: "fields cut" }, ...row));
+    more.hidden = rows.length >= MOST_CUTS;
+    return row;
+  }
+  addRow();
+  const update = (counts: EdgeCounts) => {
+    if (list.contains(document.activeElement)) return;
+    while (rows.length < counts.length) addRow();
+    for (const [i, row] of rows.entries()) {
+      const { atMm, grains } = counts[i] ?? {};
+      const values = [atMm, grains?.dense, grains?.middling, grains?.light];
+      // a row that is only half there is the person's, until another photo comes
+      if (counts[i] || row.every(({ value }) => value !== "")) {
+        for (const [k, field] of row.entries()) field.value = String(values[k] ?? "");
+      }
+    }
+  };
+  return { element: el("div", {}, el("p", { class: "hint-line" }, say("counts.how")), list, more), update };
 }
