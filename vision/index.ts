@@ -4,6 +4,7 @@ export { rangeOf, setupFaults, setupFor } from "./advice/setup-guide.ts";
 export { type Analysis, analyse, type Engines, type Eyes, type Job, STAGES, type StageName } from "./analyse.ts";
 export { type Merged, mergeBurst } from "./burst.ts";
 export { describeDeck } from "./deck.ts";
+export type { OverlayWords } from "./drawing/overlay-words.ts";
 export { EngineError, NotesError, PhotoError, ViewError, VisionError } from "./errors.ts";
 export { findView, type Located, withinRims } from "./finding/find-view.ts";
 export { type Fitness, judgeFitness } from "./finding/fitness.ts";

@@ -2,6 +2,7 @@ import type { Reading } from "./contract/index.ts";
 import { CLASS_LOOKS, DRY_COLOUR, hatchPatterns } from "./drawing/class-looks.ts";
 import { drawLegend } from "./drawing/legend.ts";
 import { drawEdges, drawRuler, type OutletScene, outletWords } from "./drawing/outlet-marks.ts";
+import { ENGLISH, type OverlayWords } from "./drawing/overlay-words.ts";
 import { type PicturePoint, type Size, type ToPicture, toPicture } from "./drawing/picture-frame.ts";
 import { Placer, textAt } from "./drawing/placing.ts";
 import { drawSplitters, drawSplitterWords, splitterPlans } from "./drawing/splitter-marks.ts";
@@ -17,13 +18,18 @@ const FONT_SHARE = 0.027;
  *
  * @param analysis  A reading, its deck, and its classes; without classes the bands are drawn from their centre lines.
  * @param size  Pixels of the picture it is laid on: the upright photo, scaled.
+ * @param words  What is written on it.
  * @returns SVG 1.1, its view box `0 0 widthPx heightPx`. For an unusable photo: one line of words.
  */
-export function overlaySvg(analysis: { reading: Reading; deck: Deck; classes: Classes | null }, size: Size): string {
+export function overlaySvg(
+  analysis: { reading: Reading; deck: Deck; classes: Classes | null },
+  size: Size,
+  words: OverlayWords = ENGLISH,
+): string {
   const { reading, deck, classes } = analysis;
   const fontPx = Math.max(size.widthPx, size.heightPx * 0.75) * FONT_SHARE;
   const to = toPicture(reading, size);
-  if (!to) return wrap(size, fontPx, "No reading", unusable(size, fontPx));
+  if (!to) return wrap(size, fontPx, words.unreadable, unusable(size, fontPx, words));
 
   const outline = bentOutline(deck, to);
   const placer = new Placer(size, outline);
@@ -32,16 +38,16 @@ export function overlaySvg(analysis: { reading: Reading; deck: Deck; classes: Cl
   // words are placed most important first; what is drawn later lies on top
   const plans = splitterPlans(scene);
   const splitters = drawSplitters(scene, plans);
-  const names = map ? classNames(map, scene) : "";
-  const dry = dryPatches(scene);
+  const names = map ? classNames(map, scene, words) : "";
+  const dry = dryPatches(scene, words);
   const ruler = drawRuler(scene);
   const splitterWords = drawSplitterWords(scene, plans);
-  const words = outletWords(scene);
   const legend = drawLegend({
     size,
     fontPx,
     placer,
-    rulerWords: words.unit === "mm" ? "ruler: mm along the outlet" : "ruler: % of the outlet; deck size assumed",
+    words,
+    rulerWords: outletWords(scene).unit === "mm" ? words.rulerMm : words.rulerPercent,
     shows: {
       unseen: (reading.cover?.unseen ?? 0) > 0.002,
       dry: reading.dryPatches.length > 0,
@@ -63,7 +69,7 @@ export function overlaySvg(analysis: { reading: Reading; deck: Deck; classes: Cl
     splitterWords,
     legend,
   ];
-  return wrap(size, fontPx, `Bands on ${deck.file.name}`, drawing.join("\n"));
+  return wrap(size, fontPx, `${words.bandsOn} ${deck.file.name}`, drawing.join("\n"));
 }
 
 function wrap({ widthPx, heightPx }: Size, fontPx: number, title: string, drawing: string): string {
@@ -73,8 +79,7 @@ function wrap({ widthPx, heightPx }: Size, fontPx: number, title: string, drawin
   );
 }
 
-function unusable(size: Size, fontPx: number): string {
-  const text = "This photo could not be read";
+function unusable(size: Size, fontPx: number, { unreadable: text }: OverlayWords): string {
   const fitted = Math.min(fontPx * 1.4, (size.widthPx * 0.9) / textWidthPx(text, 1));
   return haloText(text, [size.widthPx / 2, size.heightPx / 2], fitted, PAPER, INK);
 }
@@ -138,36 +143,38 @@ function centreLines({ reading, to, fontPx }: OutletScene): string {
 }
 
 /** Each class's name where it has most room and lies on the deck. */
-function classNames(map: BlockMap, { to, fontPx, placer }: OutletScene): string {
+function classNames(map: BlockMap, { to, fontPx, placer }: OutletScene, words: OverlayWords): string {
   const names = CLASS_LOOKS.map((look) => {
+    const word = words[look.kind].toLocaleUpperCase(words.language);
     const places = roomyPlaces(map, look.number).filter((place) => place.roomMm >= 15);
     const size = fontPx * 1.1;
     const points = places.map((place) => to(place.at[0], place.at[1]));
-    const [width, height] = [textWidthPx(look.word, size) + fontPx * 1.4, size];
+    const [width, height] = [textWidthPx(word, size) + fontPx * 1.4, size];
     const onDeck = points.filter(
       ([x, y]) => placer.deckPx({ x: x - width / 2, y: y - height / 2, width, height }) > width * height * 0.99,
     );
-    const box = placer.placeFree(look.word, size, onDeck.length > 0 ? onDeck : points);
-    return box ? haloText(look.word, textAt(box), size, look.words, look.halo) : "";
+    const box = placer.placeFree(word, size, onDeck.length > 0 ? onDeck : points);
+    return box ? haloText(word, textAt(box), size, look.words, look.halo) : "";
   });
   return `<g id="names">${names.join("")}</g>`;
 }
 
-function dryPatches({ reading, to, fontPx, placer }: OutletScene): string {
+function dryPatches({ reading, to, fontPx, placer }: OutletScene, words: OverlayWords): string {
+  const word = words.dry.toLocaleUpperCase(words.language);
   const patches = reading.dryPatches.map((patch) => {
     const d = pathData(
       patch.outline.map(([x, y]) => to(x, y)),
       true,
     );
     const [x, y] = to(patch.centre[0], patch.centre[1]);
-    const box = placer.placeFree("DRY", fontPx, [
+    const box = placer.placeFree(word, fontPx, [
       [x, y],
       [x, y - fontPx * 1.3],
       [x, y + fontPx * 1.3],
     ]);
     return (
       doubleLine(d, fontPx * 0.22, DRY_COLOUR, PAPER) +
-      (box ? haloText("DRY", textAt(box), fontPx, PAPER, DRY_COLOUR) : "")
+      (box ? haloText(word, textAt(box), fontPx, PAPER, DRY_COLOUR) : "")
     );
   });
   return `<g id="dry">${patches.join("")}</g>`;

@@ -1,6 +1,6 @@
 import { decode } from "fast-png";
 import type { Product, Reading } from "../vision/contract/index.ts";
-import { type Deck, describeDeck, launderShares, type Outlet, overlaySvg } from "../vision/index.ts";
+import { type Deck, describeDeck, launderShares, type Outlet, type OverlayWords, overlaySvg } from "../vision/index.ts";
 import type { Look } from "./read-photo.ts";
 
 /** A reading's deck drawn flat, and what launders would carry with splitters elsewhere. Runs in the reader's worker. */
@@ -72,14 +72,21 @@ export interface FlatSheet {
   /** Where the deck's own picture lies below it, pixels. */
   readonly deck: { readonly x: number; readonly y: number; readonly width: number; readonly height: number };
 }
-export const drawFlatSheet = (look: Look, classesPng: Uint8Array): FlatSheet =>
-  drawnOn(look, describeDeck(look.request.deck ?? null), classesPng, ROOM_PX);
+export const drawFlatSheet = (look: Look, classesPng: Uint8Array, words: OverlayWords): FlatSheet =>
+  drawnOn(look, describeDeck(look.request.deck ?? null), classesPng, ROOM_PX, words);
 
 /** Room round the deck for ruler and splitters, pixels; product leaves at the end and the low side. */
 const ROOM_PX = { before: 50, after: 250 };
 const NO_ROOM = { before: 0, after: 0 };
 
-function drawnOn({ reading }: Look, deck: Deck, classesPng: Uint8Array, { before, after }: typeof ROOM_PX): FlatSheet {
+/** @param words  English, where none are given: whoever shows them leaves them out. */
+function drawnOn(
+  { reading }: Look,
+  deck: Deck,
+  classesPng: Uint8Array,
+  { before, after }: typeof ROOM_PX,
+  words?: OverlayWords,
+): FlatSheet {
   const scale = DRAWN_PX / Math.max(deck.lengthMm, deck.widthMm);
   const [width, height] = [deck.lengthMm * scale, deck.widthMm * scale];
   const size = { widthPx: width + before + after, heightPx: height + before + after };
@@ -91,7 +98,11 @@ function drawnOn({ reading }: Look, deck: Deck, classesPng: Uint8Array, { before
   };
   const labels = Uint8Array.from(decode(classesPng).data);
   const nothing = { confidence: new Uint8Array(), evidenceGrid: reading.grid!, evidence: new Float32Array() };
-  const svg = overlaySvg({ reading: laidFlat, deck, classes: { grid: reading.grid!, labels, ...nothing } }, size);
+  const svg = overlaySvg(
+    { reading: laidFlat, deck, classes: { grid: reading.grid!, labels, ...nothing } },
+    size,
+    words,
+  );
   return { svg, ...size, deck: { x: before, y: before, width, height } };
 }
 

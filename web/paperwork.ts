@@ -44,7 +44,7 @@ async function flatPicture({ reader }: Tools, read: ReadPhoto, canLay: boolean, 
   const laid = canLay ? await reader.flatten(photo.id, photo.file, look, signal) : null;
   const [below, drawing] = await Promise.all([
     laid && pictureOf(laid),
-    pictureOf(new Blob([sheet.svg], { type: "image/svg+xml" })),
+    pictureOf(new Blob([withoutLegend(sheet.svg)], { type: "image/svg+xml" })),
   ]);
   const { x, y, width, height } = sheet.deck;
   return onCanvas(sheet.widthPx, sheet.heightPx, (pen) => {
@@ -55,6 +55,12 @@ async function flatPicture({ reader }: Tools, read: ReadPhoto, canLay: boolean, 
     if (below) pen.drawImage(below, x, y, width, height);
     pen.drawImage(drawing, 0, 0, sheet.widthPx, sheet.heightPx);
   });
+}
+/** The photo beside it has one, and it would lie on the ruler. */
+function withoutLegend(svg: string): string {
+  const drawn = new DOMParser().parseFromString(svg, "image/svg+xml");
+  drawn.querySelector("#legend")?.remove();
+  return new XMLSerializer().serializeToString(drawn);
 }
 const classesBytes = async ({ classesPng, classesUrl }: Result, signal: AbortSignal) =>
   classesPng ?? (await classesOf(classesUrl!, signal));

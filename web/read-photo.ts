@@ -10,6 +10,7 @@ import {
   didItHelp,
   findView,
   type Helped,
+  type OverlayWords,
   overlaySvg,
   type Photo,
   rectify,
@@ -38,6 +39,8 @@ export interface Task {
   readonly request: NewReadingInput;
   /** Longest side of the picture that the drawing is laid on, pixels. */
   readonly previewPx: number;
+  /** What is written on that drawing. */
+  readonly words: OverlayWords;
 }
 export interface ReadHere {
   /** Digest of the photo, of what was asked, and of what read it: the same again gets the same. */
@@ -51,7 +54,7 @@ export interface ReadHere {
 
 /** @throws {VisionError} as `analyse` and `describeDeck`. */
 export async function readPhoto(photo: Photo, task: Task, onStage: (stage: StageName) => void): Promise<ReadHere> {
-  const { source, widthPx, heightPx, request, previewPx } = task;
+  const { source, widthPx, heightPx, request, previewPx, words } = task;
   const across = photo.width / widthPx;
   const down = photo.height / heightPx;
   const inPixels = ([x, y]: readonly [number, number]): [number, number] => [x * across, y * down];
@@ -76,7 +79,7 @@ export async function readPhoto(photo: Photo, task: Task, onStage: (stage: Stage
   return {
     id,
     reading,
-    drawing: overlaySvg({ reading, deck, classes }, size),
+    drawing: overlaySvg({ reading, deck, classes }, size, words),
     classesPng: png as Uint8Array<ArrayBuffer>,
   };
 }

@@ -3,6 +3,7 @@ import type { Change, Helped } from "../vision/index.ts";
 import type { Sight, Taken } from "./camera-frames.ts";
 import type { Corner } from "./deck.ts";
 import type { FlatDrawing, FlatSheet, LaunderContent } from "./flat-deck.ts";
+import { overlayWords } from "./overlay-words.ts";
 import type { Opened } from "./photo-limits.ts";
 import type { QuickLook, QuickTask } from "./quick-look.ts";
 import type { EdgeTask, Look, ReadHere, Task } from "./read-photo.ts";
@@ -104,7 +105,8 @@ export function openReader() {
     /** What was read, drawn on the flat deck. @throws {ReaderProblem} */
     drawFlat: (look: Look, classesPng: Uint8Array) => ask<FlatDrawing>("drawFlat", [look, classesPng]),
     /** The same with its ruler and splitters round it, to be printed. @throws {ReaderProblem} */
-    drawFlatSheet: (look: Look, classesPng: Uint8Array) => ask<FlatSheet>("drawFlatSheet", [look, classesPng]),
+    drawFlatSheet: (look: Look, classesPng: Uint8Array) =>
+      ask<FlatSheet>("drawFlatSheet", [look, classesPng, overlayWords()]),
     /** What launders would carry with splitters at these places, outlet mm. @throws {ReaderProblem} */
     tryPlaces: (look: Look, places: readonly number[]) => ask<LaunderContent[]>("tryPlaces", [look, places]),
     /** What taps and corners make of the photo, on a coarse grid. @throws {ReaderProblem} */
@@ -120,7 +122,7 @@ export function openReader() {
     judgeLooks: (before: Look, after: Look, change: Change, signal: AbortSignal) =>
       ask<Helped>("judgeLooks", [before, after, change], signal),
     /** @throws {ReaderProblem} with a code of `VisionError`. */
-    read: (file: Blob, task: Omit<Task, "previewPx">, onStage: OnStage, signal: AbortSignal) =>
-      ask<ReadHere>("read", [file, { ...task, previewPx: PREVIEW_PX }], signal, onStage),
+    read: (file: Blob, task: Omit<Task, "previewPx" | "words">, onStage: OnStage, signal: AbortSignal) =>
+      ask<ReadHere>("read", [file, { ...task, previewPx: PREVIEW_PX, words: overlayWords() }], signal, onStage),
   };
 }

@@ -1,5 +1,5 @@
 import type { DeckFileInput } from "../vision/contract/index.ts";
-import type { Change, Photo, StageName } from "../vision/index.ts";
+import type { Change, OverlayWords, Photo, StageName } from "../vision/index.ts";
 import type { Corner } from "./deck.ts";
 import { OpeningError, openPhoto } from "./open-photo.ts";
 import type { Opened } from "./photo-limits.ts";
@@ -42,8 +42,8 @@ const actions = {
     return (await import("./read-photo.ts")).drawFlat(look, classesPng);
   },
   /** The same with its ruler and splitters round it. */
-  async drawFlatSheet(look: Look, classesPng: Uint8Array) {
-    return (await import("./read-photo.ts")).drawFlatSheet(look, classesPng);
+  async drawFlatSheet(look: Look, classesPng: Uint8Array, words: OverlayWords) {
+    return (await import("./read-photo.ts")).drawFlatSheet(look, classesPng, words);
   },
   /** What launders would carry with splitters at these places, outlet mm. */
   async tryPlaces(look: Look, places: readonly number[]) {

@@ -118,13 +118,15 @@ function columns({ tables, notes }: Sheet): [Content[], Content[]] {
 }
 
 function table({ caption, heads, rows }: NumberTable): Content {
+  const lengths = heads.map((_, i) => Math.max(...rows.map((row) => row[i]!.length)));
+  const longest = lengths.indexOf(Math.max(...lengths));
   return {
     unbreakable: true,
     stack: [
       { text: caption, bold: true },
       {
         table: {
-          widths: heads.map((_, i) => (i === 0 ? "*" : "auto")),
+          widths: heads.map((_, i) => (i === longest ? "*" : "auto")),
           body: [heads.map((text) => ({ text, color: "#3b4650" })), ...rows.map((row) => [...row])],
         },
         layout: "lightHorizontalLines",

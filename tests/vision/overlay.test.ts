@@ -1,6 +1,7 @@
 import sharp from "sharp";
 import { expect, it } from "vitest";
 import { DeckFile, type Reading } from "../../vision/contract/index.ts";
+import { ENGLISH, type OverlayWords } from "../../vision/drawing/overlay-words.ts";
 import { toPicture } from "../../vision/drawing/picture-frame.ts";
 import { overlaySvg } from "../../vision/overlay.ts";
 import { type Classes, type Deck, deckPoint } from "../../vision/stages.ts";
@@ -192,4 +193,14 @@ it("keeps ruler numbers and splitter words off the arrow that moves a splitter",
   }
   expect(numbers).toBeGreaterThan(4);
   expect(texts(drawn).map(([, , , , words]) => words)).toContain("200"); // between the pointers, inside the arrow
+});
+
+it("writes what it is given: every word of the drawing in another language", () => {
+  const words = Object.fromEntries(Object.keys(ENGLISH).map((key) => [key, `w-${key}`])) as unknown as OverlayWords;
+  const drawn = overlaySvg({ reading, deck, classes }, size, { ...words, language: "en" });
+  for (const key of ["dense", "middling", "light", "edge", "splitterNow", "rulerMm", "bandsOn"]) {
+    expect(drawn).toContain(`w-${key}`);
+  }
+  const text = drawn.replace(/<[^>]*>/g, " ").replace(/w-\w+/gi, "");
+  expect(text).not.toMatch(/\b(dense|middling|light|dry|edge|splitter|ruler|outlet|patch|seen|bands)\b/i);
 });

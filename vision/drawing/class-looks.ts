@@ -7,7 +7,6 @@ import type { Product } from "../contract/index.ts";
 export interface ClassLook {
   readonly kind: Product;
   readonly number: number;
-  readonly word: string;
   readonly colour: string;
   /** Colour of words on or beside it, and of the halo behind them. */
   readonly words: string;
@@ -15,17 +14,17 @@ export interface ClassLook {
   readonly fillOpacity: number;
 }
 export const CLASS_LOOKS: readonly ClassLook[] = [
-  { kind: "dense", number: 2, word: "DENSE", colour: "#3a1fd6", words: "#ffffff", halo: "#2411a0", fillOpacity: 0.42 },
+  { kind: "dense", number: 2, colour: "#3a1fd6", words: "#ffffff", halo: "#2411a0", fillOpacity: 0.42 },
   {
     kind: "middling",
     number: 3,
-    word: "MIDDLING",
+
     colour: "#ff9500",
     words: "#1c1000",
     halo: "#ffb340",
     fillOpacity: 0.34,
   },
-  { kind: "light", number: 4, word: "LIGHT", colour: "#bdf6ff", words: "#00252e", halo: "#d4faff", fillOpacity: 0.34 },
+  { kind: "light", number: 4, colour: "#bdf6ff", words: "#00252e", halo: "#d4faff", fillOpacity: 0.34 },
 ];
 export const DRY_COLOUR = "#e6007a";
 

@@ -1,4 +1,5 @@
 import { CLASS_LOOKS, DRY_COLOUR } from "./class-looks.ts";
+import type { OverlayWords } from "./overlay-words.ts";
 import type { Size } from "./picture-frame.ts";
 import type { Box, Placer } from "./placing.ts";
 import { pointerHead, SPLITTER_COLOUR } from "./splitter-marks.ts";
@@ -13,6 +14,7 @@ export interface LegendNeeds {
   readonly size: Size;
   readonly fontPx: number;
   readonly placer: Placer;
+  readonly words: OverlayWords;
   readonly rulerWords: string;
   readonly shows: {
     readonly unseen: boolean;
@@ -27,7 +29,7 @@ export interface LegendNeeds {
 /** A dark card that explains every mark in the picture, in the corner where it hides least. */
 export function drawLegend(needs: LegendNeeds): string {
   const fontPx = needs.fontPx * 0.9;
-  const entries = legendEntries(needs.shows);
+  const entries = legendEntries(needs.shows, needs.words);
   const rowPx = fontPx * 1.4;
   const shapes = [1, 2, 3, 4].map((columns) => Math.ceil(entries.length / columns));
   const candidates = shapes.flatMap((rows) => cards(needs, entries, rows, rowPx, fontPx));
@@ -70,7 +72,7 @@ function cards(needs: LegendNeeds, entries: readonly Entry[], rows: number, rowP
   );
 }
 
-function legendEntries(shows: LegendNeeds["shows"]): Entry[] {
+function legendEntries(shows: LegendNeeds["shows"], words: OverlayWords): Entry[] {
   const swatch =
     (fill: string, hatch: string | null, opacity: number) =>
     ({ x, y, width, height }: Box) => {
@@ -109,12 +111,12 @@ function legendEntries(shows: LegendNeeds["shows"]): Entry[] {
     ) +
     `<rect x="${f(x + width * 0.38)}" y="${f(y)}" width="${f(width * 0.24)}" height="${f(height)}" fill="${PAPER}" stroke="${INK}" stroke-width="${f(height * 0.08)}"/>`;
   return [
-    ...CLASS_LOOKS.map((l) => ({ words: l.kind, sample: swatch(l.colour, `db-${l.kind}`, l.fillOpacity) })),
-    ...(shows.unseen ? [{ words: "not seen", sample: swatch("#4a4f55", "db-unseen", 0.5) }] : []),
-    ...(shows.dry ? [{ words: "dry patch", sample: line(DRY_COLOUR, PAPER) }] : []),
-    ...(shows.rills ? [{ words: "water rill", sample: line("#00b7ff", INK) }] : []),
-    ...(shows.edges ? [{ words: "edge ± error", sample: edge }] : []),
-    ...(shows.splitters ? [{ words: "splitter now", sample: pointer(false) }] : []),
-    ...(shows.moves ? [{ words: "splitter next", sample: pointer(true) }] : []),
+    ...CLASS_LOOKS.map((l) => ({ words: words[l.kind], sample: swatch(l.colour, `db-${l.kind}`, l.fillOpacity) })),
+    ...(shows.unseen ? [{ words: words.unseen, sample: swatch("#4a4f55", "db-unseen", 0.5) }] : []),
+    ...(shows.dry ? [{ words: words.dryPatch, sample: line(DRY_COLOUR, PAPER) }] : []),
+    ...(shows.rills ? [{ words: words.rill, sample: line("#00b7ff", INK) }] : []),
+    ...(shows.edges ? [{ words: words.edge, sample: edge }] : []),
+    ...(shows.splitters ? [{ words: words.splitterNow, sample: pointer(false) }] : []),
+    ...(shows.moves ? [{ words: words.splitterNext, sample: pointer(true) }] : []),
   ];
 }

@@ -40,7 +40,6 @@ export function drawRuler(scene: OutletScene): string {
   const total = outletLengthMm(deck);
   const percent = reading.scale === "assumed";
   const tickMm = percent ? total / 20 : 100;
-  const words = outletWords(scene);
   const line = stretch(scene, 0, total, 0);
   const ticks: PicturePoint[][] = [];
   let numbers = "";
@@ -56,7 +55,7 @@ export function drawRuler(scene: OutletScene): string {
   }
   const width = fontPx * 0.11;
   const d = pathData(line, false) + ticks.map((tick) => pathData(tick, false)).join("");
-  return `<g id="ruler"><title>Ruler along the outlet, ${words.unit}</title>${doubleLine(d, width, PAPER, INK)}${numbers}</g>`;
+  return `<g id="ruler">${doubleLine(d, width, PAPER, INK)}${numbers}</g>`;
 }
 
 /** The outlet path from one place to another, `offPx` beside it, bent where the path bends. */
