@@ -8,13 +8,14 @@ import { sameBands, sameSet } from "./steadied.ts";
 
 /** What a look hints at when it asks for such counts. */
 export const EDGE_COUNT = "grains at the outlet";
-/** Grains to be counted in each cut: shares then scatter by about 5 % (√(p (1 − p) / n)). */
+/** Grains to be counted in each cut: shares then scatter by up to 7 % (√(p (1 − p) / n)). */
 const GRAINS = 50;
 /** Cuts are taken this far from where a splitter would serve best, mm. */
 const ASIDE_MM = [-150, -50, 50, 150];
 /** How far curves are off before a count, as the error of a logarithm, and over how many mm of outlet alike (judgement). */
 const CURVES_OFF = 0.8;
 const ALIKE_MM = 150;
+
 /** Counts of this look and of those before it, since water, slope or feed were last set and the bands stood still. */
 export function edgeCountsOf(seen: Case): EdgeCount[] {
   const counts = [...(seen.notes.settings?.edgeCounts ?? [])];
@@ -79,7 +80,7 @@ export function askForCounts(seen: Case, placesMm: readonly number[]): Draft[] {
   if (open.length === 0 || asks.length > (counts.length > 0 ? 1 : 0)) return [];
   const wanted = open.flatMap((mm) => ASIDE_MM.map((by) => mm + by));
   const within = wanted.map((mm) => Math.round(Math.min(outletLength(deck) - 10, Math.max(10, mm))));
-  const places = [...new Set(within)];
+  const places = [...new Set(within)].toSorted((a, b) => a - b);
   const hint: Hint = {
     ...hold("inspect", EDGE_COUNT),
     because: [
