@@ -169,10 +169,12 @@ export function tapSummary(taps: readonly Tap[]): string {
   return say("taps.some", { count: taps.length, list: counts.join(", ") });
 }
 
+/** What a hint points at that asks for grains to be counted. */
+export const EDGE_COUNT = "grains at the outlet";
 /** The change itself, as one order. */
 export function hintHeadline(hint: Hint, reading: Reading): string {
   const { control, direction, amount } = hint;
-  if (hint.target === "grains at the outlet") return say("hint.inspect.count");
+  if (hint.target === EDGE_COUNT) return say("hint.inspect.count");
   if (direction === "hold") return say(`hint.${control}.hold`);
   switch (control) {
     case "splitter":

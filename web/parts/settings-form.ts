@@ -2,7 +2,7 @@ import { SEEN_BY_EYE, type SettingsFile } from "../../vision/contract/index.ts";
 import { splittersOf } from "../deck.ts";
 import { button, el, fill } from "../element.ts";
 import type { State } from "../state.ts";
-import { type Key, number, say } from "../words.ts";
+import { EDGE_COUNT, type Key, number, say } from "../words.ts";
 
 export interface SettingsActions {
   readonly settings: (settings: SettingsFile) => void;
@@ -96,7 +96,7 @@ export function settingsForm(actions: SettingsActions) {
     settings = state.settings;
     for (const [i, { field }] of fields.entries()) show(field, settings[FIELDS[i]![0] as FieldName]);
     for (const { what, box } of seen) box.checked = settings.seen?.includes(what) ?? false;
-    counts.update(settings.edgeCounts ?? []);
+    counts.update(settings.edgeCounts ?? [], askedFor(state));
     const named = splittersOf(state.deck);
     const names = named.map(({ name }) => name).join("\n");
     if (names !== shownSplitters) {
@@ -149,6 +149,12 @@ function numberField(id: string, words: string, least: number, most: number, put
   return { field, range, row: el("div", { class: "fields" }, el("label", { for: id }, words), field) };
 }
 
+/** Where the last reading asks for counts, outlet mm. */
+function askedFor({ result }: State): readonly number[] {
+  const asked = result?.reading.advice.find(({ target }) => target === EDGE_COUNT)?.evidence.cutAtMm;
+  return Array.isArray(asked) ? asked : [];
+}
+
 type EdgeCounts = NonNullable<SettingsFile["edgeCounts"]>;
 /** Cuts at the outlet with the grains counted in each; a row counts when all of it is there. */
 function countsForm(change: (counts: EdgeCounts) => void) {
@@ -185,9 +191,14 @@ function countsForm(change: (counts: EdgeCounts) => void) {
     return row;
   }
   addRow();
-  const update = (counts: EdgeCounts) => {
+  const update = (counts: EdgeCounts, wantedMm: readonly number[]) => {
     if (list.contains(document.activeElement)) return;
-    while (rows.length < counts.length) addRow();
+    const isEmpty = rows.every((row) => row.every(({ value }) => value === ""));
+    while (rows.length < Math.max(counts.length, wantedMm.length) && rows.length < MOST_CUTS) addRow();
+    if (isEmpty && counts.length === 0) {
+      for (const [i, row] of rows.entries()) row[0]!.value = String(wantedMm[i] ?? "");
+      return;
+    }
     for (const [i, row] of rows.entries()) {
       const { atMm, grains } = counts[i] ?? {};
       const values = [atMm, grains?.dense, grains?.middling, grains?.light];
