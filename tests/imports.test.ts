@@ -143,7 +143,7 @@ function reachedFrom(first: string, skip: readonly string[] = []): string[] {
 
 it("the page's first script never loads what only the worker or the set-up needs", () => {
   expect(readFileSync(join(root, "web/main.ts"), "utf8")).toContain('import("./set-up.ts")');
-  const reached = reachedFrom("web/main.ts", ["web/set-up.ts", "web/known-materials.ts"]);
+  const reached = reachedFrom("web/main.ts", ["web/set-up.ts", "web/deck-draft.ts", "web/known-materials.ts"]);
   expect(reached).toContain("web/reader.ts");
   const heavy = /worker|engines|case-zip|write-pdf|read-photo|open-photo|set-up-sums|^vision\/(?!contract\/)/;
   expect(reached.filter((file) => heavy.test(file))).toEqual([]);

@@ -1,5 +1,12 @@
 import * as z from "zod";
-import { AimFile, type DeckFileInput, MaterialProfile, SettingsFile, TwinBelief } from "../vision/contract/index.ts";
+import {
+  AimFile,
+  DeckFile,
+  type DeckFileInput,
+  MaterialProfile,
+  SettingsFile,
+  TwinBelief,
+} from "../vision/contract/index.ts";
 
 /** What this device keeps of each deck beside its photos: what the person said of it, and what changes taught of it. */
 
@@ -38,3 +45,24 @@ export function keepSaid(deck: DeckFileInput | null, said: DeckSaid): void {
 /** Another material: what was learned of the last one does not hold. */
 export const isOtherMaterial = (a: MaterialProfile, b: MaterialProfile) =>
   (["dense", "middling", "light"] as const).some((kind) => a[kind]?.densityKgPerM3 !== b[kind]?.densityKgPerM3);
+
+const FILES = "deckbands deck files";
+/** Deck files beyond these newest are dropped. */
+const MOST_FILES = 8;
+/** Deck files that were written on this device, the newest first. */
+export function keptDeckFiles(): DeckFile[] {
+  try {
+    return z.array(DeckFile).parse(JSON.parse(localStorage.getItem(FILES) ?? ""));
+  } catch {
+    return []; // nothing kept, by an older page, or by a browser that keeps nothing
+  }
+}
+/** Goes before an earlier one of its name. */
+export function keepDeckFile(file: DeckFile): void {
+  const others = keptDeckFiles().filter(({ name }) => name !== file.name);
+  try {
+    localStorage.setItem(FILES, JSON.stringify([file, ...others].slice(0, MOST_FILES)));
+  } catch {
+    // a browser that keeps nothing: it is used now, and can be saved as a file
+  }
+}

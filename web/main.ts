@@ -1,8 +1,8 @@
-import type { NewReadingInput } from "../vision/contract/index.ts";
+import type { DeckFile, NewReadingInput } from "../vision/contract/index.ts";
 import { fetchSample, listSamples } from "./api.ts";
 import type { Camera } from "./camera.ts";
 import { type DeckEntry, deckToSend, parseDeckFile } from "./deck.ts";
-import { isOtherMaterial, keepSaid, saidOf } from "./deck-kept.ts";
+import { isOtherMaterial, keepDeckFile, keepSaid, keptDeckFiles, saidOf } from "./deck-kept.ts";
 import { openKept } from "./kept.ts";
 import {
   compareKept,
@@ -408,6 +408,25 @@ const openRuns = () =>
   });
 let showRuns = (): HTMLElement => document.createElement("div");
 
+// The deck file, drawn and typed
+
+let showDeckEditor = (): HTMLElement => document.createElement("div");
+const openDeckEditor = () =>
+  work(async (signal) => {
+    const { deckEditor } = await got(import("./deck-editor.ts"));
+    signal.throwIfAborted();
+    const { lengthMm, widthMm, hand, file } = state.deck;
+    const first = file ?? { schemaVersion: 1, name: "", hand, lengthMm, widthMm };
+    const close = () => show(steps.changeCorners(state));
+    const save = (made: DeckFile) => {
+      keepDeckFile(made);
+      close();
+      describeDeck({ ...state.deck, file: made });
+    };
+    showDeckEditor = () => deckEditor(first, { save, close });
+    show(steps.openDeckEditor(state));
+  });
+
 // Decks in time
 
 let showHistory = (): HTMLElement => document.createElement("div");
@@ -442,6 +461,8 @@ const actions: Parameters<typeof buildScreen>[0] = {
   },
   deck: {
     deck: describeDeck,
+    edit: () => void openDeckEditor(),
+    kept: keptDeckFiles,
     deckFile: (file) => void loadDeckFile(file),
   },
   settings: {
@@ -478,6 +499,7 @@ const actions: Parameters<typeof buildScreen>[0] = {
     screen: () => setUpScreen!(deckToSend(state.deck), () => show(steps.closeSetUp(state))),
   },
   runs: { open: () => void openRuns(), screen: () => showRuns() },
+  deckEditor: () => showDeckEditor(),
   history: { open: () => void openHistory(), screen: () => showHistory() },
   openComparison: () => void compare({}),
   comparison: {

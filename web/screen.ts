@@ -40,6 +40,7 @@ export interface Actions {
   /** `screen` is asked for only once it was opened. */
   readonly setUp: { readonly open: () => void; readonly screen: () => HTMLElement };
   readonly runs: { readonly open: () => void; readonly screen: () => HTMLElement };
+  readonly deckEditor: () => HTMLElement;
   readonly history: { readonly open: () => void; readonly screen: () => HTMLElement };
   readonly readiness: ReadinessActions;
   readonly result: ResultActions;
@@ -190,6 +191,7 @@ export function buildScreen(actions: Actions) {
     if (step === "compare") return compareStep.element;
     if (step === "camera") return actions.camera.screen();
     if (step === "setup") return actions.setUp.screen();
+    if (step === "deck") return actions.deckEditor();
     if (step === "history") return actions.history.screen();
     if (step === "runs") return actions.runs.screen();
     if (step === "reading" || !result) return progressPart.element;

@@ -93,6 +93,7 @@ export type Step =
   | "setup"
   | "runs"
   | "history"
+  | "deck"
   | "camera"
   | "compare";
 export interface State {
@@ -186,6 +187,8 @@ export const closeSetUp = (state: State): State => ({ ...state, step: "photo", p
 export const openRuns = (state: State): State => ({ ...state, step: "runs", busy: null, problem: null });
 /** Decks in time, from the first step and back to it. */
 export const openHistory = (state: State): State => ({ ...state, step: "history", busy: null, problem: null });
+/** The deck file is written, from the corners and back to them. */
+export const openDeckEditor = (state: State): State => ({ ...state, step: "deck", busy: null, problem: null });
 /** Kept photos that can be laid beside another: their deck was seen. */
 export const comparable = (kept: readonly KeptLine[]) =>
   kept.filter((line): line is KeptLine & { reading: Reading } => line.reading?.quality.usable === true);

@@ -1,16 +1,22 @@
+import type { DeckFile } from "../../vision/contract/index.ts";
 import type { DeckEntry, Hand } from "../deck.ts";
-import { button, el, fileButton } from "../element.ts";
+import { button, el, fileButton, fill } from "../element.ts";
 import type { State } from "../state.ts";
 import { number, say } from "../words.ts";
 
 export interface DeckActions {
   readonly deck: (entry: DeckEntry) => void;
   readonly deckFile: (file: File) => void;
+  /** The deck file is to be drawn and typed. */
+  readonly edit: () => void;
+  /** Deck files that were written here. */
+  readonly kept: () => readonly DeckFile[];
 }
 
 /** What the deck is: hand, and its size entered or from a deck file. */
 export function deckForm(actions: DeckActions) {
   let entry: DeckEntry | null = null;
+  let shownNames = "";
   const change = (part: Partial<DeckEntry>) => entry && actions.deck({ ...entry, ...part });
 
   /** The file's hand stays, since the corners lie by it; its size is offered, not taken for known. */
@@ -55,7 +61,16 @@ export function deckForm(actions: DeckActions) {
     { id: "deck-file", accept: ".json,application/json", quiet: true },
     actions.deckFile,
   );
-  const element = el("section", { class: "card" }, el("h2", {}, say("deck.title")), byHand, fromFile, load);
+  const edit = button(say("editor.open"), actions.edit, { class: "quiet", id: "open-editor" });
+  const kept = el("div", { class: "choices" });
+  const element = el(
+    "section",
+    { class: "card" },
+    el("h2", {}, say("deck.title")),
+    byHand,
+    fromFile,
+    el("div", { class: "choices" }, load, edit, kept),
+  );
 
   const update = (state: State) => {
     entry = state.deck;
@@ -68,6 +83,17 @@ export function deckForm(actions: DeckActions) {
         length: number(lengthMm, 0, 1),
         width: number(widthMm, 0, 1),
       });
+    }
+    const others = actions.kept().filter(({ name }) => name !== entry?.file?.name);
+    const names = others.map(({ name }) => name).join("\n");
+    if (names !== shownNames) {
+      shownNames = names;
+      fill(
+        kept,
+        ...others.map((file) =>
+          button(say("editor.use", { name: file.name }), () => change({ file }), { class: "quiet" }),
+        ),
+      );
     }
     known.checked = entry.sizeKnown;
     sizes.hidden = !entry.sizeKnown;
