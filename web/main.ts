@@ -408,6 +408,33 @@ const openRuns = () =>
   });
 let showRuns = (): HTMLElement => document.createElement("div");
 
+// What people far away know: references, lessons, reviews
+
+let showFar = (): HTMLElement => document.createElement("div");
+const FAR_PAGES = {
+  gallery: async () => (await import("./gallery-page.ts")).galleryScreen,
+  lesson: async () => (await import("./lesson-page.ts")).lessonScreen,
+  review: async () => (await import("./review-page.ts")).reviewScreen,
+};
+const openFar = (page: keyof typeof FAR_PAGES) =>
+  work(async (signal) => {
+    const screen = await got(FAR_PAGES[page]());
+    signal.throwIfAborted();
+    showFar = () => screen(() => show(steps.closeSetUp(state)));
+    show(steps.openFar(state));
+  });
+/** Stays hidden where the server does not answer: the result stands without it. */
+function beside(): HTMLElement {
+  const { photo, result } = state;
+  const element = document.createElement("section");
+  element.hidden = true;
+  if (!photo || !result) return element;
+  void (async () => {
+    const { reviewAsked } = await import("./review-asked.ts");
+    element.replaceWith(await reviewAsked(photo.id, result.reading));
+  })().catch((error: unknown) => console.info(error));
+  return element;
+}
 // The deck file, drawn and typed
 
 let showDeckEditor = (): HTMLElement => document.createElement("div");
@@ -499,6 +526,8 @@ const actions: Parameters<typeof buildScreen>[0] = {
     screen: () => setUpScreen!(deckToSend(state.deck), () => show(steps.closeSetUp(state))),
   },
   runs: { open: () => void openRuns(), screen: () => showRuns() },
+  far: { open: (page) => void openFar(page), screen: () => showFar() },
+  beside,
   deckEditor: () => showDeckEditor(),
   history: { open: () => void openHistory(), screen: () => showHistory() },
   openComparison: () => void compare({}),

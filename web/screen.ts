@@ -39,6 +39,8 @@ export interface Actions {
   readonly comparison: CompareActions;
   /** `screen` is asked for only once it was opened. */
   readonly setUp: { readonly open: () => void; readonly screen: () => HTMLElement };
+  /** References, lessons and reviews. */
+  readonly far: { readonly open: (page: "gallery" | "lesson" | "review") => void; readonly screen: () => HTMLElement };
   readonly runs: { readonly open: () => void; readonly screen: () => HTMLElement };
   readonly deckEditor: () => HTMLElement;
   readonly history: { readonly open: () => void; readonly screen: () => HTMLElement };
@@ -49,6 +51,8 @@ export interface Actions {
   /** The reading on the screen to be taken away; null where that could not be made. */
   readonly takeAway: (as: "report" | "case") => Promise<Blob | null>;
   readonly caseFile: (file: File) => void;
+  /** What people far away say of the result, and decks that look like it; it fills when the server answers. */
+  readonly beside: () => HTMLElement;
   readonly language: (code: string) => void;
   readonly read: () => void;
   readonly letFind: () => void;
@@ -103,6 +107,15 @@ export function buildScreen(actions: Actions) {
       el("h2", {}, say("history.title")),
       el("p", {}, say("history.what")),
       button(say("history.open"), actions.history.open, { class: "quiet", id: "open-history" }),
+    ),
+    el(
+      "section",
+      { class: "card" },
+      el("h2", {}, say("far.title")),
+      el("p", {}, say("far.what")),
+      ...(["gallery", "lesson", "review"] as const).map((page) =>
+        button(say(`${page}.open`), () => actions.far.open(page), { class: "quiet", id: `open-${page}` }),
+      ),
     ),
     ready.element,
   );
@@ -191,6 +204,7 @@ export function buildScreen(actions: Actions) {
     if (step === "compare") return compareStep.element;
     if (step === "camera") return actions.camera.screen();
     if (step === "setup") return actions.setUp.screen();
+    if (step === "far") return actions.far.screen();
     if (step === "deck") return actions.deckEditor();
     if (step === "history") return actions.history.screen();
     if (step === "runs") return actions.runs.screen();
@@ -200,13 +214,13 @@ export function buildScreen(actions: Actions) {
   return { update, deckFault: deck.fault, settingsFault: () => settings.fault() ?? material.fault() };
 }
 
-function resultElement(result: Result, actions: Pick<Actions, "result" | "flat" | "takeAway">): HTMLElement {
+function resultElement(result: Result, actions: Pick<Actions, "result" | "flat" | "takeAway" | "beside">): HTMLElement {
   const { reading, picture } = result;
   return resultView(
     {
       next: nextStep(reading),
       picture: picture && pictureViews(overlayPicture(picture), actions.flat),
-      rest: [qualityNotes(reading), numbers(reading), otherHints(reading), safetyNotes()],
+      rest: [actions.beside(), qualityNotes(reading), numbers(reading), otherHints(reading), safetyNotes()],
       downloads: downloadsOf(result, actions.takeAway),
     },
     actions.result,

@@ -93,6 +93,7 @@ export type Step =
   | "setup"
   | "runs"
   | "history"
+  | "far"
   | "deck"
   | "camera"
   | "compare";
@@ -187,6 +188,8 @@ export const closeSetUp = (state: State): State => ({ ...state, step: "photo", p
 export const openRuns = (state: State): State => ({ ...state, step: "runs", busy: null, problem: null });
 /** Decks in time, from the first step and back to it. */
 export const openHistory = (state: State): State => ({ ...state, step: "history", busy: null, problem: null });
+/** References, lessons or reviews, from the first step and back to it. */
+export const openFar = (state: State): State => ({ ...state, step: "far", busy: null, problem: null });
 /** The deck file is written, from the corners and back to them. */
 export const openDeckEditor = (state: State): State => ({ ...state, step: "deck", busy: null, problem: null });
 /** Kept photos that can be laid beside another: their deck was seen. */

@@ -171,8 +171,10 @@ export function tapSummary(taps: readonly Tap[]): string {
 
 /** What a hint points at that asks for grains to be counted. */
 export const EDGE_COUNT = "grains at the outlet";
+/** What of a hint says the change. */
+export type ChangeSaid = Pick<Hint, "control" | "target" | "direction" | "amount" | "toMm">;
 /** The change itself, as one order. */
-export function hintHeadline(hint: Hint, reading: Reading): string {
+export function hintHeadline(hint: ChangeSaid, reading: Reading): string {
   const { control, direction, amount } = hint;
   if (hint.target === EDGE_COUNT) return say("hint.inspect.count");
   if (direction === "hold") return say(`hint.${control}.hold`);
@@ -196,7 +198,7 @@ const amountOf = ({ value, unit }: NonNullable<Hint["amount"]>) =>
 const solidsOf = (amount: NonNullable<Hint["amount"]>) =>
   amount.unit === "%" ? say("hint.solids", { value: number(amount.value, 0, 2) }) : amountOf(amount);
 
-function splitterHeadline({ target, direction, amount, toMm }: Hint, reading: Reading): string {
+function splitterHeadline({ target, direction, amount, toMm }: ChangeSaid, reading: Reading): string {
   const units = outletUnits(reading);
   // an amount in mm is shown in per cent where the deck's size is a guess; one in per cent is so already
   const by = amount && (amount.unit === "mm" ? units.say(amount.value) : amountOf(amount));

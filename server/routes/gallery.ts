@@ -18,7 +18,9 @@ import {
   lookOfReading,
   lookVector,
   nearest,
+  outletInPhoto,
   outletMmOf,
+  placeByView,
   stretchesOf,
 } from "../../vision/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
@@ -194,6 +196,8 @@ async function referenceOf({ data }: Pick<Parts, "data">, caller: Caller, asked:
   const counts = { dryPatches: own.dryPatches, rills: own.rills };
   const look = drawn ? lookOfMarks(drawn, stretchesOf(drawn.labels, drawn.grid, path), outletMm, counts) : own;
   const settings = (await data.readings.asked(caller, asked.reading))?.asked.settings ?? null;
+  const place = placeByView(reading);
+  const { widthPx, heightPx } = reading.photo;
   const reference = Reference.parse({
     schemaVersion: 1,
     id,
@@ -206,6 +210,7 @@ async function referenceOf({ data }: Pick<Parts, "data">, caller: Caller, asked:
       outline: outline.map(({ x, y }) => [x, y]),
       outletMm: Math.round(10 * outletMm) / 10,
     },
+    outletInPhoto: place ? outletInPhoto(path, place, { width: widthPx!, height: heightPx! }) : [],
     settings,
     running: reading.deckState !== "stopped",
     fault: asked.fault,

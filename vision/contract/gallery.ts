@@ -59,6 +59,8 @@ export const Reference = z.strictObject({
     outline: z.array(DeckPair),
     outletMm: z.number().positive(),
   }),
+  /** Where the outlet shows in the photo: outlet mm with shares of the photo's width and height; empty where nobody knows. */
+  outletInPhoto: z.array(z.tuple([z.number(), z.number(), z.number()])).max(400),
   settings: SettingsFile.nullable(),
   running: z.boolean(),
   fault: DeckFault,

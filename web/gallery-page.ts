@@ -1,0 +1,108 @@
+import { DECK_FAULTS, type ShownReference } from "../vision/contract/index.ts";
+import { button, el, fill } from "./element.ts";
+import { galleryCard } from "./parts/gallery-card.ts";
+import { makeLesson, references } from "./review-api.ts";
+import { faultName, whyNot } from "./review-words.ts";
+import { say } from "./words.ts";
+
+/** Reference photos, found by words and fault; some of them make a lesson. Loaded when it is first opened. */
+export function galleryScreen(close: () => void): HTMLElement {
+  const words = el("input", { id: "gallery-words", type: "search", maxlength: 200, autocomplete: "off" });
+  const fault = el(
+    "select",
+    { id: "gallery-fault" },
+    el("option", { value: "" }, say("gallery.any")),
+    ...DECK_FAULTS.map((name) => el("option", { value: name }, faultName(name))),
+  );
+  const told = el("p", { role: "status", class: "gallery-found" });
+  const list = el("div", { class: "gallery-list" });
+  const more = button(say("gallery.next"), () => void show(next), { class: "quiet" });
+  const picked = new Set<string>();
+  const name = el("input", { id: "lesson-name", type: "text", maxlength: 200, autocomplete: "off" });
+  const made = el("p", { role: "status" });
+  const make = button("", () => void lesson());
+  const making = el(
+    "section",
+    { class: "card", hidden: true },
+    el("div", { class: "fields" }, el("label", { for: "lesson-name" }, say("gallery.lessonName")), name),
+    made,
+    make,
+  );
+  let next: string | null = null;
+  let asked = 0;
+
+  const countPicked = () => {
+    making.hidden = picked.size === 0 && made.textContent === "";
+    make.textContent = say("gallery.makeLesson", { count: picked.size });
+    make.disabled = picked.size === 0;
+  };
+  const pick = ({ id }: ShownReference) => {
+    const box = el("input", {
+      type: "checkbox",
+      checked: picked.has(id),
+      onchange: () => {
+        if (box.checked) picked.add(id);
+        else picked.delete(id);
+        made.textContent = "";
+        countPicked();
+      },
+    });
+    return el("label", { class: "gallery-pick" }, box, say("gallery.pick"));
+  };
+  async function show(cursor: string | null) {
+    const mine = ++asked;
+    const filter = {
+      ...(words.value.trim() && { words: words.value.trim() }),
+      ...(fault.value && { fault: fault.value }),
+    };
+    try {
+      const part = await references(filter, cursor);
+      if (mine !== asked) return; // another search was begun meanwhile
+      const cards = part.items.map((reference) => galleryCard(reference, "h2", pick(reference)));
+      if (cursor === null) fill(list, ...cards);
+      else list.append(...cards);
+      next = part.next;
+      more.hidden = next === null;
+      told.textContent = say("gallery.found", { count: part.all });
+    } catch (error) {
+      told.textContent = whyNot(error);
+    }
+  }
+  async function lesson() {
+    if (name.value.trim() === "") {
+      made.textContent = say("gallery.needName");
+      return name.focus();
+    }
+    try {
+      await makeLesson({ name: name.value.trim(), references: [...picked] });
+      made.textContent = say("gallery.lessonMade", { name: name.value.trim() });
+      picked.clear();
+      for (const box of list.querySelectorAll<HTMLInputElement>(".gallery-pick input")) box.checked = false;
+      name.value = "";
+    } catch (error) {
+      made.textContent = whyNot(error);
+    }
+    countPicked();
+  }
+  words.addEventListener("input", () => void show(null));
+  fault.addEventListener("change", () => void show(null));
+  more.hidden = true;
+  void show(null);
+  return el(
+    "div",
+    { class: "step gallery" },
+    el(
+      "section",
+      { class: "card" },
+      el("h1", { tabindex: -1 }, say("gallery.title")),
+      el("p", {}, say("gallery.what")),
+      el("div", { class: "fields" }, el("label", { for: "gallery-words" }, say("gallery.words")), words),
+      el("div", { class: "fields" }, el("label", { for: "gallery-fault" }, say("gallery.fault")), fault),
+      told,
+    ),
+    list,
+    more,
+    making,
+    el("div", { class: "choices" }, button(say("far.back"), close, { class: "quiet" })),
+  );
+}

@@ -1,0 +1,102 @@
+import type { Lesson, LessonTry } from "../vision/contract/index.ts";
+import { button, el, fill } from "./element.ts";
+import { lessonTask } from "./parts/lesson-task.ts";
+import { lessons, ownTries, referenceOf, references, sendTry } from "./review-api.ts";
+import { whyNot } from "./review-words.ts";
+import { percent, say } from "./words.ts";
+
+/** How many decks a lesson of any decks has. */
+const ANY = 10;
+
+/** Lessons: look at a deck, say what is wrong and where the bands lie, then see the truth. Loaded when it is first opened. */
+export function lessonScreen(close: () => void): HTMLElement {
+  const body = el("div", {});
+  const element = el(
+    "div",
+    { class: "step lessons" },
+    body,
+    el("div", { class: "choices" }, button(say("far.back"), close, { class: "quiet" })),
+  );
+
+  async function choose() {
+    const told = el("p", { role: "status" });
+    const list = el("ul", { class: "kept" });
+    fill(
+      body,
+      el(
+        "section",
+        { class: "card" },
+        el("h1", { tabindex: -1 }, say("lesson.title")),
+        el("p", {}, say("lesson.what")),
+        button(say("lesson.any", { count: ANY }), () => void any(), { class: "main-button", id: "lesson-any" }),
+        told,
+        list,
+      ),
+    );
+    try {
+      const [all, tries] = await Promise.all([lessons(), ownTries()]);
+      if (tries.length > 0)
+        told.textContent = say("lesson.progress", { count: tries.length, score: percent(meanOf(tries)) });
+      fill(list, ...all.map((lesson) => el("li", {}, beginButton(lesson, tries))));
+    } catch (error) {
+      told.textContent = whyNot(error);
+    }
+  }
+  function beginButton(lesson: Lesson, tries: readonly LessonTry[]) {
+    const own = tries.filter((one) => one.lesson === lesson.id);
+    const words = { name: lesson.name, count: lesson.references.length };
+    const label =
+      own.length > 0 ? say("lesson.again", { ...words, score: percent(meanOf(own)) }) : say("lesson.begin", words);
+    return button(label, () => void begin(lesson.references, lesson.id), { class: "quiet" });
+  }
+  async function any() {
+    try {
+      const { items } = await references({}, null, 200);
+      const mixed = items.map((item) => ({ item, at: Math.random() })).sort((a, b) => a.at - b.at);
+      await begin(
+        mixed.slice(0, ANY).map(({ item }) => item.id),
+        null,
+      );
+    } catch (error) {
+      body.querySelector("[role=status]")!.textContent = whyNot(error);
+    }
+  }
+  async function begin(ids: readonly string[], lesson: string | null, tries: readonly LessonTry[] = []): Promise<void> {
+    const id = ids[tries.length];
+    if (id === undefined) return finish(tries);
+    try {
+      const reference = await referenceOf(id);
+      fill(
+        body,
+        lessonTask(reference, { n: tries.length + 1, count: ids.length }, async (said, show) => {
+          try {
+            const done = await sendTry({ lesson, ...said });
+            show({ score: done.score, next: () => void begin(ids, lesson, [...tries, done]) });
+          } catch (error) {
+            show({ why: whyNot(error) });
+          }
+        }),
+      );
+      body.querySelector<HTMLElement>("h1")?.focus();
+    } catch (error) {
+      fill(body, el("p", { role: "alert", class: "problem" }, whyNot(error)));
+    }
+  }
+  function finish(tries: readonly LessonTry[]) {
+    fill(
+      body,
+      el(
+        "section",
+        { class: "card" },
+        el("h1", { tabindex: -1 }, say("lesson.done", { score: percent(meanOf(tries)) })),
+        button(say("lesson.others"), () => void choose(), { class: "main-button" }),
+      ),
+    );
+    body.querySelector<HTMLElement>("h1")?.focus();
+  }
+  void choose();
+  return element;
+}
+
+const meanOf = (tries: readonly LessonTry[]) =>
+  tries.reduce((sum, { score }) => sum + score.score, 0) / Math.max(1, tries.length);

@@ -1,0 +1,38 @@
+import type { ShownReference } from "../../vision/contract/index.ts";
+import { el } from "../element.ts";
+import { faultName, faultRemedy } from "../review-words.ts";
+import { inEnglish, say } from "../words.ts";
+
+/** One reference: photo, bands as they are, what is wrong, what to do, where that is from. @param more  What stands below. */
+export function galleryCard(
+  reference: ShownReference,
+  heading: "h2" | "h3",
+  ...more: (HTMLElement | null)[]
+): HTMLElement {
+  const { title, photoUrl, classesUrl, fault, note, basis, licence, authors } = reference;
+  const words = { title };
+  return el(
+    "article",
+    { class: "gallery-card" },
+    el("img", { src: photoUrl, alt: say("gallery.photo", words), loading: "lazy" }),
+    el(heading, inEnglish(), title),
+    el("p", {}, el("b", {}, faultName(fault))),
+    ...more,
+    el(
+      "details",
+      {},
+      el("summary", {}, say("gallery.more")),
+      el("p", {}, faultRemedy(fault)),
+      classesUrl &&
+        el(
+          "figure",
+          {},
+          el("img", { src: classesUrl, alt: say("gallery.bands", words), loading: "lazy", class: "gallery-bands" }),
+          el("figcaption", {}, say("gallery.colours")),
+        ),
+      note !== "" && el("p", inEnglish(), note),
+      el("ul", {}, ...basis.map((one) => el("li", inEnglish(), `${one.source} (${one.kind})`))),
+      el("p", { class: "hint-line" }, say("gallery.licence", { licence, authors })),
+    ),
+  );
+}

@@ -1,0 +1,158 @@
+import {
+  DECK_FAULTS,
+  type DeckFault,
+  type LessonScore,
+  type NewLessonTry,
+  type ShownReference,
+} from "../../vision/contract/index.ts";
+import { button, el, fill, svgEl } from "../element.ts";
+import { faultName, faultRemedy } from "../review-words.ts";
+import { inEnglish, number, percent, say } from "../words.ts";
+
+type Said = Pick<NewLessonTry, "reference" | "fault" | "edges">;
+type Show = (told: { readonly score: LessonScore; readonly next: () => void } | { readonly why: string }) => void;
+const BANDS = ["dense", "middling", "light"] as const;
+const ENDS = ["from", "to"] as const;
+const COLOURS = { dense: "#3a1fd6", middling: "#ff9500", light: "#bdf6ff" } as const;
+/** Step of the sliders, mm; with Page Up and Page Down the browser takes larger ones. */
+const STEP_MM = 5;
+
+/** One deck of a lesson: the photo, what is wrong, where each band begins and ends; after that the truth, with why. */
+export function lessonTask(
+  reference: ShownReference,
+  { n, count }: { readonly n: number; readonly count: number },
+  check: (said: Said, show: Show) => Promise<void>,
+): HTMLElement {
+  const outletMm = reference.deck.outletMm;
+  const marks = svgEl("svg", {
+    viewBox: "0 0 1000 1000",
+    preserveAspectRatio: "none",
+    class: "lesson-marks",
+    "aria-hidden": "true",
+  });
+  const fault = el(
+    "select",
+    { id: "lesson-fault" },
+    ...DECK_FAULTS.map((name) => el("option", { value: name }, faultName(name))),
+  );
+  const bands = BANDS.map((kind, k) => {
+    const there = el("input", { type: "checkbox", onchange: () => draw() });
+    const sliders = ENDS.map((edge, e) => {
+      const value = Math.round(((k + e * 0.8 + 0.1) / 3) * (outletMm / STEP_MM)) * STEP_MM;
+      const at = el("output", {}, `${number(value)} mm`);
+      const slider = el("input", {
+        type: "range",
+        min: 0,
+        max: Math.round(outletMm),
+        step: STEP_MM,
+        value,
+        oninput: () => draw(),
+      });
+      const words = say(edge === "from" ? "lesson.from" : "lesson.to", { band: say(`class.${kind}`) });
+      return { edge, slider, at, element: el("label", { class: "lesson-slider" }, el("span", {}, words), slider, at) };
+    });
+    const ends = el("div", { hidden: true }, ...sliders.map(({ element }) => element));
+    const words = say("lesson.there", { band: say(`class.${kind}`) });
+    return {
+      kind,
+      there,
+      sliders,
+      ends,
+      element: el("div", {}, el("label", { class: "gallery-pick" }, there, words), ends),
+    };
+  });
+  const told = el("div", { role: "status" });
+  const done = button(say("lesson.check"), () => void ask(), { class: "main-button" });
+
+  function draw() {
+    const lines: Node[] = [];
+    for (const { kind, there, sliders, ends } of bands) {
+      ends.hidden = !there.checked;
+      for (const { slider, at } of sliders) {
+        at.textContent = `${number(Number(slider.value))} mm`;
+        if (there.checked) lines.push(...markAt(reference, Number(slider.value), COLOURS[kind], false));
+      }
+    }
+    fill(marks, ...lines);
+  }
+  async function ask() {
+    done.disabled = true;
+    const edges = bands.flatMap(({ kind, there, sliders }) =>
+      there.checked ? sliders.map(({ edge, slider }) => ({ kind, edge, atMm: Number(slider.value) })) : [],
+    );
+    await check({ reference: reference.id, fault: fault.value as DeckFault, edges }, (answer) => {
+      if ("why" in answer) {
+        done.disabled = false;
+        return fill(told, el("p", {}, answer.why));
+      }
+      for (const { kind, atMm } of answer.score.edges) marks.append(...markAt(reference, atMm, COLOURS[kind], true));
+      done.hidden = true;
+      fill(told, ...truth(reference, answer.score), button(say("lesson.next"), answer.next, { class: "main-button" }));
+      told.querySelector("button")!.focus();
+    });
+  }
+  return el(
+    "section",
+    { class: "card lesson-task" },
+    el("h1", { tabindex: -1 }, say("lesson.task", { n, count })),
+    el("p", {}, say("lesson.how", { length: number(outletMm) })),
+    el("div", { class: "lesson-photo" }, el("img", { src: reference.photoUrl, alt: say("lesson.photo") }), marks),
+    el("div", { class: "fields" }, el("label", { for: "lesson-fault" }, say("lesson.fault")), fault),
+    ...bands.map(({ element }) => element),
+    done,
+    told,
+  );
+}
+
+/** A mark across the outlet in the photo: what was said as a bar, the truth as a ring. */
+function markAt({ outletInPhoto: path }: ShownReference, mm: number, colour: string, isTruth: boolean): SVGElement[] {
+  const after = path.findIndex(([at]) => at >= mm);
+  const [b, a] = [path[Math.max(0, after)], path[Math.max(0, after - 1)]];
+  if (!a || !b) return [];
+  const t = b[0] > a[0] ? (mm - a[0]) / (b[0] - a[0]) : 0;
+  const [x, y] = [1000 * (a[1] + t * (b[1] - a[1])), 1000 * (a[2] + t * (b[2] - a[2]))];
+  const ring = { cx: x, cy: y, rx: isTruth ? 22 : 12, ry: isTruth ? 30 : 16, stroke: "#101418", "stroke-width": 4 };
+  return [
+    svgEl("ellipse", { ...ring, fill: isTruth ? "none" : colour }),
+    ...(isTruth
+      ? [svgEl("ellipse", { ...ring, rx: 18, ry: 25, fill: "none", stroke: colour, "stroke-width": 6 })]
+      : []),
+  ];
+}
+
+function truth(reference: ShownReference, score: LessonScore): HTMLElement[] {
+  const name = (kind: (typeof BANDS)[number], edge: "from" | "to") =>
+    say(edge === "from" ? "lesson.from" : "lesson.to", { band: say(`class.${kind}`) });
+  const lines = [
+    ...score.edges.map(({ kind, edge, atMm, offMm }) =>
+      offMm === null
+        ? say("lesson.missed", { edge: name(kind, edge), at: number(atMm) })
+        : say("lesson.off", {
+            edge: name(kind, edge),
+            at: number(atMm),
+            off: number(offMm),
+            share: percent(offMm / reference.deck.outletMm),
+          }),
+    ),
+    ...[...new Set(score.extra.map(({ kind }) => kind))].map((kind) =>
+      say("lesson.extra", { band: say(`class.${kind}`) }),
+    ),
+  ];
+  return [
+    el("h2", {}, say("lesson.score", { score: percent(score.score) })),
+    el("p", {}, say(score.faultRight ? "lesson.right" : "lesson.wrong", { fault: faultName(score.fault) })),
+    el("p", {}, faultRemedy(score.fault)),
+    el("ul", {}, ...lines.map((line) => el("li", {}, line))),
+    el("p", inEnglish(), reference.note || reference.title),
+    el("ul", { class: "hint-line" }, ...reference.basis.map(({ source }) => el("li", inEnglish(), source))),
+    ...(reference.classesUrl
+      ? [
+          el("img", {
+            src: reference.classesUrl,
+            alt: say("gallery.bands", { title: reference.title }),
+            class: "gallery-bands",
+          }),
+        ]
+      : []),
+  ];
+}

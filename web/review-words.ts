@@ -1,0 +1,43 @@
+import type { DeckFault, LookDifference, QueueReason, Reading, ReviewAnswer } from "../vision/contract/index.ts";
+import { Trouble } from "./trouble.ts";
+import { hintHeadline, number, percent, say } from "./words.ts";
+
+/** What is said of reviews, references and lessons in more than one place. */
+
+export const faultName = (fault: DeckFault) => say(`fault.${fault}`);
+export const faultRemedy = (fault: DeckFault) => say(`fault.${fault}.do`);
+
+/** How this photo differs from a reference, in one sentence. */
+export function sayDifference(told: LookDifference): string {
+  switch (told.name) {
+    case "edge": {
+      const { edge, way, mm } = told;
+      return say("alike.edge", { band: say(`class.${told.band}`), edge, way, mm: number(mm) });
+    }
+    case "band":
+      return say("alike.band", { band: say(`class.${told.band}`), here: told.here ? "yes" : "no" });
+    case "cover":
+      return say("alike.cover", { of: say(`class.${told.of}`), way: told.way, share: percent(told.share) });
+    case "parts":
+      return say("alike.parts", { band: say(`class.${told.band}`), here: told.here, there: told.there });
+  }
+}
+
+/** Why a reading stands in the queue. */
+export function sayReason({ kind, value }: QueueReason): string {
+  const told = value === null ? "" : kind === "suddenMove" ? `${number(value)} mm` : percent(value);
+  return say(`review.reason.${kind}`, { value: told });
+}
+
+/** What a reviewer says to the hint, in one sentence. */
+export function sayVerdict({ verdict, said, change }: ReviewAnswer, reading: Reading): string {
+  const hint = said ? hintHeadline(said, reading) : "";
+  if (change) return say("review.said.changed", { change: hintHeadline(change, reading) });
+  return say(verdict === "confirmed" ? "review.said.confirmed" : "review.said.refused", { hint });
+}
+
+/** Why something could not be had, in words; without a network that is said. */
+export function whyNot(error: unknown): string {
+  if (!(error instanceof Trouble)) throw error;
+  return error.code === "no-answer" ? say("gallery.needsServer") : error.detail;
+}
