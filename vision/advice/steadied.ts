@@ -42,12 +42,12 @@ export function sameBands({ reading, settings }: EarlierLook, seen: Case): boole
   });
 }
 
-/** What was set: what was learned, seen by eye or counted is none, and water grows warmer by itself. */
-function set(settings: SettingsFile = {}): SettingsFile {
+/** What was set, in whatever order it was typed; what was learned, seen by eye or counted is none, and water warms by itself. */
+function set(settings: SettingsFile = {}): string {
   const { twin: _t, seen: _s, reach: _r, edgeCounts: _e, waterTemperatureCelsius: _w, ...controls } = settings;
-  return controls;
+  return JSON.stringify(Object.entries(controls).toSorted(([a], [b]) => (a < b ? -1 : 1)));
 }
-export const sameSet = (a?: SettingsFile, b?: SettingsFile) => JSON.stringify(set(a)) === JSON.stringify(set(b));
+export const sameSet = (a?: SettingsFile, b?: SettingsFile) => set(a) === set(b);
 const alike = (a: Hint, b: Hint) => a.control === b.control && a.target === b.target && a.direction === b.direction;
 const reverses = (a: Hint, b: Hint | undefined) =>
   b !== undefined &&

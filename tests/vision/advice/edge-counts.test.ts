@@ -83,6 +83,8 @@ describe("asking for counts", () => {
     expect(asksFor(ask({}, [look([asked])]))).toBeUndefined();
     expect(asksFor(ask({ waterTemperatureCelsius: 19 }, [look([asked])]))).toBeUndefined();
     expect(asksFor(ask({ washWaterLitresPerMinute: 18 }, [look([asked])]))).toBeDefined();
+    const backwards = Object.fromEntries(Object.entries(notes.settings!).reverse());
+    expect(asksFor(ask({}, [{ ...look([asked]), settings: backwards }]))).toBeUndefined();
   });
 
   it("moves a splitter where counts say that it takes what it should not", () => {
