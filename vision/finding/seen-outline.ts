@@ -4,6 +4,7 @@ import type { DeckEyes, DeckLook } from "../model/deck-look.ts";
 import type { OpenCv } from "../opencv.ts";
 import type { Deck, Photo } from "../stages.ts";
 import { drawnToEdges, type EdgeSearch } from "./edge-line.ts";
+import { slidToShape } from "./known-shape.ts";
 import { meetPoints } from "./outline.ts";
 import { strangeness } from "./outline-cues.ts";
 import { shrink } from "./pixels.ts";
@@ -60,8 +61,21 @@ export function seeOutline(
   corners = drawnToEdges(small, corners, { ...EDGES, reachPx: LOOK_REACH_PX });
   const tapped = firstCorner && ([firstCorner[0] / small.scale, firstCorner[1] / small.scale] as const);
   const way = turned(eyes, small, corners, deck, main, tapped);
-  const full = way.corners.map(([x, y]): Pair => [x * small.scale, y * small.scale]);
+  const shaped = deck.scale === "deck file" ? ofKnownShape(look, small, way.corners, deck, main) : way.corners;
+  const full = shaped.map(([x, y]): Pair => [x * small.scale, y * small.scale]);
   return { ...way, corners: drawnNear(cv, photo, full), overlap, support };
+}
+
+/** Corners in the outline's order, px of the small photo; when the deck cannot look so, one of them slid along a side. */
+function ofKnownShape(look: DeckLook, small: Photo, corners: readonly Pair[], deck: Deck, main: readonly Pair[]) {
+  const fromMain = invert(squareTo(main));
+  const worth = (some: readonly Pair[]) => {
+    const cells = some.map(([x, y]): Pair => [(x / small.width) * look.size, (y / small.height) * look.size]);
+    const turn = signedArea(cells) < 0 ? cells.reverse() : cells;
+    return overlapOf(look, turn) + supportOf(look, turn);
+  };
+  const slid = slidToShape(corners, (some) => strangeness(small, some, fromMain, deck), worth);
+  return slid === corners ? corners : drawnToEdges(small, slid, { ...EDGES, reachPx: LOOK_REACH_PX });
 }
 
 /** Corners, photo pixels, whose sides are drawn to straight edges close by. */
