@@ -176,7 +176,7 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
       return el(
         "fieldset",
         {},
-        el("legend", {}, say("history.splitter", { name: one.name })),
+        el("legend", {}, one.name),
         labelled(
           say("editor.name"),
           field(`${id}-name`, "text", one.name, (value) => set(i, { name: value })),

@@ -28,7 +28,7 @@ export interface Sheet {
 }
 
 /** So many rows and lines fit the page at the most; what is left out is told. */
-const MOST = { rows: 7, reasons: 5, hints: 4, notes: 4 };
+const MOST = { rows: 5, reasons: 4, hints: 4, notes: 3 };
 
 export function reportSheet(reading: Reading, request: NewReadingInput, pictures: readonly SheetPicture[]): Sheet {
   const { quality, advice, photo, madeBy } = reading;

@@ -9,9 +9,11 @@ import type { Sheet, SheetLines, SheetPicture } from "./report-sheet.ts";
 
 /** A4 within its margins, points. */
 const PAGE_PT = { width: 531, margin: 32 };
+/** Height of a picture, points; it shrinks faster than letters, which must stay legible. */
+const PICTURE_PT = 225;
 /** Letters, points, and how far everything may shrink until it fits one page. */
 const LETTERS_PT = 8.6;
-const SCALES = [1, 0.93, 0.87, 0.81, 0.75, 0.7];
+const SCALES = [1, 0.9, 0.81, 0.73, 0.66];
 
 let ready: Promise<void> | null = null;
 /** Fonts go along in the document, so that every language's letters are there without a network. */
@@ -98,7 +100,7 @@ function pictures(all: readonly SheetPicture[], images: readonly string[], scale
       columns: all.map(({ caption }, i) => ({
         width,
         stack: [
-          { image: images[i]!, fit: [width, 225 * scale] },
+          { image: images[i]!, fit: [width, PICTURE_PT * scale ** 1.5] },
           { text: caption, fontSize: 7 * scale },
         ],
       })),
@@ -107,6 +109,17 @@ function pictures(all: readonly SheetPicture[], images: readonly string[], scale
     },
   ];
 }
+
+/** Thin lines below each row, close together. */
+const LINES = {
+  hLineWidth: (i: number) => (i === 0 ? 0 : 0.5),
+  vLineWidth: () => 0,
+  hLineColor: () => "#75818c",
+  paddingLeft: () => 0,
+  paddingRight: () => 6,
+  paddingTop: () => 0.8,
+  paddingBottom: () => 0.4,
+};
 
 /** Tables with many columns at the left, the narrow ones beside them with the notes. */
 function columns({ tables, notes }: Sheet): [Content[], Content[]] {
@@ -129,7 +142,7 @@ function table({ caption, heads, rows }: NumberTable): Content {
           widths: heads.map((_, i) => (i === longest ? "*" : "auto")),
           body: [heads.map((text) => ({ text, color: "#3b4650" })), ...rows.map((row) => [...row])],
         },
-        layout: "lightHorizontalLines",
+        layout: LINES,
       },
     ],
     margin: [0, 0, 0, 5],

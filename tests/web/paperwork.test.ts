@@ -3,6 +3,7 @@ import { strToU8, unzipSync, zipSync } from "fflate";
 import type { BrowserContext, Page } from "playwright-core";
 import { afterAll, beforeAll, expect, it, vi } from "vitest";
 import { Reading } from "../../vision/contract/index.ts";
+import { packCase, unpackCase } from "../../web/case-zip.ts";
 import { openDevice, openPage, openSite, SAMPLES, type Site, visitAgain } from "./browser.ts";
 
 /** A reading taken away as one page to print and as a case file, without a network; and opened again elsewhere. */
@@ -89,6 +90,49 @@ it("opens on another device with the same reading, deck and settings; nothing of
   expect(elsewhere.complaints).toEqual([]);
   await elsewhere.page.close();
 });
+
+it("stays on one page with the fullest reading there is, in every language", async () => {
+  const full = opened();
+  const reading = JSON.parse(Buffer.from(full.get("reading")!.bytes).toString());
+  const [hint] = reading.advice;
+  const long =
+    "This line is as long as reasons ever are, with a number of 123 mm ± 45 mm in it, and then some more words.";
+  const [patch] = [{ areaMm2: 90_000, centre: [900, 450], outline: [], confidence: 0.9 }];
+  Object.assign(reading, {
+    advice: Array.from({ length: 9 }, () => ({ ...hint, because: Array(9).fill(long), expect: long, caution: long })),
+    dryPatches: Array(12).fill(patch),
+    rills: Array(12).fill({ path: [0, 900].map((mm) => [mm, mm]), widthMm: 20, confidence: 0.8 }),
+    bands: reading.bands.flatMap((band: object) => [band, band, band]),
+    splitters: Array(9).fill(reading.splitters[0]),
+    launders: Array(9).fill(reading.launders[0]),
+    outletUnseenMm: Array(6).fill([100, 200]),
+    quality: { usable: true, issues: Array(9).fill({ kind: "place", say: long }) },
+  });
+  expect(Reading.safeParse(reading).error).toBeUndefined();
+  const parts = [...full.values()].map((part) =>
+    part.is === "reading" ? { ...part, bytes: Uint8Array.from(Buffer.from(JSON.stringify(reading))) } : part,
+  );
+  const elsewhere = await openPage(site);
+  const sizes: Record<string, number> = {};
+  for (const language of ["en", "es", "pt", "fr", "sw", "id"]) {
+    await elsewhere.page.evaluate((code) => localStorage.setItem("deckbands language", code), language);
+    await elsewhere.page.reload();
+    await elsewhere.page.setInputFiles("#case-file", {
+      name: "a.case.zip",
+      mimeType: "application/zip",
+      buffer: Buffer.from(packCase(parts)),
+    });
+    await elsewhere.page.locator(".next h1").waitFor();
+    const press = elsewhere.page.locator(".maker button").first().click();
+    const [download] = await Promise.all([elsewhere.page.waitForEvent("download"), press]);
+    const pdf = readFileSync((await download.path())!);
+    if (process.env.KEEP_PDF) writeFileSync(`${process.env.KEEP_PDF}-${language}.pdf`, pdf);
+    sizes[language] = pdf.toString("latin1").match(/\/Type \/Page\b/g)!.length;
+  }
+  expect(sizes).toEqual({ en: 1, es: 1, pt: 1, fr: 1, sw: 1, id: 1 });
+  await elsewhere.page.close();
+});
+const opened = () => unpackCase(caseFile);
 
 it.each([
   ["no ZIP", () => Buffer.from("a photo"), "It is no ZIP, or a part of it is damaged"],
