@@ -63,7 +63,8 @@ async function fillAlike(body: HTMLElement, reading: Reading): Promise<void> {
     fill(
       body,
       ...items.map(({ reference, differences }) => {
-        const lines = differences.length > 0 ? differences.map(sayDifference) : [say("alike.same")];
+        const lines =
+          differences.length > 0 ? differences.map((one) => sayDifference(one, reading)) : [say("alike.same")];
         return galleryCard(reference, "h3", el("ul", {}, ...lines.map((line) => el("li", {}, line))));
       }),
     );

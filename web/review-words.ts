@@ -7,12 +7,13 @@ import { hintHeadline, number, percent, say } from "./words.ts";
 export const faultName = (fault: DeckFault) => say(`fault.${fault}`);
 export const faultRemedy = (fault: DeckFault) => say(`fault.${fault}.do`);
 
-/** How this photo differs from a reference, in one sentence. */
-export function sayDifference(told: LookDifference): string {
+/** How this photo differs from a reference, in one sentence; without a deck file in per cent of the outlet. */
+export function sayDifference(told: LookDifference, { scale }: Pick<Reading, "scale">): string {
   switch (told.name) {
     case "edge": {
-      const { edge, way, mm } = told;
-      return say("alike.edge", { band: say(`class.${told.band}`), edge, way, mm: number(mm) });
+      const { edge, way, mm, share } = told;
+      const far = scale === "assumed" ? percent(share) : `${number(mm)}\u00a0mm`;
+      return say("alike.edge", { band: say(`class.${told.band}`), edge, way, far });
     }
     case "band":
       return say("alike.band", { band: say(`class.${told.band}`), here: told.here ? "yes" : "no" });

@@ -78,7 +78,7 @@ export function reviewCase(shown: Case, actions: CaseActions): HTMLElement {
       hint && el("ul", {}, ...hint.because.map((because) => el("li", inEnglish(), because))),
       answerForm(hint ? 0 : null, actions.answer),
     ),
-    reading.quality.usable ? edgeForm(reading, actions.correct) : null,
+    reading.quality.usable && reading.scale === "deck file" && edgeForm(reading, actions.correct),
     answers.length > 0 &&
       el("section", { class: "card" }, el("h2", {}, say("review.answers")), reviewAnswers(answers, reading)),
     el("div", { class: "choices" }, button(say("review.back"), actions.back, { class: "quiet" })),
