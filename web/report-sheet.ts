@@ -81,7 +81,7 @@ export function reportSheet(reading: Reading, request: NewReadingInput, pictures
         ? [currentLanguage() === "en" ? null : say("safety.drive"), first.caution].filter((line) => line !== null)
         : [],
     },
-    tables: quality.usable ? [...tables, ...(cover ? [cover] : [])].map(shortened) : [],
+    tables: quality.usable ? [...tables.map(shortened), ...(cover ? [cover] : [])] : [],
     notes: notes.filter(({ lines }) => lines.length > 0),
     safety: { title: say("safety.title"), lines: safetyLines() },
   };
