@@ -113,9 +113,9 @@ export function buildScreen(actions: Actions) {
       { class: "card" },
       el("h2", {}, say("far.title")),
       el("p", {}, say("far.what")),
-      ...(["gallery", "lesson", "review"] as const).map((page) =>
-        button(say(`${page}.open`), () => actions.far.open(page), { class: "quiet", id: `open-${page}` }),
-      ),
+      button(say("gallery.open"), () => actions.far.open("gallery"), { class: "quiet", id: "open-gallery" }),
+      button(say("lesson.open"), () => actions.far.open("lesson"), { class: "quiet", id: "open-lesson" }),
+      button(say("review.open"), () => actions.far.open("review"), { class: "quiet", id: "open-review" }),
     ),
     ready.element,
   );

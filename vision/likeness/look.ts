@@ -84,7 +84,7 @@ const USUAL: Readonly<Record<Product, readonly [from: number, to: number]>> = {
 };
 /**
  * What each number weighs. Judgement, from what a person sees first: a band that is missing, then dryness, then how much lies on
- * the deck, then places; chosen on scenes with odd seeds alone.
+ * the deck, then places; a judgement, set on nothing.
  */
 const WEIGHTS = { missing: 0.5, edge: 1, width: 1, gaps: 0.5, parts: 0.35, cover: 1.2, dry: 2 } as const;
 
