@@ -10,7 +10,7 @@ import { makeScene } from "../../vision/scene/index.ts";
  */
 export async function symmetricDeck(): Promise<{ png: Buffer; corners: readonly (readonly [number, number])[] }> {
   const { cv } = await loadOpenCv();
-  const { photo, corners } = makeScene(1002, 2); // training never sees it
+  const { photo, corners } = makeScene(1004, 2); // training never sees it
   const { width, height, rgba } = photo;
   const unit = [
     [0, 0],
