@@ -1,5 +1,6 @@
 import { DICTIONARY } from "../../vision/finding/markers.ts";
-import { endsAt, type Painted } from "./paint.ts";
+import { endsAt } from "./deck-shape.ts";
+import type { Painted } from "./paint.ts";
 import type { Scenario } from "./scenario.ts";
 
 /** The deck file as its owner would write it. */

@@ -1,7 +1,9 @@
 import { Matrix, solve } from "ml-matrix";
 import sharp from "sharp";
-import { CELL_MM, CLASS, type Painted } from "./paint.ts";
+import { CELL_MM } from "./deck-shape.ts";
+import type { Painted } from "./paint.ts";
 import type { Point } from "./scenario.ts";
+import { CLASS } from "./truth.ts";
 
 /** Deck mm → photo pixels, from the outline's corners: least squares of the usual eight unknowns, deck in metres, photo in 1000 px. */
 export function homography(deckMm: readonly Point[], photoPx: readonly Point[]): number[] {

@@ -7,17 +7,13 @@
  * Lengths in mm, deck coordinates (x along the riffles, y down the slope), colours sRGB 0..255.
  */
 import sharp from "sharp";
+import { CELL_MM, deckShape, distanceToPath, Grid, riffleRow, riffleTaper } from "./deck-shape.ts";
+import { clamp01, fractal, hash, noise, smoothstep, uniformOf } from "./noise.ts";
 import type { Material, Point, Rgb, Scenario } from "./scenario.ts";
+import { edgesOfFields, edgesOfTruth, type OutletEdge, truthOf } from "./truth.ts";
 
-export const CELL_MM = 2;
-export const CLASS = { unseen: 0, bare: 1, dense: 2, middling: 3, light: 4, dry: 5 } as const;
-export const CLASS_NAMES = ["unseen", "bare", "dense", "middling", "light", "dry"] as const;
 const KINDS = ["dense", "middling", "light"] as const;
 
-export interface OutletEdge {
-  between: [string, string];
-  atMm: number;
-}
 export interface Painted {
   columns: number;
   rows: number;
@@ -27,111 +23,6 @@ export interface Painted {
   outletEdges: OutletEdge[];
   drawnOutletEdges: OutletEdge[];
 }
-
-// --- noise -------------------------------------------------------------------------------------------------------------
-/** Uniform 0..1 from two integers and a seed. */
-function hash(ix: number, iy: number, seed: number): number {
-  let h = Math.imul(ix, 0x27d4eb2d) ^ Math.imul(iy, 0x165667b1) ^ Math.imul(seed, 0x9e3779b1);
-  h = Math.imul(h ^ (h >>> 15), 0x85ebca6b);
-  h = Math.imul(h ^ (h >>> 13), 0xc2b2ae35);
-  return ((h ^ (h >>> 16)) >>> 0) / 4294967296;
-}
-/** Smooth noise, mean 0, standard deviation near 1, one feature per unit length. */
-function noise(x: number, y: number, seed: number): number {
-  const iy = Math.floor(y),
-    fy = y - iy,
-    v = fy * fy * (3 - 2 * fy);
-  const rowValue = (row: number): number => {
-    // each lattice row is shifted by chance, so no blocks line up
-    const shifted = x + 17 * hash(row, 11, seed),
-      ix = Math.floor(shifted),
-      fx = shifted - ix,
-      u = fx * fx * (3 - 2 * fx);
-    const a = hash(ix, row, seed);
-    return a + (hash(ix + 1, row, seed) - a) * u;
-  };
-  const a = rowValue(iy);
-  return (a + (rowValue(iy + 1) - a) * v - 0.5) * 4.6;
-}
-const fractal = (x: number, y: number, seed: number): number =>
-  (noise(x, y, seed) + 0.5 * noise(2.1 * x, 2.1 * y, seed + 1) + 0.25 * noise(4.3 * x, 4.3 * y, seed + 2)) / 1.15;
-const clamp01 = (v: number): number => Math.min(1, Math.max(0, v));
-const smoothstep = (from: number, to: number, v: number): number => {
-  const t = clamp01((v - from) / (to - from));
-  return t * t * (3 - 2 * t);
-};
-/** Standard normal to uniform 0..1 (logistic approximation). */
-const uniformOf = (z: number): number => 1 / (1 + Math.exp(-1.702 * z));
-
-// --- geometry ----------------------------------------------------------------------------------------------------------
-/** Where the drive end and the dense-product end lie along x at a place down the deck. */
-export function endsAt({ deck: { lengthMm: L, widthMm: W, slantMm = 0 } }: Scenario, y: number): Point {
-  return [(slantMm * y) / W, L - slantMm + (slantMm * y) / W];
-}
-export function deckShape(s: Scenario): { outline: Point[]; outletPath: Point[] } {
-  const { lengthMm: L, widthMm: W, slantMm = 0, cutCornerMm: cut } = s.deck;
-  const lowEnd: Point[] = cut
-    ? [
-        [L, W - cut[1]],
-        [L - cut[0], W],
-      ]
-    : [[L, W]];
-  const outletPath: Point[] = [[L - slantMm, 0], ...lowEnd, [slantMm, W]];
-  return { outline: [[0, 0], ...outletPath], outletPath };
-}
-export function isInside([x, y]: Point, polygon: Point[]): boolean {
-  let inside = false;
-  polygon.forEach(([x1, y1], i) => {
-    const [x2, y2] = polygon[(i + 1) % polygon.length]!;
-    if (y1 > y !== y2 > y && x < x1 + ((y - y1) / (y2 - y1)) * (x2 - x1)) inside = !inside;
-  });
-  return inside;
-}
-function distanceToPath([x, y]: Point, path: Point[]): number {
-  let best = Infinity;
-  for (let i = 0; i + 1 < path.length; i++) {
-    const [x1, y1] = path[i]!,
-      [x2, y2] = path[i + 1]!;
-    const dx = x2 - x1,
-      dy = y2 - y1;
-    const t = clamp01(((x - x1) * dx + (y - y1) * dy) / (dx * dx + dy * dy));
-    best = Math.min(best, Math.hypot(x - x1 - t * dx, y - y1 - t * dy));
-  }
-  return best;
-}
-
-/** A value on the 2 mm deck grid, read in between cells. */
-class Grid {
-  readonly values: Float32Array;
-  constructor(
-    readonly columns: number,
-    readonly rows: number,
-  ) {
-    this.values = new Float32Array(columns * rows);
-  }
-  at(xMm: number, yMm: number): number {
-    const gx = Math.min(this.columns - 1.001, Math.max(0, xMm / CELL_MM - 0.5)),
-      gy = Math.min(this.rows - 1.001, Math.max(0, yMm / CELL_MM - 0.5));
-    const ix = gx | 0,
-      iy = gy | 0,
-      fx = gx - ix,
-      fy = gy - iy,
-      i = iy * this.columns + ix,
-      v = this.values;
-    return (
-      (v[i]! * (1 - fx) + v[i + 1]! * fx) * (1 - fy) +
-      (v[i + this.columns]! * (1 - fx) + v[i + this.columns + 1]! * fx) * fy
-    );
-  }
-}
-
-/** Height of the riffles at a place as a share of full height: tapers along x, nothing past the riffle ends. */
-export function riffleTaper(s: Scenario, x: number, y: number): number {
-  const [high, low] = s.deck.riffleEndMm;
-  const end = high + ((low - high) * y) / s.deck.widthMm;
-  return clamp01((end - x) / (0.85 * (end - endsAt(s, y)[0])));
-}
-const riffleRow = (s: Scenario, y: number): number => Math.floor((y - s.deck.riffle.firstMm) / s.deck.riffle.pitchMm);
 
 /** Bed of one material on the deck: size fractions marched along x (implicit upwind), fed at y = 0 below the feed box. */
 function bedOf(s: Scenario, material: Material, columns: number, rows: number, seed: number): Grid {
@@ -453,122 +344,4 @@ async function paintWater(
     .toColourspace("grey16")
     .png()
     .toFile(`${folder}/water.png`);
-}
-
-/** Class of each cell from what was drawn, averaged over a 20 mm disc. */
-function truthOf(
-  columns: number,
-  rows: number,
-  outline: Point[],
-  drawn: Float32Array[],
-  count: Float32Array,
-  dryness: Grid,
-): Uint8Array {
-  const radius = 10 / CELL_MM;
-  const disc: Point[] = [];
-  for (let dj = -radius; dj <= radius; dj++)
-    for (let di = -radius; di <= radius; di++) if (di * di + dj * dj <= radius * radius) disc.push([di, dj]);
-  const inside = new Uint8Array(columns * rows);
-  for (let n = 0; n < inside.length; n++)
-    inside[n] = isInside([((n % columns) + 0.5) * CELL_MM, (Math.floor(n / columns) + 0.5) * CELL_MM], outline) ? 1 : 0;
-  const truth = new Uint8Array(columns * rows);
-  for (let j = 0; j < rows; j++)
-    for (let i = 0; i < columns; i++) {
-      const n = j * columns + i;
-      if (!inside[n]) continue;
-      if (dryness.values[n]! > 0.5) {
-        truth[n] = CLASS.dry;
-        continue;
-      }
-      let seen = 0,
-        d = 0,
-        m = 0,
-        l = 0;
-      for (const [di, dj] of disc) {
-        const ii = i + di,
-          jj = j + dj;
-        if (ii < 0 || jj < 0 || ii >= columns || jj >= rows) continue;
-        const k = jj * columns + ii;
-        if (!inside[k]) continue;
-        seen += count[k]!;
-        d += drawn[0]![k]!;
-        m += drawn[1]![k]!;
-        l += drawn[2]![k]!;
-      }
-      truth[n] = classOf(d / seen, m / seen, l / seen);
-    }
-  return truth;
-}
-function classOf(dense: number, middling: number, light: number): number {
-  if (dense + middling + light < 1 / 3) return CLASS.bare;
-  return dense >= middling && dense >= light ? CLASS.dense : middling >= light ? CLASS.middling : CLASS.light;
-}
-
-/** `read` of each place, averaged over the 20 mm inside the outlet path, for each mm of it. */
-function outletProfile(path: Point[], outline: Point[], read: (x: number, y: number) => number[]): number[][] {
-  const profile: number[][] = [];
-  for (let leg = 0; leg + 1 < path.length; leg++) {
-    const [x1, y1] = path[leg]!;
-    const [x2, y2] = path[leg + 1]!;
-    const length = Math.hypot(x2 - x1, y2 - y1);
-    const along: Point = [(x2 - x1) / length, (y2 - y1) / length];
-    let inward: Point = [-along[1], along[0]];
-    if (!isInside([(x1 + x2) / 2 + inward[0], (y1 + y2) / 2 + inward[1]], outline)) inward = [-inward[0], -inward[1]];
-    for (let t = 0.5; t < length; t++) {
-      const sums: number[] = [];
-      for (let depth = 1; depth < 20; depth += 2) {
-        read(x1 + along[0] * t + inward[0] * depth, y1 + along[1] * t + inward[1] * depth).forEach((v, k) => {
-          sums[k] = (sums[k] ?? 0) + v / 10;
-        });
-      }
-      profile.push(sums);
-    }
-  }
-  return profile;
-}
-
-/** Where the class changes; runs shorter than 12 mm are ripples of an edge, not bands, and join the run before. */
-function edgesOf(classes: number[]): OutletEdge[] {
-  const runs: { class: number; from: number }[] = [];
-  for (let t = 0; t < classes.length; ) {
-    let end = t;
-    while (end < classes.length && classes[end] === classes[t]) end++;
-    if (runs.length === 0 || (end - t >= 12 && runs.at(-1)!.class !== classes[t]))
-      runs.push({ class: classes[t]!, from: t });
-    t = end;
-  }
-  return runs
-    .slice(1)
-    .map((run, r) => ({ between: [CLASS_NAMES[runs[r]!.class]!, CLASS_NAMES[run.class]!], atMm: run.from }));
-}
-
-/** True edges from the continuous cover fields, before single grains are drawn. */
-function edgesOfFields(path: Point[], outline: Point[], covers: Grid[], dryness: Grid): OutletEdge[] {
-  const profile = outletProfile(path, outline, (x, y) => [
-    ...covers.map((c) => c.at(x, y)),
-    dryness.at(x, y) > 0.5 ? 1 : 0,
-  ]);
-  return edgesOf(profile.map(([d, m, l, dry]) => (dry! > 0.5 ? CLASS.dry : classOf(d!, m!, l!))));
-}
-
-/** Edges as they were drawn: the commonest class in the truth within 15 mm either way along the outlet. */
-export function edgesOfTruth(
-  truth: Uint8Array,
-  columns: number,
-  rows: number,
-  path: Point[],
-  outline: Point[],
-): OutletEdge[] {
-  const profile = outletProfile(path, outline, (x, y) => {
-    const i = Math.min(columns - 1, Math.floor(x / CELL_MM));
-    const id = truth[Math.min(rows - 1, Math.floor(y / CELL_MM)) * columns + i];
-    return CLASS_NAMES.map((_, k) => (k === id && k !== CLASS.unseen ? 1 : 0));
-  });
-  return edgesOf(
-    profile.map((_, t) => {
-      const near = profile.slice(Math.max(0, t - 15), t + 16);
-      const sums = CLASS_NAMES.map((_, k) => near.reduce((sum, shares) => sum + shares[k]!, 0));
-      return sums.indexOf(Math.max(...sums));
-    }),
-  );
 }
