@@ -27,6 +27,7 @@ import { sampleRoutes } from "./routes/samples.ts";
 import { shareRoutes } from "./routes/shares.ts";
 import { siteRoutes } from "./routes/site.ts";
 import { answerUploads } from "./routes/uploads.ts";
+import { galleryStock } from "./storage/gallery.ts";
 
 /** Folders that are served: the built page and the sample photos. */
 export interface Folders {
@@ -73,14 +74,15 @@ const keptFor = (path: string) =>
 
 /** Every address the API has, its own description among them. */
 export function endpointsOf(parts: Parts, folders: Folders): Endpoint[] {
+  const stock = galleryStock(join(folders.samples, "gallery"));
   const all: Endpoint[] = [
     ...photoRoutes(parts),
     ...readingRoutes(parts),
     ...saidRoutes(parts),
     ...markUpRoutes(parts),
     ...reviewRoutes(parts),
-    ...galleryRoutes(parts, join(folders.samples, "gallery")),
-    ...lessonRoutes(parts, join(folders.samples, "gallery")),
+    ...galleryRoutes(parts, stock),
+    ...lessonRoutes(parts, stock),
     ...deckRoutes(parts),
     ...runRoutes(parts),
     ...runLogRoutes(parts),

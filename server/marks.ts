@@ -1,35 +1,35 @@
-import type { DeckFile, MarkUp } from "../vision/contract/index.ts";
-import { bandEdges, describeDeck, type Marked, type MarkedEdge, stretchesOf } from "../vision/index.ts";
+import type { MarkUp } from "../vision/contract/index.ts";
+import { bandEdges, type Deck, describeDeck, type Marked, type MarkedEdge, stretchesOf } from "../vision/index.ts";
 import { readMarkedPng } from "./marked-png.ts";
 import type { Caller } from "./storage/caller.ts";
 import type { Data } from "./storage/data.ts";
 
 /** What readings and mark-ups say of cells and edges, fetched from where it is kept. */
 
-type Kept = Pick<Data, "readings" | "blobs" | "said">;
+type Kept = Pick<Data, "readings" | "blobs">;
 
 /** Null where the photo was unusable. */
-export async function marksOfReading({ readings, blobs }: Kept, caller: Caller, id: string): Promise<Marked | null> {
-  const grid = (await readings.reading(caller, id))?.grid ?? null;
-  const blob = await readings.picture(caller, id, "classes");
-  const bytes = blob && (await blobs.read(blob));
-  return bytes && grid ? readMarkedPng(bytes, grid) : null;
+export async function marksOfReading(kept: Kept, caller: Caller, id: string): Promise<Marked | null> {
+  return cellsOf(kept, caller, id, await kept.readings.picture(caller, id, "classes"));
 }
 
 /** Null where the mark-up says nothing of cells. */
-export async function marksOfMarkUp(
-  { readings, blobs }: Kept,
+export const marksOfMarkUp = (
+  kept: Kept,
   caller: Caller,
-  markUp: { readonly reading: string; readonly blob: string | null },
-): Promise<Marked | null> {
-  const grid = (await readings.reading(caller, markUp.reading))?.grid ?? null;
-  const bytes = markUp.blob && (await blobs.read(markUp.blob));
-  return bytes && grid ? readMarkedPng(bytes, grid) : null;
+  { reading, blob }: { readonly reading: string; readonly blob: string | null },
+): Promise<Marked | null> => cellsOf(kept, caller, reading, blob);
+
+async function cellsOf({ readings, blobs }: Kept, caller: Caller, id: string, blob: string | null) {
+  const bytes = blob && (await blobs.read(blob));
+  if (!bytes) return null;
+  const { grid } = await readings.one(caller, id);
+  return grid && readMarkedPng(bytes, grid);
 }
 
 /** Edges that the reading measured; ends of the outlet path are none. */
 export async function edgesOfReading({ readings }: Kept, caller: Caller, id: string): Promise<MarkedEdge[]> {
-  const bands = (await readings.reading(caller, id))?.bands ?? [];
+  const { bands } = await readings.one(caller, id);
   return bands.flatMap(({ kind, outlet }) =>
     outlet.flatMap(({ fromMm, toMm, fromErrorMm, toErrorMm }) => [
       ...(fromErrorMm === null ? [] : [{ kind, edge: "from" as const, atMm: fromMm }]),
@@ -40,31 +40,27 @@ export async function edgesOfReading({ readings }: Kept, caller: Caller, id: str
 
 /** Edges that the person set; without any, those of the areas painted. */
 export async function edgesOfMarkUp(
-  data: Kept,
+  kept: Kept,
   caller: Caller,
   markUp: MarkUp & { readonly blob: string | null },
 ): Promise<readonly MarkedEdge[]> {
   if (markUp.markUp.edges.length > 0) return markUp.markUp.edges;
-  const marked = await marksOfMarkUp(data, caller, markUp);
+  const marked = await marksOfMarkUp(kept, caller, markUp);
   if (!marked) return [];
-  const { outletPath } = describeDeck(await deckFileOf(data, caller, markUp.reading, marked.grid));
-  return bandEdges(
-    stretchesOf(
-      marked.labels,
-      marked.grid,
-      outletPath.map(({ x, y }) => [x, y] as const),
-    ),
-  );
+  const deck = await deckOf(kept, caller, markUp.reading, marked.grid);
+  return bandEdges(stretchesOf(marked.labels, marked.grid, outletPairs(deck)));
 }
 
-/** The deck file that a reading was asked with; without one, a rectangle of its grid's size. */
-export async function deckFileOf(
+/** The deck that a reading was asked with; without one, a rectangle of its grid's size. */
+export async function deckOf(
   { readings }: Pick<Data, "readings">,
   caller: Caller,
   reading: string,
   { columns, rows, mmPerCell }: Marked["grid"],
-): Promise<DeckFile> {
-  const asked = await readings.asked(caller, reading);
-  const size = { lengthMm: columns * mmPerCell, widthMm: rows * mmPerCell };
-  return asked?.asked.deck ?? ({ schemaVersion: 1, ...size } as DeckFile);
+): Promise<Deck> {
+  const { asked } = await readings.asked(caller, reading);
+  return describeDeck(asked.deck ?? { schemaVersion: 1, lengthMm: columns * mmPerCell, widthMm: rows * mmPerCell });
 }
+
+/** A deck's outlet path, mm. */
+export const outletPairs = ({ outletPath }: Deck) => outletPath.map(({ x, y }) => [x, y] as const);

@@ -12,6 +12,7 @@ export { estimateLens, type LensFound } from "./finding/lens.ts";
 export { markerSheet, markSvg } from "./finding/marker-sheet.ts";
 export { findOutline, type OutlineCandidate } from "./finding/outline.ts";
 export { type Snapped, snapCorners } from "./finding/snap.ts";
+export { pathLength } from "./geometry.ts";
 export { project } from "./homography.ts";
 export { evenLight } from "./light.ts";
 export { lookDifferences } from "./likeness/differences.ts";

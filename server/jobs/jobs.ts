@@ -72,9 +72,7 @@ export class Jobs {
 
   /** Ask for a kept reading to be made anew by this program, from what was asked then. @throws {RequestError} `not-found`. */
   async remake(caller: Caller, id: string): Promise<string> {
-    const kept = await this.#data.readings.asked(caller, id);
-    if (!kept) throw new RequestError("not-found", "There is no such reading here.");
-    const { asked, row } = kept;
+    const { asked, row } = await this.#data.readings.asked(caller, id);
     if (row.program === PROGRAM) return id;
     return this.#add(caller, "remake", { ...payloadOf(asked, row.deck_id, row.deck_version), remadeFrom: id });
   }

@@ -4,7 +4,7 @@ import { type Job, NewReading, type Problem } from "../../vision/contract/index.
 import type { Caller } from "../storage/caller.ts";
 import type { Db, Trx } from "../storage/database.ts";
 import { inMs, newId, now } from "../storage/naming.ts";
-import { type Ask, following, type Page, pageOf } from "../storage/pages.ts";
+import { type Ask, newestFirst, type Page, pageOf } from "../storage/pages.ts";
 import type { JobState, Row } from "../storage/tables.ts";
 
 export type JobRow = Row<"jobs">;
@@ -247,10 +247,7 @@ export class JobRows {
       .selectAll()
       .where("site_id", "=", site)
       .$if(state !== undefined, (query) => query.where("state", "=", state!))
-      .where(following(ask, "asked_at", "id"))
-      .orderBy("asked_at", "desc")
-      .orderBy("id", "desc")
-      .limit(ask.limit + 1)
+      .$call(newestFirst(ask, "asked_at", "id"))
       .execute();
     return pageOf(rows, ask, (row) => [row.asked_at, row.id], tellJob);
   }

@@ -3,7 +3,7 @@ import { RequestError } from "../problems.ts";
 import type { Caller, Member } from "../storage/caller.ts";
 import type { Db } from "../storage/database.ts";
 import { inMs, newId, now } from "../storage/naming.ts";
-import { type Ask, following, type Page, pageOf } from "../storage/pages.ts";
+import { type Ask, newestFirst, type Page, pageOf } from "../storage/pages.ts";
 import type { Row } from "../storage/tables.ts";
 import { type Auth, LEAST_PHRASE } from "./auth.ts";
 import { digestOf, newToken } from "./tokens.ts";
@@ -63,10 +63,7 @@ export class Members {
       .selectFrom("invitations")
       .select(["id", "role", "made_at", "expires_at", "used_at"])
       .where("site_id", "=", site)
-      .where(following(ask, "made_at", "id"))
-      .orderBy("made_at", "desc")
-      .orderBy("id", "desc")
-      .limit(ask.limit + 1)
+      .$call(newestFirst(ask, "made_at", "id"))
       .execute();
     return pageOf(rows, ask, (row) => [row.made_at, row.id], tellInvitation);
   }
@@ -138,10 +135,7 @@ export class Members {
       .select(["id", "name", "person_id", "made_at", "used_at"])
       .where("site_id", "=", site)
       .$if(role !== "owner", (query) => query.where("person_id", "=", person))
-      .where(following(ask, "made_at", "id"))
-      .orderBy("made_at", "desc")
-      .orderBy("id", "desc")
-      .limit(ask.limit + 1)
+      .$call(newestFirst(ask, "made_at", "id"))
       .execute();
     return pageOf(rows, ask, (row) => [row.made_at, row.id], tellDevice);
   }

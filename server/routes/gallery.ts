@@ -1,5 +1,3 @@
-import { join } from "node:path";
-import type { Response } from "express";
 import { z } from "zod";
 import {
   Alike,
@@ -11,7 +9,6 @@ import {
   ShownReference,
 } from "../../vision/contract/index.ts";
 import {
-  describeDeck,
   faultBasis,
   lookDifferences,
   lookOfMarks,
@@ -20,17 +17,19 @@ import {
   nearest,
   outletInPhoto,
   outletMmOf,
+  pathLength,
   placeByView,
   stretchesOf,
 } from "../../vision/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
 import { markedPng } from "../marked-png.ts";
-import { deckFileOf, edgesOfMarkUp, edgesOfReading, marksOfMarkUp, marksOfReading } from "../marks.ts";
+import { deckOf, edgesOfMarkUp, edgesOfReading, marksOfMarkUp, marksOfReading, outletPairs } from "../marks.ts";
 import type { Parts } from "../parts.ts";
 import { RequestError } from "../problems.ts";
 import { sendBlob } from "../send-blob.ts";
+import { sendFile } from "../send-file.ts";
 import type { Caller } from "../storage/caller.ts";
-import { galleryStock } from "../storage/gallery.ts";
+import type { Stock } from "../storage/gallery.ts";
 import { PageQuery } from "../storage/pages.ts";
 import { partOf } from "../storage/part-of-list.ts";
 
@@ -42,13 +41,9 @@ const Filter = PageQuery.extend({
   material: z.string().max(200).optional(),
 });
 
-/** Reference photos, by words, by filters and by likeness. @param folder  Where the stock lies. */
-export function galleryRoutes({ data }: Parts, folder: string): Endpoint[] {
-  let stock: Promise<ShownReference[]> | null = null;
-  const shelf = async (caller: Caller) => {
-    stock ??= galleryStock(folder);
-    return data.gallery.shelf(caller, await stock);
-  };
+/** Reference photos, by words, by filters and by likeness. */
+export function galleryRoutes({ data }: Parts, { folder, references: stock }: Stock): Endpoint[] {
+  const shelf = async (caller: Caller) => data.gallery.shelf(caller, await stock());
   const one = async (caller: Caller, id: string): Promise<ShownReference> => {
     const found = (await shelf(caller)).references.find((reference) => reference.id === id);
     if (!found) throw new RequestError("not-found", "There is no such reference in this gallery.");
@@ -73,7 +68,7 @@ export function galleryRoutes({ data }: Parts, folder: string): Endpoint[] {
         if (blob && (await sendBlob(req, res, data.blobs, blob, type))) return;
         if (own || (kind === "classes" && !classesUrl))
           throw new RequestError("not-found", "This reference has no such picture.");
-        await sendFile(res, folder, `${id}.${kind === "photo" ? "jpg" : "classes.png"}`);
+        await sendFile(res, folder, `${id}.${kind === "photo" ? "jpg" : "classes.png"}`, "1d");
       },
     );
 
@@ -187,15 +182,15 @@ async function referenceOf({ data }: Pick<Parts, "data">, caller: Caller, asked:
   const markUp = chosen === undefined ? null : await data.said.oneMarkUp(caller, chosen);
   if (markUp && markUp.reading !== asked.reading)
     throw new RequestError("not-alike", "This mark-up is of another reading.");
-  const deckFile = await deckFileOf(data, caller, asked.reading, reading.grid);
-  const { file, outline, outletPath } = describeDeck(deckFile);
-  const path = outletPath.map(({ x, y }): [number, number] => [x, y]);
-  const outletMm = path.slice(1).reduce((sum, [x, y], n) => sum + Math.hypot(x - path[n]![0], y - path[n]![1]), 0);
+  const deck = await deckOf(data, caller, asked.reading, reading.grid);
+  const { file, outline } = deck;
+  const path = outletPairs(deck);
+  const outletMm = pathLength(path);
   const drawn = markUp && (await marksOfMarkUp(data, caller, markUp));
   const marked = drawn ?? (await marksOfReading(data, caller, asked.reading));
   const counts = { dryPatches: own.dryPatches, rills: own.rills };
   const look = drawn ? lookOfMarks(drawn, stretchesOf(drawn.labels, drawn.grid, path), outletMm, counts) : own;
-  const settings = (await data.readings.asked(caller, asked.reading))?.asked.settings ?? null;
+  const settings = (await data.readings.asked(caller, asked.reading)).asked.settings ?? null;
   const place = placeByView(reading);
   const { widthPx, heightPx } = reading.photo;
   const reference = Reference.parse({
@@ -223,8 +218,3 @@ async function referenceOf({ data }: Pick<Parts, "data">, caller: Caller, asked:
   });
   return { reference, classes: marked && markedPng(marked) };
 }
-
-const sendFile = (res: Response, folder: string, name: string) =>
-  new Promise<void>((sent, failed) =>
-    res.sendFile(join(folder, name), { dotfiles: "deny", maxAge: "1d" }, (error) => (error ? failed(error) : sent())),
-  );

@@ -14,15 +14,15 @@ import { type Endpoint, endpoint } from "../endpoint.ts";
 import type { Parts } from "../parts.ts";
 import { RequestError } from "../problems.ts";
 import type { Caller } from "../storage/caller.ts";
-import { galleryStock } from "../storage/gallery.ts";
+import type { Stock } from "../storage/gallery.ts";
 import { askOf, PageQuery } from "../storage/pages.ts";
 
 const At = z.object({ id: Id });
 
-/** Lessons from the gallery, and how one did in them. @param folder  Where the gallery's stock lies. */
-export function lessonRoutes({ data }: Parts, folder: string): Endpoint[] {
+/** Lessons from the gallery, and how one did in them. */
+export function lessonRoutes({ data }: Parts, stock: Stock): Endpoint[] {
   const references = async (caller: Caller, ids: readonly string[]): Promise<ShownReference[]> => {
-    const shelf = await data.gallery.shelf(caller, await galleryStock(folder));
+    const shelf = await data.gallery.shelf(caller, await stock.references());
     return ids.map((id) => {
       const found = shelf.references.find((reference) => reference.id === id);
       if (!found) throw new RequestError("not-found", `There is no reference ${id} in this gallery.`);

@@ -77,7 +77,7 @@ export function markUpRoutes({ data }: Parts): Endpoint[] {
         status: 201,
       },
       async ({ caller, params, body, newId }) => {
-        const grid = (await data.readings.reading(caller, params.id))?.grid;
+        const { grid } = await data.readings.one(caller, params.id);
         const { width, height } = body.images[0]!;
         if (grid && (width !== grid.columns || height !== grid.rows)) {
           throw new RequestError(

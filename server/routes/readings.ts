@@ -15,7 +15,6 @@ import type { JobEvent } from "../jobs/jobs.ts";
 import type { Parts } from "../parts.ts";
 import { RequestError } from "../problems.ts";
 import { sendBlob } from "../send-blob.ts";
-import type { Caller } from "../storage/caller.ts";
 import { askOf, PageQuery } from "../storage/pages.ts";
 import { PICTURES } from "../storage/readings.ts";
 
@@ -28,12 +27,6 @@ const At = z.object({ id: ContentId });
 
 /** Readings of photos that were sent before. */
 export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
-  const kept = async (caller: Caller, id: string): Promise<Reading> => {
-    const reading = await data.readings.reading(caller, id);
-    if (!reading) throw new RequestError("not-found", "There is no such reading here. Ask for it again.");
-    return reading;
-  };
-
   const making = [
     endpoint(
       {
@@ -118,7 +111,7 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
       },
       async ({ caller, params, res }) => {
         const latest = await jobs.latest(caller, params.id); // asked before the store: a job ends only when its reading is kept
-        if (!latest) return kept(caller, params.id);
+        if (!latest) return data.readings.one(caller, params.id);
         if (latest.event === "problem") throw new RequestError(latest.data.code, latest.data.detail);
         res.status(202);
         return { id: params.id };
@@ -133,11 +126,7 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
         params: At,
         answer: NewReading,
       },
-      async ({ caller, params }) => {
-        const found = await data.readings.asked(caller, params.id);
-        if (!found) throw new RequestError("not-found", "There is no such reading here. Ask for it again.");
-        return found.asked;
-      },
+      async ({ caller, params }) => (await data.readings.asked(caller, params.id)).asked,
     ),
     endpoint(
       {
@@ -155,7 +144,7 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
           async () =>
             (await jobs.latest(caller, id)) ?? {
               event: "done",
-              data: { id, usable: (await kept(caller, id)).quality.usable },
+              data: { id, usable: (await data.readings.one(caller, id)).quality.usable },
             },
         );
       },
@@ -171,7 +160,10 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
         answer: Comparison,
       },
       async ({ caller, params, query }) => {
-        const [before, after] = [await kept(caller, query.since), await kept(caller, params.id)];
+        const [before, after] = [
+          await data.readings.one(caller, query.since),
+          await data.readings.one(caller, params.id),
+        ];
         const same = before.grid?.columns === after.grid?.columns && before.grid?.rows === after.grid?.rows;
         if (!before.grid || !same || before.scale !== after.scale) {
           throw new RequestError(

@@ -96,9 +96,8 @@ export function runAccountRoutes({ data }: Parts): Endpoint[] {
         answer: Expected,
       },
       async ({ caller, params }) => {
-        const row = await data.readings.row(caller, params.id);
-        const reading = await data.readings.reading(caller, params.id);
-        if (!row || !reading) throw new RequestError("not-found", "There is no such reading here.");
+        const reading = await data.readings.one(caller, params.id);
+        const { row } = await data.readings.asked(caller, params.id);
         if (row.run_id === null) throw new RequestError("not-enough", "Say first which run this photo is of.");
         const { deck } = await data.runs.one(caller, row.run_id);
         const runs = await seenRuns(caller, deck ?? row.deck_id);

@@ -3,6 +3,7 @@ import { SampleList } from "../../vision/contract/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
 import { RequestError } from "../problems.ts";
 import { listSamples } from "../samples.ts";
+import { sendFile } from "../send-file.ts";
 
 /** Sample photos to try, without one's own table at hand. */
 export function sampleRoutes(folder: string): Endpoint[] {
@@ -26,9 +27,7 @@ export function sampleRoutes(folder: string): Endpoint[] {
         const photoUrl = `/samples/${params.file}`;
         const listed = (await listSamples(folder)).some((sample) => sample.photoUrl === photoUrl);
         if (!listed) throw new RequestError("not-found", "There is no such sample photo.");
-        await new Promise<void>((sent, failed) =>
-          res.sendFile(params.file, { root: folder, dotfiles: "deny" }, (error) => (error ? failed(error) : sent())),
-        );
+        await sendFile(res, folder, params.file);
       },
     ),
   ];

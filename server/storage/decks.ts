@@ -3,7 +3,7 @@ import { RequestError } from "../problems.ts";
 import type { Caller } from "./caller.ts";
 import type { Db } from "./database.ts";
 import { newId, now } from "./naming.ts";
-import { type Ask, following, type Page, pageOf } from "./pages.ts";
+import { type Ask, newestFirst, type Page, pageOf } from "./pages.ts";
 import type { Row } from "./tables.ts";
 
 /** Decks of a site; each version of a deck's file stays. */
@@ -85,10 +85,7 @@ export class Decks {
       .selectFrom("decks")
       .selectAll()
       .where("site_id", "=", site)
-      .where(following(ask, "made_at", "id"))
-      .orderBy("made_at", "desc")
-      .orderBy("id", "desc")
-      .limit(ask.limit + 1)
+      .$call(newestFirst(ask, "made_at", "id"))
       .execute();
     return pageOf(
       rows,
@@ -105,10 +102,7 @@ export class Decks {
       .selectFrom("deck_versions")
       .selectAll()
       .where("deck_id", "=", id)
-      .where(following(ask, "made_at", "version"))
-      .orderBy("made_at", "desc")
-      .orderBy("version", "desc")
-      .limit(ask.limit + 1)
+      .$call(newestFirst(ask, "made_at", "version"))
       .execute();
     return pageOf(
       rows,

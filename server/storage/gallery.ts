@@ -103,8 +103,25 @@ export class Gallery {
   }
 }
 
-/** The references that come with the program; none where their folder is missing. */
-export async function galleryStock(folder: string): Promise<ShownReference[]> {
+/** The references that come with the program. */
+export interface Stock {
+  /** Where their pictures lie. */
+  readonly folder: string;
+  /** Read at the first call; none where the folder is missing. */
+  references(): Promise<readonly ShownReference[]>;
+}
+export function galleryStock(folder: string): Stock {
+  let read: Promise<ShownReference[]> | null = null;
+  return {
+    folder,
+    references: () => {
+      read ??= readStock(folder);
+      return read;
+    },
+  };
+}
+
+async function readStock(folder: string): Promise<ShownReference[]> {
   const text = await readFile(join(folder, "references.json"), "utf8").catch(() => null);
   if (text === null) return [];
   return ReferenceStock.parse(JSON.parse(text)).references.map((reference) => shown(reference, true));

@@ -3,7 +3,7 @@ import { RequestError } from "../problems.ts";
 import type { Caller } from "./caller.ts";
 import type { Db } from "./database.ts";
 import { newId, now } from "./naming.ts";
-import { type Ask, following, type Page, pageOf } from "./pages.ts";
+import { type Ask, newestFirst, type Page, pageOf } from "./pages.ts";
 import type { Row } from "./tables.ts";
 
 /** Lessons of a site, and how people did in them. */
@@ -36,10 +36,7 @@ export class Lessons {
       .selectFrom("lessons")
       .selectAll()
       .where("site_id", "=", site)
-      .where(following(ask, "made_at", "id"))
-      .orderBy("made_at", "desc")
-      .orderBy("id", "desc")
-      .limit(ask.limit + 1)
+      .$call(newestFirst(ask, "made_at", "id"))
       .execute();
     return pageOf(rows, ask, (row) => [row.made_at, row.id], tell);
   }
@@ -93,10 +90,7 @@ export class Lessons {
       .selectAll()
       .where("site_id", "=", site)
       .where("person_id", "=", person)
-      .where(following(ask, "at", "id"))
-      .orderBy("at", "desc")
-      .orderBy("id", "desc")
-      .limit(ask.limit + 1)
+      .$call(newestFirst(ask, "at", "id"))
       .execute();
     return pageOf(rows, ask, (row) => [row.at, row.id], tellTry);
   }

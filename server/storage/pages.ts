@@ -1,4 +1,4 @@
-import { type SqlBool, sql } from "kysely";
+import { type SelectQueryBuilder, type SqlBool, sql } from "kysely";
 import { z } from "zod";
 import { RequestError } from "../problems.ts";
 
@@ -35,9 +35,22 @@ export function askOf({ limit, cursor }: PageQuery): Ask {
   }
 }
 
-/** Rows after the cursor, of a list ordered by `at` and then `id`, newest first; found by the index on the two. */
-export const following = ({ after }: Ask, at: string, id: string) =>
-  after ? sql<SqlBool>`(${sql.ref(at)}, ${sql.ref(id)}) < (${after[0]}, ${after[1]})` : sql<SqlBool>`1 = 1`;
+/**
+ * The rows of a list that are asked for, with one more, newest first: `query.$call(newestFirst(ask, "at", "id"))`. `at` and `id`
+ * name the columns that it is ordered by; the index on the two finds where to go on.
+ */
+export const newestFirst =
+  ({ limit, after }: Ask, at: string, id: string) =>
+  <Db, Tables extends keyof Db, Row>(
+    query: SelectQueryBuilder<Db, Tables, Row>,
+  ): SelectQueryBuilder<Db, Tables, Row> => {
+    const [time, name] = [sql.ref(at), sql.ref(id)];
+    const rest = after ? query.where(sql<SqlBool>`(${time}, ${name}) < (${after[0]}, ${after[1]})`) : query;
+    return rest
+      .orderBy(time, "desc")
+      .orderBy(name, "desc")
+      .limit(limit + 1);
+  };
 
 /** Rows asked for with one more than `limit` → a page. */
 export function pageOf<Row, Item>(

@@ -5,7 +5,7 @@ import type { Blobs, Incoming } from "./blobs.ts";
 import type { Caller } from "./caller.ts";
 import { type Db, emptyLog, type Trx } from "./database.ts";
 import type { Gate } from "./gate.ts";
-import { type Ask, following, type Page, pageOf } from "./pages.ts";
+import { type Ask, newestFirst, type Page, pageOf } from "./pages.ts";
 import { REPORT_BLOBS } from "./references.ts";
 import type { Row } from "./tables.ts";
 
@@ -106,10 +106,7 @@ export class Photos {
   async list(caller: Caller, ask: Ask, run: string | null): Promise<Page<StoredPhoto>> {
     const rows = await this.#listed(caller)
       .$if(run !== null, (query) => query.where("photos.run_id", "=", run))
-      .where(following(ask, "photos.sent_at", "photos.sha256"))
-      .orderBy("photos.sent_at", "desc")
-      .orderBy("photos.sha256", "desc")
-      .limit(ask.limit + 1)
+      .$call(newestFirst(ask, "photos.sent_at", "photos.sha256"))
       .execute();
     return pageOf(rows, ask, (row) => [row.sent_at, row.sha256], tell);
   }

@@ -1,5 +1,6 @@
 import { NewReading, Reading, type ReadingSummary } from "../../vision/contract/index.ts";
 import { PROGRAM } from "../made-by.ts";
+import { RequestError } from "../problems.ts";
 import type { Outcome } from "../reader.ts";
 import { sha256 } from "../sha256.ts";
 import type { Blobs } from "./blobs.ts";
@@ -7,7 +8,7 @@ import type { Caller } from "./caller.ts";
 import type { Db, Trx } from "./database.ts";
 import type { Gate } from "./gate.ts";
 import { now } from "./naming.ts";
-import { type Ask, following, type Page, pageOf } from "./pages.ts";
+import { type Ask, newestFirst, type Page, pageOf } from "./pages.ts";
 import type { NewRow, Row } from "./tables.ts";
 
 export const PICTURES = ["overlay", "classes", "confidence"] as const;
@@ -119,15 +120,20 @@ export class Readings {
     return row ? Reading.parse(JSON.parse(row.reading_json)) : null;
   }
 
+  /** @throws {RequestError} `not-found`. */
+  async one(caller: Caller, id: string): Promise<Reading> {
+    return (await this.reading(caller, id)) ?? missing();
+  }
+
   async row({ site }: Caller, id: string): Promise<Row<"readings"> | null> {
     const query = this.#db.selectFrom("readings").selectAll().where("site_id", "=", site).where("id", "=", id);
     return (await query.executeTakeFirst()) ?? null;
   }
 
-  /** What a kept reading was asked with. */
-  async asked(caller: Caller, id: string): Promise<{ asked: NewReading; row: Row<"readings"> } | null> {
-    const row = await this.row(caller, id);
-    return row ? { row, asked: NewReading.parse(JSON.parse(row.asked_json)) } : null;
+  /** What a kept reading was asked with. @throws {RequestError} `not-found`. */
+  async asked(caller: Caller, id: string): Promise<{ asked: NewReading; row: Row<"readings"> }> {
+    const row = (await this.row(caller, id)) ?? missing();
+    return { row, asked: NewReading.parse(JSON.parse(row.asked_json)) };
   }
 
   async has({ site }: Caller, id: string): Promise<boolean> {
@@ -154,10 +160,7 @@ export class Readings {
       .$if(photo !== undefined, (query) => query.where("photo", "=", photo!))
       .$if(deck !== undefined, (query) => query.where("deck_id", "=", deck!))
       .$if(run !== undefined, (query) => query.where("run_id", "=", run!))
-      .where(following(ask, "made_at", "id"))
-      .orderBy("made_at", "desc")
-      .orderBy("id", "desc")
-      .limit(ask.limit + 1)
+      .$call(newestFirst(ask, "made_at", "id"))
       .execute();
     return pageOf(rows, ask, (row) => [row.made_at, row.id], summary);
   }
@@ -239,6 +242,10 @@ export class Readings {
       .execute();
     return rows.map(({ id }) => id);
   }
+}
+
+function missing(): never {
+  throw new RequestError("not-found", "There is no such reading here. Ask for it again.");
 }
 
 const summary = (row: Pick<Row<"readings">, (typeof SUMMARY)[number]>): ReadingSummary => ({

@@ -4,7 +4,7 @@ import type { Caller } from "./caller.ts";
 import type { Db, Trx } from "./database.ts";
 import type { Gate } from "./gate.ts";
 import { now } from "./naming.ts";
-import { type Ask, following, type Page, pageOf } from "./pages.ts";
+import { type Ask, newestFirst, type Page, pageOf } from "./pages.ts";
 import { REPORT_BLOBS } from "./references.ts";
 
 /** HTML, PDF, and CSV files in a ZIP. */
@@ -62,10 +62,7 @@ export class Reports {
       .selectAll()
       .where("site_id", "=", site)
       .where("run_id", "=", run)
-      .where(following(ask, "made_at", "id"))
-      .orderBy("made_at", "desc")
-      .orderBy("id", "desc")
-      .limit(ask.limit + 1)
+      .$call(newestFirst(ask, "made_at", "id"))
       .execute();
     return pageOf(
       rows,

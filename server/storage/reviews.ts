@@ -10,7 +10,7 @@ import { RequestError } from "../problems.ts";
 import type { Caller } from "./caller.ts";
 import type { Db } from "./database.ts";
 import { newId, now } from "./naming.ts";
-import { type Ask, following, type Page, pageOf } from "./pages.ts";
+import { type Ask, newestFirst, type Page, pageOf } from "./pages.ts";
 import type { Readings } from "./readings.ts";
 import type { Row } from "./tables.ts";
 
@@ -43,7 +43,7 @@ export class Reviews {
   }
 
   async ask(caller: Caller, reading: string, { why, note }: NewReviewAsk, id = newId()): Promise<ReviewAsk> {
-    await this.#reading(caller, reading);
+    await this.#readings.one(caller, reading);
     const row = { id, site_id: caller.site, reading_id: reading, person_id: caller.person, at: now(), why, note };
     await this.#db
       .insertInto("review_asks")
@@ -54,23 +54,20 @@ export class Reviews {
   }
 
   async asks(caller: Caller, reading: string, ask: Ask): Promise<Page<ReviewAsk>> {
-    await this.#reading(caller, reading);
+    await this.#readings.one(caller, reading);
     const rows = await this.#db
       .selectFrom("review_asks")
       .selectAll()
       .where("site_id", "=", caller.site)
       .where("reading_id", "=", reading)
-      .where(following(ask, "at", "id"))
-      .orderBy("at", "desc")
-      .orderBy("id", "desc")
-      .limit(ask.limit + 1)
+      .$call(newestFirst(ask, "at", "id"))
       .execute();
     return pageOf(rows, ask, (row) => [row.at, row.id], tellAsk);
   }
 
   /** @throws {RequestError} `body-wrong` for a hint that the reading does not have. */
   async answer(caller: Caller, reading: string, answer: NewReviewAnswer, id = newId()): Promise<ReviewAnswer> {
-    const { advice } = await this.#reading(caller, reading);
+    const { advice } = await this.#readings.one(caller, reading);
     if (answer.hint !== null && !advice[answer.hint])
       throw new RequestError("body-wrong", `This reading has ${advice.length} hints, counted from 0.`);
     const row = {
@@ -91,7 +88,7 @@ export class Reviews {
   }
 
   async answers(caller: Caller, reading: string, ask: Ask): Promise<Page<ReviewAnswer>> {
-    const { advice } = await this.#reading(caller, reading);
+    const { advice } = await this.#readings.one(caller, reading);
     const rows = await this.#db
       .selectFrom("review_answers")
       .innerJoin("people", "people.id", "review_answers.person_id")
@@ -99,10 +96,7 @@ export class Reviews {
       .select("people.name")
       .where("review_answers.site_id", "=", caller.site)
       .where("reading_id", "=", reading)
-      .where(following(ask, "review_answers.at", "review_answers.id"))
-      .orderBy("review_answers.at", "desc")
-      .orderBy("review_answers.id", "desc")
-      .limit(ask.limit + 1)
+      .$call(newestFirst(ask, "review_answers.at", "review_answers.id"))
       .execute();
     return pageOf(
       rows,
@@ -172,12 +166,6 @@ export class Reviews {
         taken: taken.filter(({ reading_id }) => reading_id === row.id).map((said) => said.taken),
       };
     });
-  }
-
-  async #reading(caller: Caller, id: string): Promise<Reading> {
-    const reading = await this.#readings.reading(caller, id);
-    if (!reading) throw new RequestError("not-found", "There is no such reading here. Ask for it again.");
-    return reading;
   }
 }
 

@@ -4,7 +4,7 @@ import { RequestError } from "../problems.ts";
 import type { Caller } from "./caller.ts";
 import type { Db, Trx } from "./database.ts";
 import { newId, now } from "./naming.ts";
-import { type Ask, following, type Page, pageOf } from "./pages.ts";
+import { type Ask, newestFirst, type Page, pageOf } from "./pages.ts";
 import type { Row } from "./tables.ts";
 
 /** More is no run of one table. */
@@ -55,10 +55,7 @@ export class RunLogs {
       .selectAll("run_entries")
       .select("later.id as replaced_by")
       .where("run_entries.run_id", "=", run)
-      .where(following(ask, "run_entries.at", "run_entries.id"))
-      .orderBy("run_entries.at", "desc")
-      .orderBy("run_entries.id", "desc")
-      .limit(ask.limit + 1)
+      .$call(newestFirst(ask, "run_entries.at", "run_entries.id"))
       .execute();
     return pageOf(rows, ask, (row) => [row.at, row.id], tell);
   }

@@ -9,7 +9,7 @@ import { RequestError } from "../problems.ts";
 import type { Caller } from "./caller.ts";
 import type { Db } from "./database.ts";
 import { newId, now } from "./naming.ts";
-import { type Ask, following, type Page, pageOf } from "./pages.ts";
+import { type Ask, newestFirst, type Page, pageOf } from "./pages.ts";
 import type { Row } from "./tables.ts";
 
 /** Runs of a site, with what the controls stood at. */
@@ -65,10 +65,7 @@ export class Runs {
       .selectFrom("runs")
       .selectAll()
       .where("site_id", "=", site)
-      .where(following(ask, "started_at", "id"))
-      .orderBy("started_at", "desc")
-      .orderBy("id", "desc")
-      .limit(ask.limit + 1)
+      .$call(newestFirst(ask, "started_at", "id"))
       .execute();
     return pageOf(rows, ask, (row) => [row.started_at, row.id], tell);
   }
@@ -111,10 +108,7 @@ export class Runs {
       .selectFrom("settings")
       .selectAll()
       .where("run_id", "=", run)
-      .where(following(ask, "at", "id"))
-      .orderBy("at", "desc")
-      .orderBy("id", "desc")
-      .limit(ask.limit + 1)
+      .$call(newestFirst(ask, "at", "id"))
       .execute();
     return pageOf(
       rows,

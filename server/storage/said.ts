@@ -1,4 +1,4 @@
-import { type HintTaken, type MarkUp, MarkUpFile, type NewMarkUp, type Reading } from "../../vision/contract/index.ts";
+import { type HintTaken, type MarkUp, MarkUpFile, type NewMarkUp } from "../../vision/contract/index.ts";
 import { markedPng, readMarkedPng } from "../marked-png.ts";
 import { RequestError } from "../problems.ts";
 import type { Blobs } from "./blobs.ts";
@@ -6,7 +6,7 @@ import type { Caller } from "./caller.ts";
 import type { Db } from "./database.ts";
 import type { Gate } from "./gate.ts";
 import { newId, now } from "./naming.ts";
-import { type Ask, following, type Page, pageOf } from "./pages.ts";
+import { type Ask, newestFirst, type Page, pageOf } from "./pages.ts";
 import type { Readings } from "./readings.ts";
 import type { Row } from "./tables.ts";
 
@@ -26,7 +26,7 @@ export class Said {
 
   /** @param classesPng  What each cell of the reading's grid shows. @throws {RequestError} `marks-file`. */
   async markUp(caller: Caller, reading: string, { classesPng, ...markUp }: NewMarkUp, id = newId()): Promise<MarkUp> {
-    const { grid } = await this.#reading(caller, reading);
+    const { grid } = await this.#readings.one(caller, reading);
     const picture = classesPng === null ? null : markedPng(readMarkedPng(Buffer.from(classesPng, "base64"), grid));
     return this.#gate.whileAdding(async () => {
       const row = {
@@ -60,16 +60,13 @@ export class Said {
   }
 
   async markUps(caller: Caller, reading: string, ask: Ask): Promise<Page<MarkUp>> {
-    await this.#reading(caller, reading);
+    await this.#readings.one(caller, reading);
     const rows = await this.#db
       .selectFrom("mark_ups")
       .selectAll()
       .where("site_id", "=", caller.site)
       .where("reading_id", "=", reading)
-      .where(following(ask, "made_at", "id"))
-      .orderBy("made_at", "desc")
-      .orderBy("id", "desc")
-      .limit(ask.limit + 1)
+      .$call(newestFirst(ask, "made_at", "id"))
       .execute();
     return pageOf(rows, ask, (row) => [row.made_at, row.id], tellMarkUp);
   }
@@ -81,7 +78,7 @@ export class Said {
     said: { hint: number; taken: HintTaken["taken"]; note: string | null; at?: string },
     id = newId(),
   ): Promise<HintTaken> {
-    const advice = (await this.#reading(caller, reading)).advice;
+    const { advice } = await this.#readings.one(caller, reading);
     const hint = advice[said.hint];
     if (!hint) throw new RequestError("body-wrong", `This reading has ${advice.length} hints, counted from 0.`);
     const row = { id, hint: said.hint, taken: said.taken, note: said.note, at: said.at ?? now() };
@@ -94,16 +91,13 @@ export class Said {
   }
 
   async hintsTaken(caller: Caller, reading: string, ask: Ask): Promise<Page<HintTaken>> {
-    const { advice } = await this.#reading(caller, reading);
+    const { advice } = await this.#readings.one(caller, reading);
     const rows = await this.#db
       .selectFrom("hints_taken")
       .selectAll()
       .where("site_id", "=", caller.site)
       .where("reading_id", "=", reading)
-      .where(following(ask, "at", "id"))
-      .orderBy("at", "desc")
-      .orderBy("id", "desc")
-      .limit(ask.limit + 1)
+      .$call(newestFirst(ask, "at", "id"))
       .execute();
     return pageOf(
       rows,
@@ -119,12 +113,6 @@ export class Said {
         said: advice[hint]!,
       }),
     );
-  }
-
-  async #reading(caller: Caller, id: string): Promise<Reading> {
-    const reading = await this.#readings.reading(caller, id);
-    if (!reading) throw new RequestError("not-found", "There is no such reading here. Ask for it again.");
-    return reading;
   }
 }
 

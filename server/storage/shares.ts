@@ -4,7 +4,7 @@ import { RequestError } from "../problems.ts";
 import type { Caller } from "./caller.ts";
 import type { Db } from "./database.ts";
 import { inMs, newId, now } from "./naming.ts";
-import { type Ask, following, type Page, pageOf } from "./pages.ts";
+import { type Ask, newestFirst, type Page, pageOf } from "./pages.ts";
 import type { Row } from "./tables.ts";
 
 const DAY_MS = 24 * 60 * 60 * 1000;
@@ -41,10 +41,7 @@ export class Shares {
       .selectFrom("shares")
       .select(["id", "reading_id", "made_at", "expires_at"])
       .where("site_id", "=", site)
-      .where(following(ask, "made_at", "id"))
-      .orderBy("made_at", "desc")
-      .orderBy("id", "desc")
-      .limit(ask.limit + 1)
+      .$call(newestFirst(ask, "made_at", "id"))
       .execute();
     return pageOf(rows, ask, (row) => [row.made_at, row.id], tell);
   }
