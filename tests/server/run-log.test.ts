@@ -7,6 +7,9 @@ import { readRows, WORKBOOK_TYPE, writeRows } from "../../server/workbook.ts";
 import * as contract from "../../vision/contract/index.ts";
 import { MOODY, problemOf, type Serving, serving } from "./serving.ts";
 
+/** 80 MB packed into 80 kB: made before there are connections, which packing would keep waiting until they are closed. */
+const BOMB = zipSync({ "xl/workbook.xml": new Uint8Array(80e6) });
+
 let app: Serving;
 beforeAll(async () => {
   app = await serving({ reader: new Reader({ entry: MOODY }) });
@@ -185,18 +188,7 @@ describe("a run as a sheet", () => {
     const version = Number(out.headers.get("ETag")!.replaceAll('"', ""));
     const bytes = new Uint8Array(await out.arrayBuffer());
     const rows = await readRows(bytes, "run");
-    expect(rows[0]!.cells).toEqual([
-      "kind",
-      "stream",
-      "sample",
-      "item",
-      "value",
-      "error",
-      "unit",
-      "time",
-      "who",
-      "note",
-    ]);
+    expect(rows[0]!.cells.join()).toBe(DEMO.split("\n").find((line) => !line.startsWith("#"))); // the heading, in its order
     expect(rows.at(-1)!.cells).toContain("=1+1");
     const again = await put(`/api/runs/${id}/sheet.xlsx`, bytes, version, WORKBOOK_TYPE);
     expect(again.status).toBe(200);
@@ -265,15 +257,14 @@ describe("a run as a sheet", () => {
     const send = (bytes: Uint8Array) => put(`/api/runs/${id}/sheet.xlsx`, bytes, 0, WORKBOOK_TYPE);
     await problemOf(await send(strToU8("kind,item,value")), 422, "workbook-broken");
     await problemOf(await send(zipSync({ "a.txt": strToU8("no workbook") })), 422, "workbook-broken");
-    const bomb = zipSync({ "xl/worksheets/sheet1.xml": new Uint8Array(80e6) });
-    expect(bomb.length).toBeLessThan(200_000);
-    await problemOf(await send(bomb), 422, "workbook-broken");
+    expect(BOMB.length).toBeLessThan(200_000);
+    await problemOf(await send(BOMB), 422, "workbook-broken");
     await problemOf(await send(new Uint8Array(8e6 + 1)), 413, "body-too-large");
   });
 
   it("a part that says it unpacks to little cannot take more room than that", async () => {
     const id = await newRun();
-    const bomb = zipSync({ "xl/workbook.xml": new Uint8Array(80e6) });
+    const bomb = Uint8Array.from(BOMB);
     const said = new DataView(bomb.buffer, bomb.byteOffset);
     for (let i = 0; i + 4 < bomb.length; i++) {
       // the sizes in the local and the central header (APPNOTE.TXT of the ZIP format, sections 4.3.7 and 4.3.12)
