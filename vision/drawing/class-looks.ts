@@ -15,15 +15,7 @@ export interface ClassLook {
 }
 export const CLASS_LOOKS: readonly ClassLook[] = [
   { kind: "dense", number: 2, colour: "#3a1fd6", words: "#ffffff", halo: "#2411a0", fillOpacity: 0.42 },
-  {
-    kind: "middling",
-    number: 3,
-
-    colour: "#ff9500",
-    words: "#1c1000",
-    halo: "#ffb340",
-    fillOpacity: 0.34,
-  },
+  { kind: "middling", number: 3, colour: "#ff9500", words: "#1c1000", halo: "#ffb340", fillOpacity: 0.34 },
   { kind: "light", number: 4, colour: "#bdf6ff", words: "#00252e", halo: "#d4faff", fillOpacity: 0.34 },
 ];
 export const DRY_COLOUR = "#e6007a";
