@@ -435,6 +435,7 @@ function beside(): HTMLElement {
   })().catch((error: unknown) => console.info(error));
   return element;
 }
+
 // The deck file, drawn and typed
 
 let showDeckEditor = (): HTMLElement => document.createElement("div");

@@ -220,8 +220,9 @@ function resultElement(result: Result, actions: Pick<Actions, "result" | "flat" 
     {
       next: nextStep(reading),
       picture: picture && pictureViews(overlayPicture(picture), actions.flat),
-      rest: [actions.beside(), qualityNotes(reading), numbers(reading), otherHints(reading), safetyNotes()],
+      rest: [qualityNotes(reading), numbers(reading), otherHints(reading), safetyNotes()],
       downloads: downloadsOf(result, actions.takeAway),
+      late: actions.beside(),
     },
     actions.result,
   );

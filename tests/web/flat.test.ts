@@ -53,7 +53,7 @@ const answerMs = (page: Page, key: string) =>
 
 it.each([
   ["phone", PHONE],
-  ["tall desktop", { ...DESKTOP, height: 1400 }],
+  ["desktop", DESKTOP],
 ])("a splitter dragged says what launders would carry, and goes back, on a %s", async (name, viewport) => {
   const device = await openDevice(site, { viewport, hasTouch: viewport === PHONE });
   const { page, complaints } = await visitAgain(site, device);
@@ -114,6 +114,30 @@ it("by keys and by buttons, within the deck file's limits and its neighbour; the
   console.info(`launders after a key: ${took.map((ms) => Math.round(ms)).join(", ")} ms`);
   expect([...took].sort((a, b) => a - b)[2]).toBeLessThan(2 * MOST_MS);
   await device.close();
+});
+
+it("what comes late moves nothing that is read meanwhile", async () => {
+  const { page } = await openPage(site, DESKTOP);
+  let letCome = () => {};
+  const mayCome = new Promise<void>((resolve) => {
+    letCome = resolve;
+  });
+  await page.route(/api\/readings\?photo=/, async (route) => {
+    await mayCome;
+    await route.continue();
+  });
+  await openFlat(page);
+  const keep = page.getByRole("heading", { name: "Keep it" });
+  const handle = page.locator(".flat-handle").first();
+  const places = async () => [await keep.boundingBox(), await handle.boundingBox()].map((box) => Math.round(box!.y));
+  await keep.scrollIntoViewIfNeeded();
+  await handle.scrollIntoViewIfNeeded();
+  const before = await places();
+  expect(before[1]).toBeLessThan(DESKTOP.height); // taller than the window, it can be scrolled through all the same
+  letCome();
+  await page.getByRole("heading", { name: "Answers and decks that look alike" }).waitFor();
+  expect(await places()).toEqual(before);
+  await page.close();
 });
 
 it("works without a network, on a photo of one's own", async () => {

@@ -20,6 +20,8 @@ export function resultView(
     readonly picture: HTMLElement | null;
     readonly rest: readonly (HTMLElement | null)[];
     readonly downloads: readonly Download[];
+    /** What fills late: it stands last, so that nothing that is read meanwhile moves. */
+    readonly late: HTMLElement;
   },
   actions: ResultActions,
 ): HTMLElement {
@@ -44,6 +46,7 @@ export function resultView(
       ),
       ...parts.rest,
       el("section", { class: "card" }, el("h2", {}, say("result.keep")), el("div", { class: "choices" }, ...links)),
+      parts.late,
     ),
   );
 }
