@@ -1,6 +1,7 @@
 import { expect, it } from "vitest";
 import { randomFrom } from "../../vision/scene/random.ts";
-import { advised, calmShare, drawStart, follow, random } from "./advice-loop.ts";
+import { advised, calmShare, follow, random } from "./advice-loop.ts";
+import { drawStart } from "./advice-start.ts";
 
 const STARTS = Array.from({ length: 20 }, (_, i) => 5001 + i);
 

@@ -11,7 +11,6 @@ import {
   advised,
   advisedWithCounts,
   calmShare,
-  drawStart,
   follow,
   HINTS,
   type Outcome,
@@ -21,6 +20,7 @@ import {
   type Way,
 } from "./advice-loop.ts";
 import { bestCutsOf, bestOf, money, run } from "./advice-plant.ts";
+import { drawStart } from "./advice-start.ts";
 
 const { values } = parseArgs({
   options: {
