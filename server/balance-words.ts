@@ -66,6 +66,7 @@ export function sayCheck({ stream, what, found, from, to, unit }: RunBalance["ch
   return `${stream}, ${what}: ${measured(found)} ${unit}${between}`;
 }
 
-const measured = ({ value, error }: { value: number; error: number | null }) =>
+/** A figure ± one standard error. */
+export const measured = ({ value, error }: { value: number; error: number | null }) =>
   sayMeasured({ value, error: error ?? 0 });
 const short = (value: number) => String(Number(value.toPrecision(2)));

@@ -12,6 +12,10 @@ export type Block =
 export const heading = (level: 1 | 2 | 3, text: string): Block => ({ kind: "heading", level, text });
 export const text = (said: string): Block => ({ kind: "text", text: said });
 export const list = (items: readonly string[]): Block[] => (items.length > 0 ? [{ kind: "list", items }] : []);
+/** 2031-05-04T06:10:00 → 2031-05-04 06:10; a time of day alone stays as it is. */
+export const moment = (iso: string) => iso.replace("T", " ").slice(0, iso.includes("T") ? 16 : 5);
+/** Three digits. */
+export const short = (value: number) => String(Number(value.toPrecision(3)));
 /** A table, or what is said where it would be empty. */
 export const table = (
   heads: readonly string[],

@@ -1,5 +1,6 @@
 import type { Drift, DriftChart } from "../../vision/contract/index.ts";
-import type { Block } from "./report-blocks.ts";
+import { type Block, moment, short } from "./report-blocks.ts";
+import { safe } from "./report-page.ts";
 
 const [WIDTH, HEIGHT] = [600, 150];
 const [LEFT, RIGHT, TOP, BOTTOM] = [56, 8, 10, 22];
@@ -32,8 +33,8 @@ export function chartBlock(chart: DriftChart, { photos }: Pick<Drift, "photos">)
       const cx = x(i);
       return `<path d="M ${at(cx - 5)} ${TOP + 1} L ${at(cx + 5)} ${TOP + 1} L ${at(cx)} ${TOP + 10} Z" fill="#a00020"/>`;
     }),
-    `<text x="${LEFT}" y="${HEIGHT - 8}" font-size="9">${moment(photos[0]?.at)}</text>`,
-    `<text x="${WIDTH - RIGHT}" y="${HEIGHT - 8}" font-size="9" text-anchor="end">${moment(photos.at(-1)?.at)}</text>`,
+    `<text x="${LEFT}" y="${HEIGHT - 8}" font-size="9">${safe(moment(photos[0]?.at ?? ""))}</text>`,
+    `<text x="${WIDTH - RIGHT}" y="${HEIGHT - 8}" font-size="9" text-anchor="end">${safe(moment(photos.at(-1)?.at ?? ""))}</text>`,
     "</svg>",
   ].join("");
   return { kind: "drawing", svg, alt: sayChart(chart) };
@@ -51,5 +52,3 @@ function sayChart({ quantity, unit, values, level, sd, limits, alarms }: DriftCh
 }
 
 const at = (v: number) => v.toFixed(1);
-const short = (value: number) => String(Number(value.toPrecision(3)));
-const moment = (iso = "") => iso.replace("T", " ").slice(0, 16).replace(/[<>&]/g, "");

@@ -2,31 +2,34 @@ import sharp from "sharp";
 import {
   AccountsError,
   accountFor,
-  driftOf,
-  type NotedChange,
+  changesOf,
+  keptUnit,
   type RunAccounts,
   tellBalance,
   writeBalance,
-  writeCsv,
   writeRunSheet,
 } from "../../vision/accounts/index.ts";
-import type {
-  Drift,
-  HintTaken,
-  Reading,
-  Run,
-  RunRecord,
-  SettingsEntry,
-  StoredPhoto,
+import {
+  CONTROLS,
+  type Drift,
+  type HintTaken,
+  type Reading,
+  type Run,
+  type RunRecord,
+  type SettingsEntry,
+  type SettingsFile,
 } from "../../vision/contract/index.ts";
-import { FIGURE_HEADS, figureRows, percentOf, sayCheck, sayMiddling } from "../balance-words.ts";
+import { FIGURE_HEADS, figureRows, measured, percentOf, sayCheck, sayMiddling } from "../balance-words.ts";
+import { driftOver } from "../drift.ts";
 import type { Caller } from "../storage/caller.ts";
 import type { Data } from "../storage/data.ts";
 import { wholeList } from "../storage/whole-list.ts";
 import { rulerOf, SAFETY_LINES, sayHint } from "../words.ts";
-import { type Block, heading, list, table, text } from "./report-blocks.ts";
+import { type Block, heading, list, moment, short, table, text } from "./report-blocks.ts";
 import { chartBlock } from "./report-chart.ts";
+import { chartsCsv, type PhotoTold, readingsCsv } from "./report-data.ts";
 import { writePage } from "./report-page.ts";
+import { partOf, withinOf } from "./report-span.ts";
 import type { ReportSpan } from "./rows.ts";
 
 /** A run or a shift told: to be read, and the data beside it. */
@@ -35,13 +38,6 @@ export interface RunReport {
   readonly blocks: readonly Block[];
   /** CSV texts by file name. */
   readonly data: Readonly<Record<string, string>>;
-}
-
-interface PhotoTold {
-  readonly photo: StoredPhoto;
-  readonly at: string;
-  readonly reading: Reading | null;
-  readonly hints: readonly HintTaken[];
 }
 
 /** Photos that are shown; the others are told without their picture. */
@@ -65,16 +61,13 @@ export async function tellRun(
 ): Promise<RunReport> {
   const run = await data.runs.one(caller, id);
   const { record: whole } = await data.runLogs.record(caller, id);
-  const within = withinOf(span, whole.startedAt?.slice(0, 11) ?? "");
-  const record = { ...whole, ...partOf(whole, within) };
+  const within = withinOf(span, whole.startedAt);
+  const record = partOf(whole, within);
   const settings: SettingsEntry[] = [];
   for await (const entry of wholeList((ask) => data.runs.settings(caller, id, ask)))
     if (within(entry.at)) settings.unshift(entry);
   const timed = (await data.readings.inTime(caller, { run: id }, MOST_ON_CHARTS)).filter(({ at }) => within(at));
-  const drift = {
-    ...driftOf(timed, changesOf(record)),
-    photos: timed.map(({ id: reading, photo, at, run: of }) => ({ reading, photo, at, run: of })),
-  };
+  const drift = driftOver(timed, changesOf(record));
   const seen: PhotoTold[] = [];
   for await (const photo of wholeList((ask) => data.photos.list(caller, ask, id))) {
     signal.throwIfAborted();
@@ -147,32 +140,29 @@ function blocksOf(
 }
 
 function settingsPart(record: RunRecord, settings: readonly SettingsEntry[]): Block[] {
-  const told = settings.map(({ at, settings: set }) => {
-    const said = Object.entries(set).filter(([name]) => name !== "schemaVersion");
-    return [moment(at), said.map(([name, value]) => `${words(name)} ${value}`).join("; "), "", ""];
-  });
+  const told = settings.map(({ at, settings: set }) => [moment(at), saySettings(set).join("; "), "", ""]);
   const logged = (["settings", "changes"] as const).flatMap((which) =>
     record[which].map(({ control, target, figure, at, who, note }) => {
       const value = figure.error === null ? `${figure.value}` : `${figure.value} ± ${figure.error}`;
       const what = [control, target].filter(Boolean).join(" ");
       const how = which === "settings" ? "stood at" : "changed to";
-      return [moment(at ?? ""), `${what} ${how} ${value} ${UNITS[control]}`, who, note];
+      return [moment(at ?? ""), `${what} ${how} ${value} ${keptUnit(CONTROLS[control])}`, who, note];
     }),
   );
   const rows = [...told, ...logged].toSorted(([a], [b]) => (a! < b! ? -1 : a! > b! ? 1 : 0));
   return table(["when", "what", "who", "note"], rows, "Nothing was written down.");
 }
-const UNITS: Record<RunRecord["settings"][number]["control"], string> = {
-  "wash water": "L/min",
-  "feed water": "L/min",
-  "feed rate": "kg/h",
-  "feed solids": "%",
-  "cross slope": "mm/m",
-  "end slope": "mm/m",
-  stroke: "mm",
-  speed: "1/min",
-  splitter: "mm",
-};
+
+/** What the table was at; the controls' reach and what the twin believes are no settings. */
+function saySettings({ schemaVersion: _, reach: _reach, twin: _twin, seen, edgeCounts, ...controls }: SettingsFile) {
+  return [
+    ...Object.entries(controls).map(([name, value]) => `${words(name)} ${value}`),
+    ...(seen ?? []),
+    ...(edgeCounts ?? []).map(({ atMm, grains: { dense, middling, light } }) => {
+      return `counted at ${atMm} mm: ${dense} dense, ${middling} middling, ${light} light grains`;
+    }),
+  ];
+}
 
 function balancePart(accounts: RunAccounts): Block[] {
   const balance = tellBalance(accounts);
@@ -187,7 +177,7 @@ function balancePart(accounts: RunAccounts): Block[] {
           stream,
           percentOf(share),
           metal,
-          percentOf(gradePercent && { value: gradePercent.value / 100, error: (gradePercent.error ?? 0) / 100 }),
+          gradePercent ? `${measured(gradePercent)} %` : "not known",
           percentOf(recovery),
           separation ? percentOf(separation) : "",
         ]),
@@ -236,11 +226,8 @@ function photoPart(
     outlet.map((s) => [kind, edge(s.fromMm, s.fromErrorMm), edge(s.toMm, s.toErrorMm)]),
   );
   const unit = `${ruler.unit} along the outlet, ± one standard error`;
-  const taken = hints.map(({ said, taken: how, note }) =>
-    [said.control, said.target, `: followed ${how}`, note && `, ${note}`]
-      .filter(Boolean)
-      .join(" ")
-      .replace(/ ([:,])/g, "$1"),
+  const taken = hints.map(({ said: { control, target }, taken: how, note }) =>
+    [`${[control, target].filter(Boolean).join(" ")}: followed ${how}`, note].filter(Boolean).join(", "),
   );
   return [
     title,
@@ -275,52 +262,8 @@ function accountsOf(record: RunRecord): RunAccounts | string {
   }
 }
 
-/** @param day  Of times without a date, with the T. */
-function withinOf({ from, to }: ReportSpan, day: string): (at: string | null) => boolean {
-  const minute = (at: string) => (at.includes("T") ? at : day + at).slice(0, 16);
-  return (at) =>
-    at === null || ((from === null || minute(at) >= minute(from)) && (to === null || minute(at) < minute(to)));
-}
-const partOf = ({ samples, settings, changes, notes }: RunRecord, within: (at: string | null) => boolean) => ({
-  samples: samples.filter(({ at }) => within(at)),
-  settings: settings.filter(({ at }) => within(at)),
-  changes: changes.filter(({ at }) => within(at)),
-  notes: notes.filter(({ at }) => within(at)),
-});
-function changesOf({ changes, startedAt }: RunRecord): NotedChange[] {
-  const day = startedAt?.slice(0, 11) ?? "";
-  return changes
-    .flatMap(({ at, control, target, who, note }) =>
-      at === null ? [] : [{ at: at.includes("T") ? at : day + at, control, target, who, note }],
-    )
-    .toSorted((a, b) => (a.at < b.at ? -1 : 1));
-}
-
-function readingsCsv(seen: readonly PhotoTold[]): string {
-  const lines = seen.flatMap(({ photo, at, reading }) => {
-    const first = [photo.name, at, photo.reading ?? "", reading ? String(reading.quality.usable) : ""];
-    const spans = (reading?.bands ?? []).flatMap(({ kind, outlet }) =>
-      outlet.map((s) => [kind, s.fromMm, s.fromErrorMm ?? "", s.toMm, s.toErrorMm ?? ""]),
-    );
-    return (spans.length > 0 ? spans : [["", "", "", "", ""]]).map((band) => [...first, ...band]);
-  });
-  return writeCsv(["photo", "at", "reading", "usable", "band", "from mm", "from error", "to mm", "to error"], lines);
-}
-
-const chartsCsv = ({ photos, charts }: Drift): string =>
-  writeCsv(
-    ["at", "reading", ...charts.flatMap(({ quantity, unit }) => [`${quantity}, ${unit}`, `${quantity} error`])],
-    photos.map(({ at, reading }, i) => [
-      at,
-      reading,
-      ...charts.flatMap(({ values, errors }) => [values[i] ?? "", errors[i] ?? ""]),
-    ]),
-  );
-
 const careList = () => [heading(2, "Take care"), ...list(SAFETY_LINES)];
 const sayNote = ({ text: said, at, who }: RunRecord["notes"][number]) =>
   [[moment(at ?? ""), who].filter(Boolean).join(" "), said].filter(Boolean).join(": ");
-const moment = (iso: string) => iso.replace("T", " ").slice(0, iso.includes("T") ? 16 : 5);
-const short = (value: number) => String(Number(value.toPrecision(3)));
 /** washWaterLitresPerMinute → wash water litres per minute */
 const words = (name: string) => name.replace(/[A-Z]/g, (letter) => ` ${letter.toLowerCase()}`);

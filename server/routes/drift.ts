@@ -1,10 +1,10 @@
 import { z } from "zod";
-import { driftOf, type NotedChange } from "../../vision/accounts/index.ts";
+import { changesOf, type NotedChange } from "../../vision/accounts/index.ts";
 import { AlarmList, Drift, Id } from "../../vision/contract/index.ts";
+import { driftOver } from "../drift.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
 import type { Parts } from "../parts.ts";
 import type { Caller } from "../storage/caller.ts";
-import type { TimedReading } from "../storage/readings.ts";
 
 /** Photos that charts are drawn of, usually and at most. */
 const USUAL_PHOTOS = 200;
@@ -20,27 +20,14 @@ const ALARM_PHOTOS = 100;
 
 /** How decks' readings move from photo to photo. */
 export function driftRoutes({ data }: Parts): Endpoint[] {
-  const look = async (caller: Caller, of: Of, photos: number): Promise<Seen> => {
+  const told = async (caller: Caller, of: { deck: string } | { run: string }, photos: number): Promise<Drift> => {
     const readings = await data.readings.inTime(caller, of, photos);
+    if (readings.length === 0) return driftOver([], []);
     const runs = "run" in of ? [{ id: of.run }] : await data.runs.ofDeck(caller, of.deck, MOST_RUNS);
-    return { readings, drift: driftOf(readings, readings.length > 0 ? await changesOf(caller, runs) : []) };
-  };
-  const told = async (caller: Caller, of: Of, most: number) => {
-    const { readings, drift } = await look(caller, of, most);
-    return { photos: readings.map(({ id: reading, photo, at, run }) => ({ reading, photo, at, run })), ...drift };
-  };
-  /** What was noted as changed in these runs, in order of time. */
-  const changesOf = async (caller: Caller, runs: readonly { readonly id: string }[]): Promise<NotedChange[]> => {
-    const all: NotedChange[] = [];
-    for (const { id } of runs) {
-      const { record } = await data.runLogs.record(caller, id);
-      const day = record.startedAt?.slice(0, 11) ?? "";
-      for (const { at, control, target, who, note } of record.changes) {
-        // a time of day alone is of the day on which the run began
-        if (at !== null) all.push({ at: at.includes("T") ? at : day + at, control, target, who, note });
-      }
-    }
-    return all.toSorted((a, b) => (a.at < b.at ? -1 : 1));
+    const changes: NotedChange[] = [];
+    for (const { id } of runs) changes.push(...changesOf((await data.runLogs.record(caller, id)).record));
+    changes.sort((a, b) => (a.at < b.at ? -1 : 1));
+    return driftOver(readings, changes);
   };
   return [
     endpoint(
@@ -85,20 +72,14 @@ export function driftRoutes({ data }: Parts): Endpoint[] {
         const { items: decks } = await data.decks.list(caller, { limit: MOST_DECKS, after: null });
         const items: z.infer<typeof AlarmList>["items"] = [];
         for (const { id: deck, name: deckName } of decks) {
-          const { readings, drift } = await look(caller, { deck }, ALARM_PHOTOS);
-          for (const event of drift.events) {
-            const { id: reading, photo, at } = readings[event.at]!;
-            if (readings.length - event.at <= NEW_PHOTOS) items.push({ deck, deckName, reading, photo, at, event });
+          const { photos, events } = await told(caller, { deck }, ALARM_PHOTOS);
+          for (const event of events) {
+            const { reading, photo, at } = photos[event.at]!;
+            if (photos.length - event.at <= NEW_PHOTOS) items.push({ deck, deckName, reading, photo, at, event });
           }
         }
         return { items: items.toSorted((a, b) => (a.at > b.at ? -1 : 1)) };
       },
     ),
   ];
-}
-
-type Of = { readonly deck: string } | { readonly run: string };
-interface Seen {
-  readonly readings: readonly TimedReading[];
-  readonly drift: ReturnType<typeof driftOf>;
 }

@@ -25,6 +25,13 @@ beforeAll(async () => {
   const body = readFileSync(SHEET);
   const headers = { "Content-Type": "text/csv", "If-Match": '"0"' };
   expect((await fetch(`${app.at}/api/runs/${run}/sheet.csv`, { method: "PUT", body, headers })).status).toBe(200);
+  const settings = {
+    washWaterLitresPerMinute: 12,
+    seen: ["feed surges"],
+    reach: { strokeMm: { least: 8, most: 16 } },
+    edgeCounts: [{ atMm: 240, grains: { dense: 30, middling: 5, light: 15 } }],
+  };
+  expect((await app.ask("POST", `/api/runs/${run}/settings`, { settings })).status).toBe(201);
   await keepReadings();
 });
 afterAll(() => app.close());
@@ -90,6 +97,7 @@ describe("a run told", () => {
     for (const said of [
       "The middling mass does not fit; weigh it again.",
       "87.00 ± 0.50",
+      "<td>wash water litres per minute 12; feed surges; counted at 240 mm: 30 dense, 5 middling, 15 light grains</td>",
       "wash water stood at 14 ± 0.4 L/min",
       "splitter upper changed to 255 ± 2 mm",
       "feed pump stopped for two minutes",
@@ -129,6 +137,10 @@ describe("a run told", () => {
     const lines = (file: string) => strFromU8(files[file]!).trim().split("\n");
     expect(lines("charts.csv")).toHaveLength(41);
     expect(lines("readings.csv")).toHaveLength(1 + 3 * 40);
+    expect(lines("readings.csv")[1]).toMatch(
+      /^deck-0\.jpg,2031-05-04T08:00:00,\w{64},true,deck file,dense,0,,[\d.]+,4$/,
+    );
+    expect(lines("charts.csv")[0]).toMatch(/^at,reading,"dense to, mm","dense to error, mm"/);
     expect(lines("balance.csv").some((line) => line.startsWith("middling,dry mass,kg,87,0.5"))).toBe(true);
     expect(lines("run.csv")[0]).toBe("kind,stream,sample,item,value,error,unit,time,who,note");
   });

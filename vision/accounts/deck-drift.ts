@@ -13,7 +13,6 @@ export interface DriftPhoto {
 }
 
 type Series = Pick<DriftChart, "quantity" | "unit" | "values" | "errors">;
-export type Watched = Omit<Drift, "photos">;
 
 /** Bar for false alarms, all charts of a deck together. */
 const PHOTOS_BETWEEN = 500;
@@ -33,7 +32,7 @@ const LEAST = 12;
  * @param photos   Usable readings in order of time. Not modified.
  * @param changes  What people wrote down that they changed.
  */
-export function driftOf(photos: readonly DriftPhoto[], changes: readonly NotedChange[] = []): Watched {
+export function driftOf(photos: readonly DriftPhoto[], changes: readonly NotedChange[] = []): Omit<Drift, "photos"> {
   const stretches = stretchesOf(photos.map(({ measuredBy }) => measuredBy));
   const all = seriesOf(photos.map(({ reading }) => reading));
   const [newest] = stretches.slice(-1);

@@ -1,4 +1,4 @@
-import type { DriftEvent, WatchedName } from "../contract/index.ts";
+import type { DriftEvent, RunRecord, WatchedName } from "../contract/index.ts";
 
 /** What a person wrote down that they changed. */
 export interface NotedChange {
@@ -9,6 +9,20 @@ export interface NotedChange {
   readonly who: string;
   readonly note: string;
 }
+
+/** What was written down as changed in a run, in order of time; what has no time is left out. */
+export function changesOf({ changes, startedAt }: RunRecord): NotedChange[] {
+  return changes
+    .flatMap(({ at, control, target, who, note }) =>
+      at === null ? [] : [{ at: dated(at, startedAt), control, target, who, note }],
+    )
+    .toSorted((a, b) => (a.at < b.at ? -1 : 1));
+}
+
+/** A time of day alone is of the day on which the run began. */
+export const dated = (at: string, startedAt: string | null) =>
+  at.includes("T") ? at : `${startedAt?.slice(0, 11) ?? ""}${at}`;
+
 interface Around {
   /** When the last photo before the change was taken, and the one that raised the alarm. */
   readonly before: string;
