@@ -1,5 +1,5 @@
-import type { MarkUp } from "../vision/contract/index.ts";
-import { bandEdges, type Deck, describeDeck, type Marked, type MarkedEdge, stretchesOf } from "../vision/index.ts";
+import type { MarkedEdge, MarkUp } from "../vision/contract/index.ts";
+import { bandEdges, type Deck, describeDeck, type Marked, stretchesOf } from "../vision/index.ts";
 import { readMarkedPng } from "./marked-png.ts";
 import type { Caller } from "./storage/caller.ts";
 import type { Data } from "./storage/data.ts";

@@ -21,7 +21,7 @@ export { mainEdges, scoreTry } from "./likeness/lesson-score.ts";
 export { LOOK_NUMBERS, lookOfMarks, lookOfReading, lookVector, outletMmOf } from "./likeness/look.ts";
 export { nearest } from "./likeness/nearest.ts";
 export { outletInPhoto, placeByView } from "./likeness/outlet-in-photo.ts";
-export { classOverlap, edgeAgreement, type Marked, type MarkedEdge } from "./mark-up/agreement.ts";
+export { classOverlap, edgeAgreement, type Marked } from "./mark-up/agreement.ts";
 export { fromCoco, MarksError, toCoco } from "./mark-up/coco.ts";
 export { bandEdges, stretchesOf } from "./mark-up/stretches.ts";
 export { type DeckEyes, type DeckLook, loadDeckEyes } from "./model/deck-look.ts";

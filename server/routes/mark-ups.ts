@@ -118,7 +118,7 @@ export function markUpRoutes({ data }: Parts): Endpoint[] {
             other ? await edgesOfMarkUp(data, caller, other) : await edgesOfReading(data, caller, mine.reading),
             await edgesOfMarkUp(data, caller, mine),
           ),
-        } as Agreement;
+        };
       },
     ),
   ];

@@ -1,7 +1,9 @@
 import { z } from "zod";
+import { ContentId } from "./http.ts";
 import { SettingsFile } from "./notes.ts";
 import { Hint, Reading } from "./reading.ts";
-import { DeckPair, Product, SchemaVersion } from "./shapes.ts";
+import { DeckPair, listOf, MarkedEdge, Product, SchemaVersion } from "./shapes.ts";
+import { Id } from "./stored.ts";
 
 /** Reference photos of bands: what is good or bad about them, what to do, and how they are like other bands. */
 
@@ -43,8 +45,6 @@ export const BandLook = z.strictObject({
 });
 export type BandLook = z.infer<typeof BandLook>;
 
-export const ReferenceEdge = z.strictObject({ kind: Product, edge: z.enum(["from", "to"]), atMm: z.number() });
-
 /** One reference, as a gallery keeps it. Edges and outlet in mm along the outlet path. */
 export const Reference = z.strictObject({
   schemaVersion: SchemaVersion,
@@ -68,7 +68,7 @@ export const Reference = z.strictObject({
   note: Text,
   /** What the remedy leans on. */
   basis: Hint.shape.basis,
-  edges: z.array(ReferenceEdge).max(100),
+  edges: z.array(MarkedEdge).max(100),
   look: BandLook,
   authors: Words,
   licence: Words,
@@ -83,11 +83,7 @@ export const ReferenceStock = z.strictObject({
 export const ShownReference = Reference.extend({ photoUrl: z.string(), classesUrl: z.string().nullable() });
 export type ShownReference = z.infer<typeof ShownReference>;
 /** Part of the gallery, by title; `next` asks for what follows. `all`: how many there are that fit. */
-export const ReferenceList = z.strictObject({
-  items: z.array(ShownReference),
-  next: z.string().nullable(),
-  all: z.number().int(),
-});
+export const ReferenceList = listOf(ShownReference).extend({ all: z.number().int() });
 
 /** How a photo differs from a reference, in named words with what they are filled with. */
 export const LookDifference = z.discriminatedUnion("name", [
@@ -134,9 +130,9 @@ export type Alike = z.infer<typeof Alike>;
 
 /** Take a reading into the site's gallery, as a person marked it up. */
 export const NewReference = z.strictObject({
-  reading: z.string().regex(/^[0-9a-f]{64}$/),
+  reading: ContentId,
   /** The mark-up that is its truth; the newest, where it is not said; without any, the reading's own bands. */
-  markUp: z.uuid().nullable().default(null),
+  markUp: Id.nullable().default(null),
   title: Words,
   material: Reference.shape.material,
   fault: DeckFault,

@@ -14,7 +14,6 @@ export {
   LookDifference,
   NewReference,
   Reference,
-  ReferenceEdge,
   ReferenceList,
   ReferenceStock,
   ShownReference,
@@ -95,9 +94,18 @@ export {
   TABLE_MINERALS,
   When,
 } from "./run-record.ts";
-export { SamplingAim, SamplingPlan, SamplingPlans } from "./sampling-aim.ts";
+export { SamplingAim, SamplingPlans } from "./sampling-aim.ts";
 export { SetupEntry, SetupRecord } from "./setup-record.ts";
-export { CLASS_NAMES, ClassName, DeckPair, OutletSpan, PhotoPair, Product, SchemaVersion } from "./shapes.ts";
+export {
+  CLASS_NAMES,
+  ClassName,
+  DeckPair,
+  MarkedEdge,
+  OutletSpan,
+  PhotoPair,
+  Product,
+  SchemaVersion,
+} from "./shapes.ts";
 export {
   Agreement,
   Comparison,

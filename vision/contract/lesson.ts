@@ -1,5 +1,6 @@
 import { z } from "zod";
-import { DeckFault, Reference, ReferenceEdge } from "./gallery.ts";
+import { DeckFault, Reference } from "./gallery.ts";
+import { listOf, MarkedEdge } from "./shapes.ts";
 import { Id, Time } from "./stored.ts";
 
 /** Lessons: look at a deck, say where the bands lie and what is wrong; then the truth. */
@@ -7,8 +8,6 @@ import { Id, Time } from "./stored.ts";
 const Words = z.string().trim().min(1).max(200);
 const Text = z.string().trim().max(2000);
 const ReferenceId = Reference.shape.id;
-const listOf = <Item extends z.ZodType>(item: Item) =>
-  z.strictObject({ items: z.array(item), next: z.string().nullable() });
 
 export const NewLesson = z.strictObject({
   name: Words,
@@ -34,7 +33,7 @@ export const NewLessonTry = z.strictObject({
   lesson: Id.nullable().default(null),
   reference: ReferenceId,
   fault: DeckFault,
-  edges: z.array(ReferenceEdge).max(6),
+  edges: z.array(MarkedEdge).max(6),
 });
 export type NewLessonTry = z.infer<typeof NewLessonTry>;
 
@@ -44,14 +43,14 @@ export const LessonScore = z.strictObject({
   fault: DeckFault,
   /** Each true edge; `saidMm` null: it was not marked. */
   edges: z.array(
-    ReferenceEdge.extend({
+    MarkedEdge.extend({
       saidMm: z.number().nullable(),
       offMm: z.number().min(0).nullable(),
       points: z.number().min(0).max(1),
     }),
   ),
   /** Marked where there is none. */
-  extra: z.array(ReferenceEdge),
+  extra: z.array(MarkedEdge),
   medianMm: z.number().min(0).nullable(),
   /** Half for the fault, half for the edges; all for the fault on a deck without edges. */
   score: z.number().min(0).max(1),

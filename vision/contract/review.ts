@@ -1,13 +1,12 @@
 import { z } from "zod";
 import { ContentId } from "./http.ts";
 import { Hint } from "./reading.ts";
+import { listOf } from "./shapes.ts";
 import { Id, Time } from "./stored.ts";
 
 /** Readings that need eyes, and what people far away answer to them. */
 
 const Note = z.string().trim().max(4000);
-const listOf = <Item extends z.ZodType>(item: Item) =>
-  z.strictObject({ items: z.array(item), next: z.string().nullable() });
 
 /** Why somebody at the table wants a reading looked at. */
 export const REVIEW_WHYS = ["didNotHelp", "notSure", "looksWrong", "other"] as const;

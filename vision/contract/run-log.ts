@@ -1,5 +1,6 @@
 import { z } from "zod";
 import { Figure, PriceWord, RunNote, RunPhoto, RunRecord, RunSample, RunSetting, RunStream } from "./run-record.ts";
+import { listOf } from "./shapes.ts";
 import { Id, Time } from "./stored.ts";
 
 /** What is told of the run as a whole; what is left out stays as it was. */
@@ -51,7 +52,7 @@ export const RunLogEntry = z.strictObject({
   replacedBy: Id.nullable(),
 });
 export type RunLogEntry = z.infer<typeof RunLogEntry>;
-export const RunLog = z.strictObject({ items: z.array(RunLogEntry), next: z.string().nullable() });
+export const RunLog = listOf(RunLogEntry);
 
 /** What was taken from a sheet; `version` is the run's now. */
 export const SheetTaken = z.strictObject({

@@ -40,7 +40,7 @@ export const SamplingAim = z.strictObject({
 export type SamplingAim = z.infer<typeof SamplingAim>;
 
 /** What to take of one stream. */
-export const SamplingPlan = z.strictObject({
+const SamplingPlan = z.strictObject({
   stream: z.string(),
   grams: z.number(),
   cuts: z.number().int(),

@@ -3,7 +3,7 @@ import { DeckFile } from "./deck-file.ts";
 import { ContentId } from "./http.ts";
 import { SettingsFile, Tap } from "./notes.ts";
 import { Hint } from "./reading.ts";
-import { CLASS_NAMES, ClassName, DeckPair, Product, SchemaVersion } from "./shapes.ts";
+import { ClassName, DeckPair, listOf, MarkedEdge, Product, SchemaVersion } from "./shapes.ts";
 
 /** What a server keeps, as it tells of it. Times are UTC, ISO 8601 to the millisecond. */
 
@@ -11,10 +11,6 @@ export const Id = z.uuid();
 export const Time = z.iso.datetime({ precision: 3 });
 const Name = z.string().trim().min(1).max(200);
 const Note = z.string().max(4000);
-
-/** Part of a list, newest first; `next` asks for what follows, null at the end. */
-const listOf = <Item extends z.ZodType>(item: Item) =>
-  z.strictObject({ items: z.array(item), next: z.string().nullable() });
 
 /** A place where people work, with its decks. */
 export const Site = z.strictObject({ id: Id, name: Name, madeAt: Time });
@@ -167,10 +163,7 @@ export const MarkUpFile = z.strictObject({
   /** What spots of the photo show. */
   taps: z.array(Tap).max(1000).default([]),
   /** Where edges of bands lie, mm along the outlet. */
-  edges: z
-    .array(z.strictObject({ kind: Product, edge: z.enum(["from", "to"]), atMm: z.number() }))
-    .max(100)
-    .default([]),
+  edges: z.array(MarkedEdge).max(100).default([]),
   /** Areas that people drew, such as dry patches: closed lines on the deck, mm. */
   patches: z
     .array(z.strictObject({ class: ClassName, outline: z.array(DeckPair).min(3).max(2000) }))
@@ -195,8 +188,6 @@ export type MarkUp = z.infer<typeof MarkUp>;
 export const MarkUpList = listOf(MarkUp);
 
 const Part = z.number().min(0).max(1);
-const MarkedEdge = z.strictObject({ kind: Product, edge: z.enum(["from", "to"]), atMm: z.number() });
-const ClassShare = z.record(z.enum(CLASS_NAMES.slice(1)), Part.nullable());
 /** How far a mark-up agrees with the reading or with another mark-up of it. Positive mm: the mark-up has the edge further along. */
 export const Agreement = z.strictObject({
   markUp: Id,
@@ -205,9 +196,13 @@ export const Agreement = z.strictObject({
   /** Null where one of the two does not say what each cell shows. */
   overlap: z
     .strictObject({
-      iou: ClassShare,
+      /** Shared cells over all cells of a class (Jaccard, 1912), 0 to 1; null: neither has the class. */
+      iou: z.record(ClassName.exclude(["unseen"]), Part.nullable()),
+      /** Mean of those that are there; null when none is. */
       meanIou: Part.nullable(),
+      /** Share of the cells that both know on which they agree; null when there is no such cell. */
       sameShare: Part.nullable(),
+      /** Cells that both know. */
       cells: z.number().int().min(0),
     })
     .nullable(),
@@ -218,11 +213,14 @@ export const Agreement = z.strictObject({
         edge: z.enum(["from", "to"]),
         aMm: z.number(),
         bMm: z.number(),
+        /** `bMm − aMm`: positive where `b` has it further along the outlet. */
         apartMm: z.number(),
       }),
     ),
+    /** Edges that the other one has not near by. */
     onlyA: z.array(MarkedEdge),
     onlyB: z.array(MarkedEdge),
+    /** Of the pairs' distances, mm; null without pairs. */
     medianMm: z.number().nullable(),
     rmsMm: z.number().nullable(),
   }),

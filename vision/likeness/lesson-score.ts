@@ -1,5 +1,5 @@
-import type { DeckFault, LessonScore, Reference } from "../contract/index.ts";
-import type { MarkedEdge } from "../mark-up/agreement.ts";
+import type { DeckFault, LessonScore, MarkedEdge, Reference } from "../contract/index.ts";
+import { median } from "../mark-up/agreement.ts";
 
 /** Shares of the outlet's length: an edge so near has all its points, one so far has none. */
 const ALL_POINTS = 0.005;
@@ -36,8 +36,7 @@ export function scoreTry(
     return { ...edge, saidMm: own?.atMm ?? null, offMm, points };
   });
   const extra = said.edges.filter(({ kind }) => !reference.look.bands[kind]);
-  const off = edges.flatMap(({ offMm }) => (offMm === null ? [] : [offMm])).sort((a, b) => a - b);
-  const middle = off.length / 2;
+  const off = edges.flatMap(({ offMm }) => (offMm === null ? [] : [offMm]));
   const points = edges.reduce((sum, edge) => sum + edge.points, 0);
   const ofEdges = truth.length > 0 ? Math.max(0, points - extra.length) / truth.length : null;
   const ofFault = faultRight ? 1 : 0;
@@ -46,7 +45,7 @@ export function scoreTry(
     fault: reference.fault,
     edges,
     extra,
-    medianMm: off.length > 0 ? (off[Math.floor(middle - 0.5)]! + off[Math.floor(middle)]!) / 2 : null,
+    medianMm: median(off),
     score: ofEdges === null ? ofFault : (ofFault + ofEdges) / 2,
   };
 }

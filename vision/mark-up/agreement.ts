@@ -1,4 +1,4 @@
-import { CLASS_NAMES, type ClassName, type Product } from "../contract/index.ts";
+import { type Agreement, CLASS_NAMES, type MarkedEdge } from "../contract/index.ts";
 import type { Grid } from "../stages.ts";
 
 /** How far two accounts of one deck agree: a reading and a mark-up, or the mark-ups of two people. */
@@ -8,23 +8,8 @@ export interface Marked {
   readonly grid: Grid;
   readonly labels: Uint8Array;
 }
-/** One end of a band at the outlet, mm along the outlet path. */
-export interface MarkedEdge {
-  readonly kind: Product;
-  readonly edge: "from" | "to";
-  readonly atMm: number;
-}
-
-export interface Overlap {
-  /** Shared cells over all cells of a class (Jaccard, 1912), 0 to 1; null: neither has the class. */
-  readonly iou: Readonly<Record<Exclude<ClassName, "unseen">, number | null>>;
-  /** Mean of those that are there; null when none is. */
-  readonly meanIou: number | null;
-  /** Share of the cells that both know on which they agree; null when there is no such cell. */
-  readonly sameShare: number | null;
-  /** Cells that both know. */
-  readonly cells: number;
-}
+export type Overlap = NonNullable<Agreement["overlap"]>;
+export type EdgeAgreement = Agreement["edges"];
 
 /**
  * Overlap by class over the cells that both know (neither calls them unseen); it is the same either way round.
@@ -67,23 +52,6 @@ const cellAt = (n: number, from: Grid, to: Grid) => Math.floor(((n + 0.5) * from
 /** An edge further off than this is another edge, mm. */
 export const SAME_EDGE_MM = 200;
 
-export interface EdgeAgreement {
-  readonly pairs: readonly {
-    readonly kind: Product;
-    readonly edge: "from" | "to";
-    readonly aMm: number;
-    readonly bMm: number;
-    /** `bMm − aMm`: positive where `b` has it further along the outlet. */
-    readonly apartMm: number;
-  }[];
-  /** Edges that the other one has not within `SAME_EDGE_MM`. */
-  readonly onlyA: readonly MarkedEdge[];
-  readonly onlyB: readonly MarkedEdge[];
-  /** Of the pairs' distances, mm; null without pairs. */
-  readonly medianMm: number | null;
-  readonly rmsMm: number | null;
-}
-
 /** Pair edges of the same side of the same band, each used once, the nearest pairs first. */
 export function edgeAgreement(a: readonly MarkedEdge[], b: readonly MarkedEdge[]): EdgeAgreement {
   const near = a
@@ -98,13 +66,19 @@ export function edgeAgreement(a: readonly MarkedEdge[], b: readonly MarkedEdge[]
     const { kind, edge, atMm: aMm } = one;
     pairs.push({ kind, edge, aMm, bMm: other.atMm, apartMm: other.atMm - aMm });
   }
-  const far = pairs.map(({ apartMm }) => Math.abs(apartMm)).sort((x, y) => x - y);
-  const middle = far.length / 2;
+  const far = pairs.map(({ apartMm }) => Math.abs(apartMm));
   return {
     pairs: pairs.sort((x, y) => x.aMm - y.aMm),
     onlyA: a.filter((edge) => !used.has(edge)),
     onlyB: b.filter((edge) => !used.has(edge)),
-    medianMm: far.length > 0 ? (far[Math.floor(middle - 0.5)]! + far[Math.floor(middle)]!) / 2 : null,
+    medianMm: median(far),
     rmsMm: far.length > 0 ? Math.sqrt(far.reduce((sum, mm) => sum + mm * mm, 0) / far.length) : null,
   };
+}
+
+/** Null of nothing. */
+export function median(values: readonly number[]): number | null {
+  const sorted = values.toSorted((x, y) => x - y);
+  const middle = sorted.length / 2;
+  return sorted.length > 0 ? (sorted[Math.floor(middle - 0.5)]! + sorted[Math.floor(middle)]!) / 2 : null;
 }

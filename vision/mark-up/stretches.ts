@@ -1,7 +1,6 @@
-import { CLASS_NAMES, type ClassName } from "../contract/index.ts";
+import { CLASS_NAMES, type ClassName, type MarkedEdge } from "../contract/index.ts";
 import { type Pair, pathLength } from "../geometry.ts";
 import type { Grid } from "../stages.ts";
-import type { MarkedEdge } from "./agreement.ts";
 
 export interface Stretch {
   readonly class: ClassName;
