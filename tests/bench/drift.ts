@@ -1,12 +1,12 @@
 /**
  * How often charts of a deck alarm for nothing, and how soon they see a change: `npm run bench:drift`. Invented photos: the
- * edges and covers of `deck-readings.ts`, normal, nine charts together. Also with photos that know of each other and with
+ * edges and covers of `vision/accounts/deck-readings.ts`, normal, nine charts together. Also with photos that know of each other and with
  * heavier tails, which the charts do not assume.
  */
-import { driftOf } from "../../../vision/accounts/deck-drift.ts";
-import { randomFrom } from "../../../vision/scene/random.ts";
-import { quietDeck, readingOf } from "./deck-readings.ts";
-import { gaussFrom } from "./gauss.ts";
+import { driftOf } from "../../vision/accounts/deck-drift.ts";
+import { randomFrom } from "../../vision/scene/random.ts";
+import { quietDeck, readingOf } from "../vision/accounts/deck-readings.ts";
+import { gaussFrom } from "../vision/accounts/gauss.ts";
 
 const DECKS = 60;
 const PHOTOS = 500;
