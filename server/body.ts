@@ -8,7 +8,11 @@ export async function receiveWhole(req: Request, mostBytes: number): Promise<Uin
   }
   const parts: Uint8Array[] = [];
   let length = 0;
-  const tooLarge = () => new RequestError("body-too-large", `The file is larger than ${mostBytes / 1e6} MB.`);
+  const tooLarge = () =>
+    new RequestError(
+      "body-too-large",
+      `The file is larger than ${mostBytes / 1e6} MB. Send the right one, or split it.`,
+    );
   if (Number(req.get("Content-Length") ?? 0) > mostBytes) throw tooLarge();
   for await (const part of req.iterator({ destroyOnReturn: false })) {
     length += part.length;

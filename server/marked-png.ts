@@ -23,13 +23,17 @@ export const markedPng = ({ grid, labels }: { readonly grid: Grid; readonly labe
  * @throws {MarksError} when it is no such picture.
  */
 export function readMarkedPng(bytes: Uint8Array, grid: Grid | null): { grid: Grid; labels: Uint8Array } {
-  if (!grid) throw new MarksError("marks-file", "Nothing was read in this photo: no areas can be laid over it.");
+  if (!grid)
+    throw new MarksError(
+      "marks-file",
+      "Nothing was read in this photo: no areas can be laid over it. Choose a photo that was read.",
+    );
   const size = headSize(bytes);
   if (!size || size.width !== grid.columns || size.height !== grid.rows) {
     const found = size ? `${size.width} × ${size.height}` : "no PNG";
     throw new MarksError(
       "marks-file",
-      `The picture of areas must be a PNG of ${grid.columns} × ${grid.rows} pixels, one deck cell each; this is ${found}.`,
+      `The picture of areas must be a PNG of ${grid.columns} × ${grid.rows} pixels, one deck cell each; this is ${found}. Export it anew in that size.`,
     );
   }
   const png = decoded(bytes);
@@ -39,7 +43,7 @@ export function readMarkedPng(bytes: Uint8Array, grid: Grid | null): { grid: Gri
   if (labels.some((label) => label > 5))
     throw new MarksError(
       "marks-file",
-      "The picture of areas holds numbers above 5: 0 unseen, 1 bare, 2 dense, 3 middling, 4 light, 5 dry.",
+      "The picture of areas holds numbers above 5. Use 0 unseen, 1 bare, 2 dense, 3 middling, 4 light, 5 dry.",
     );
   return { grid, labels };
 }

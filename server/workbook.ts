@@ -63,7 +63,12 @@ function checkUnpacked(bytes: Uint8Array): void {
   } catch {
     throw broken();
   }
-  if (unpacked > MOST_UNPACKED || parts > MOST_PARTS) throw broken();
+  if (unpacked > MOST_UNPACKED || parts > MOST_PARTS) {
+    throw new RequestError(
+      "workbook-broken",
+      "This workbook unpacks to more than any run sheet. Copy the run's rows into a new one, and send that.",
+    );
+  }
 }
 
 const broken = () =>

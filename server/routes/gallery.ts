@@ -46,7 +46,8 @@ export function galleryRoutes({ data }: Parts, { folder, references: stock }: St
   const shelf = async (caller: Caller) => data.gallery.shelf(caller, await stock());
   const one = async (caller: Caller, id: string): Promise<ShownReference> => {
     const found = (await shelf(caller)).references.find((reference) => reference.id === id);
-    if (!found) throw new RequestError("not-found", "There is no such reference in this gallery.");
+    if (!found)
+      throw new RequestError("not-found", "There is no such reference in this gallery. Load the gallery again.");
     return found;
   };
   const sendPicture = (kind: "photo" | "classes") =>
@@ -101,7 +102,7 @@ export function galleryRoutes({ data }: Parts, { folder, references: stock }: St
         if (!look)
           throw new RequestError(
             "not-alike",
-            "Nothing was read in this photo: there is nothing to hold beside others.",
+            "Nothing was read in this photo: there is nothing to hold beside others. Take another photo.",
           );
         const { references, vectors } = await shelf(caller);
         const wanted = fault ? references.length : most;
@@ -176,12 +177,12 @@ async function referenceOf({ data }: Pick<Parts, "data">, caller: Caller, asked:
   const reading = await data.readings.reading(caller, asked.reading);
   const own = reading && lookOfReading(reading);
   if (!reading?.grid || !own)
-    throw new RequestError("not-found", "There is no such usable reading here: nothing can be taken into the gallery.");
+    throw new RequestError("not-found", "There is no such usable reading here. Choose one in which bands were read.");
   const newest = (await data.said.markUps(caller, asked.reading, { limit: 1, after: null })).items[0]?.id;
   const chosen = asked.markUp ?? newest;
   const markUp = chosen === undefined ? null : await data.said.oneMarkUp(caller, chosen);
   if (markUp && markUp.reading !== asked.reading)
-    throw new RequestError("not-alike", "This mark-up is of another reading.");
+    throw new RequestError("not-alike", "This mark-up is of another reading. Choose one of this reading, or none.");
   const deck = await deckOf(data, caller, asked.reading, reading.grid);
   const { file, outline } = deck;
   const path = outletPairs(deck);

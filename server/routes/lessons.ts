@@ -25,7 +25,8 @@ export function lessonRoutes({ data }: Parts, stock: Stock): Endpoint[] {
     const shelf = await data.gallery.shelf(caller, await stock.references());
     return ids.map((id) => {
       const found = shelf.references.find((reference) => reference.id === id);
-      if (!found) throw new RequestError("not-found", `There is no reference ${id} in this gallery.`);
+      if (!found)
+        throw new RequestError("not-found", `There is no reference ${id} in this gallery. Load the gallery again.`);
       return found;
     });
   };

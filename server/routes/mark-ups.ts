@@ -105,7 +105,7 @@ export function markUpRoutes({ data }: Parts): Endpoint[] {
         const mine = await data.said.oneMarkUp(caller, params.id);
         const other = query.with === "reading" ? null : await data.said.oneMarkUp(caller, query.with);
         if (other && other.reading !== mine.reading)
-          throw new RequestError("not-alike", "These are mark-ups of two readings: only those of one can be compared.");
+          throw new RequestError("not-alike", "These are mark-ups of two readings. Choose two of one reading.");
         const [from, to] = await Promise.all([
           other ? marksOfMarkUp(data, caller, other) : marksOfReading(data, caller, mine.reading),
           marksOfMarkUp(data, caller, mine),

@@ -139,8 +139,9 @@ export class Reviews {
     if (ids.length === 0) return [];
     const answers = await this.#db
       .selectFrom("review_answers")
-      .select(["reading_id", "at"])
+      .select(({ fn }) => ["reading_id", fn.max("at").as("last"), fn.countAll<number>().as("many")])
       .where("reading_id", "in", ids)
+      .groupBy("reading_id")
       .execute();
     const taken = await this.#db
       .selectFrom("hints_taken")
@@ -148,12 +149,7 @@ export class Reviews {
       .where("reading_id", "in", ids)
       .execute();
     return rows.map((row) => {
-      const own = answers.filter(({ reading_id }) => reading_id === row.id);
-      const last =
-        own
-          .map(({ at }) => at)
-          .sort()
-          .at(-1) ?? "";
+      const { last, many } = answers.find(({ reading_id }) => reading_id === row.id) ?? { last: "", many: 0 };
       return {
         id: row.id,
         photo: row.photo,
@@ -162,7 +158,7 @@ export class Reviews {
         deck: row.deck_id,
         reading: Reading.parse(JSON.parse(row.reading_json)),
         asks: asked.filter(({ reading_id, at }) => reading_id === row.id && at > last).map(tellAsk),
-        answers: own.length,
+        answers: many,
         taken: taken.filter(({ reading_id }) => reading_id === row.id).map((said) => said.taken),
       };
     });

@@ -101,14 +101,14 @@ function chartOf(series: Series, stretches: readonly Stretch[], quantities: numb
   const watched = stretches.map(({ from, to }) => {
     const values = series.values.slice(from, to);
     try {
-      const { alarms } = watch(values, options);
+      const first = watch(values, options);
       const seen = values.flatMap((value, i) => (value === null ? [] : [{ value, i }]));
       const place = (index: number) => seen.findIndex(({ i }) => i >= index);
       const related = relatedness(
         seen.map(({ value }) => value),
-        alarms.map(({ at, since }) => ({ at: place(at), since: place(since) })),
+        first.alarms.map(({ at, since }) => ({ at: place(at), since: place(since) })),
       );
-      return { from, ...watch(values, { ...options, related }) };
+      return { from, ...(related === 0 ? first : watch(values, { ...options, related })) };
     } catch (error) {
       if (error instanceof AccountsError && error.code === "too-few") return { from, ...watch([], options) };
       throw error;

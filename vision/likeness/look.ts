@@ -74,19 +74,16 @@ function coverOf(amounts: readonly number[]): BandLook["cover"] {
   return Object.fromEntries(KINDS.map((kind, k) => [kind, four(amounts[k]! / seen)])) as BandLook["cover"];
 }
 
-/** Numbers in a look's vector. */
-export const LOOK_NUMBERS = 23;
+/** Numbers in a look's vector: six a band, and the cover. */
+export const LOOK_NUMBERS = 6 * BANDS.length + KINDS.length;
 /** Where a band's edges are taken to lie where there is none, so that only its absence counts. */
 const USUAL: Readonly<Record<Product, readonly [from: number, to: number]>> = {
   dense: [0.05, 0.2],
   middling: [0.2, 0.4],
   light: [0.4, 0.85],
 };
-/**
- * What each number weighs. Judgement, from what a person sees first: a band that is missing, then dryness, then how much lies on
- * the deck, then places; a judgement, set on nothing.
- */
-const WEIGHTS = { missing: 0.5, edge: 1, width: 1, gaps: 0.5, parts: 0.35, cover: 1.2, dry: 2 } as const;
+/** What each number weighs: a judgement, fitted to nothing. Dryness and cover, which a person sees first, before places. */
+const WEIGHTS = { missing: 0.5, edge: 1, width: 1, gaps: 0.5, parts: 0.35 / 3, cover: 1.2, dry: 2 } as const;
 
 /** A look as numbers, such that nearness in all of them is likeness. */
 export function lookVector({ bands, cover }: BandLook): Float32Array {
@@ -101,7 +98,7 @@ export function lookVector({ bands, cover }: BandLook): Float32Array {
       WEIGHTS.edge * to,
       WEIGHTS.width * Math.sqrt(width),
       WEIGHTS.gaps * (to > from ? 1 - width / (to - from) : 0),
-      WEIGHTS.parts * Math.log2(band ? Math.min(8, band.stretches) : 1) * (1 / 3),
+      WEIGHTS.parts * Math.log2(band ? Math.min(8, band.stretches) : 1),
     );
   }
   for (const kind of KINDS) out.push((kind === "dry" ? WEIGHTS.dry : WEIGHTS.cover) * Math.sqrt(cover[kind]));
