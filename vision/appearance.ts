@@ -5,7 +5,6 @@ import { cooccurrenceTexture } from "./texture.ts";
 const CLUSTERS = 9;
 /** Weights of L, a, b and texture: lightness counts for less, since shadows change it and leave hue. */
 const WEIGHTS = [0.55, 1.2, 1.2, 3] as const;
-export const LIGHTNESS_WEIGHT = WEIGHTS[0];
 const DIMENSIONS = WEIGHTS.length;
 const SAMPLES = 6_000;
 
@@ -100,6 +99,3 @@ export const labOf = (mean: readonly number[]): [number, number, number] => [
   mean[1]! / WEIGHTS[1],
   mean[2]! / WEIGHTS[2],
 ];
-
-/** The texture plane of the features. */
-export const textureOf = (features: Appearance["features"]): Float32Array => features[3]!;

@@ -1,4 +1,4 @@
-import { shrink } from "./finding/pixels.ts";
+import { luma, shrink } from "./finding/pixels.ts";
 import { fillPolygon, type Pair } from "./geometry.ts";
 import { project } from "./homography.ts";
 import { type OpenCv, withMats } from "./opencv.ts";
@@ -79,7 +79,7 @@ function greyOf(cv: OpenCv, frame: Photo): Grey {
   const { width, height, rgba, scale } = shrink(cv, frame, ALIGNED_PX);
   const grey = new Uint8Array(width * height);
   for (let i = 0; i < grey.length; i++) {
-    grey[i] = Math.round(0.299 * rgba[4 * i]! + 0.587 * rgba[4 * i + 1]! + 0.114 * rgba[4 * i + 2]!);
+    grey[i] = Math.round(luma(rgba[4 * i]!, rgba[4 * i + 1]!, rgba[4 * i + 2]!));
   }
   return { width, height, grey, scale };
 }

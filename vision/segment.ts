@@ -28,8 +28,7 @@ const BARE_FAVOUR = 1.4;
  *
  * The photo's colours fall into a few appearances (k-means in CIELAB and texture); each is named dense, middling, light
  * or bare by where it lies on the deck, in which order it leaves, and by taps and profile; then each cell's classes follow
- * from its looks and from where each class is likely. (Rounds that smoothed over the neighbourhood brought nothing measurable
- * beside the learned first look, and were taken out.)
+ * from its looks and from where each class is likely.
  */
 export function segment(cv: OpenCv, all: EvenDeck, deck: Deck, view: View, notes: Notes, first?: FirstLook): Classes {
   const even = first ? withoutThings(all, first) : all;
@@ -122,7 +121,7 @@ function honour(evidence: Float32Array, grid: Grid, tap: TapOnGrid) {
   }
 }
 
-/** The contract's class of each 2 mm cell, from cover averaged over the disc, and how sure it is. */
+/** The contract's class of each 2 mm cell, from cover averaged around it, and how sure it is. */
 function label(evidence: Float32Array, seen: Uint8Array, grid: Grid, even: EvenDeck, told: FirstLook | null) {
   const cells = grid.columns * grid.rows;
   const radius = Math.max(1, Math.round((COVER_MM - grid.mmPerCell / 2) / grid.mmPerCell));

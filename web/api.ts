@@ -149,6 +149,12 @@ export async function fetchSample(url: string, signal: AbortSignal): Promise<Blo
   return response.blob();
 }
 
+/** A reading on the server; null while it is under way. */
+export async function readingThere(id: string, signal?: AbortSignal): Promise<Reading | null> {
+  const told = await ask(z.union([Reading, ReadingReceipt]), readingUrl(id), { signal });
+  return "quality" in told ? told : null;
+}
+
 /** The class of each cell as the server drew it: PNG. */
 export async function classesOf(url: string, signal: AbortSignal): Promise<Uint8Array<ArrayBuffer>> {
   const response = await reach(url, { signal });
@@ -157,7 +163,8 @@ export async function classesOf(url: string, signal: AbortSignal): Promise<Uint8
 }
 
 export const previewUrl = (photoId: string) => `api/photos/${photoId}/preview.jpg`;
-export const readingUrl = (id: string, file: "" | "/overlay.jpg" | "/classes.png" = "") => `api/readings/${id}${file}`;
+export const readingUrl = (id: string, file: "" | "/overlay.jpg" | "/small.jpg" | "/classes.png" = "") =>
+  `api/readings/${id}${file}`;
 
 /** What is known as this version: the answer's ETag, to name it in If-Match. */
 export async function askTag(url: string): Promise<string> {

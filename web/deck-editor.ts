@@ -1,4 +1,4 @@
-import type { DeckFile, DeckFileInput, Product } from "../vision/contract/index.ts";
+import { type DeckFile, type DeckFileInput, Product } from "../vision/contract/index.ts";
 import {
   checkDraft,
   LEAST_POINTS,
@@ -12,8 +12,9 @@ import {
   withPoints,
   withSplitters,
 } from "./deck-draft.ts";
-import { button, el, fill } from "./element.ts";
+import { button, el, fill, folded, labelled } from "./element.ts";
 import { deckDrawing } from "./parts/deck-drawing.ts";
+import { saveJson } from "./save-file.ts";
 import { inEnglish, type Key, number, say } from "./words.ts";
 
 export interface EditorActions {
@@ -22,7 +23,6 @@ export interface EditorActions {
 }
 type Splitters = NonNullable<DeckFileInput["splitters"]>;
 type Marks = NonNullable<DeckFileInput["marks"]>["items"];
-const PRODUCTS: readonly Product[] = ["dense", "middling", "light"];
 /** The marks that this program prints and finds. */
 const DICTIONARY = "ARUCO_MIP_36h12";
 
@@ -189,7 +189,7 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
           say("editor.above"),
           picker(
             `${id}-above`,
-            PRODUCTS,
+            Product.options,
             one.between[0],
             (p) => say(`class.${p}`),
             (p) => set(i, { between: [p, (draft.splitters ?? [])[i]!.between[1]] }),
@@ -199,7 +199,7 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
           say("editor.below"),
           picker(
             `${id}-below`,
-            PRODUCTS,
+            Product.options,
             one.between[1],
             (p) => say(`class.${p}`),
             (p) => set(i, { between: [(draft.splitters ?? [])[i]!.between[0], p] }),
@@ -259,19 +259,23 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
   }
 
   const part = (title: Key, open: boolean, ...content: HTMLElement[]) =>
-    el("details", { class: "card", open }, el("summary", {}, el("h2", {}, say(title))), ...content);
+    folded(say(title), { class: "card", open }, ...content);
   const element = el(
     "div",
     { class: "step deck-editor" },
     el(
-      "section",
-      { class: "card editor-top" },
-      el("h1", { tabindex: -1 }, say("editor.title")),
-      el("p", { class: "hint-line" }, say("editor.how")),
-      labelled(say("editor.drag"), whichLine),
-      drawing.element,
-      check,
-      el("div", { class: "choices" }, keep, download, button(say("editor.close"), close, { class: "quiet" })),
+      "div",
+      { class: "editor-left" },
+      el(
+        "section",
+        { class: "card" },
+        el("h1", { tabindex: -1 }, say("editor.title")),
+        el("p", { class: "hint-line" }, say("editor.how")),
+        labelled(say("editor.drag"), whichLine),
+        drawing.element,
+        check,
+        el("div", { class: "choices" }, keep, download, button(say("editor.close"), close, { class: "quiet" })),
+      ),
     ),
     el(
       "div",
@@ -296,9 +300,6 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
   show();
   return element;
 }
-
-const labelled = (words: string, entry: HTMLElement) =>
-  el("div", { class: "fields" }, el("label", { for: entry.id }, words), entry);
 
 function field(id: string, type: "text" | "number", first: string, change: (value: string) => void): HTMLInputElement {
   const made = el("input", {
@@ -350,10 +351,5 @@ function row(
 
 function downloadJson(draft: DeckFileInput): void {
   const { file } = checkDraft(draft);
-  if (!file) return;
-  const url = URL.createObjectURL(new Blob([JSON.stringify(file, null, 2)], { type: "application/json" }));
-  el("a", { href: url, download: `${file.name.replace(/[^\p{L}\p{N}]+/gu, "-") || "deck"}.deck.json` }).click();
-  setTimeout(() => URL.revokeObjectURL(url), SAVING_MS);
+  if (file) saveJson(file, `${file.name.replace(/[^\p{L}\p{N}]+/gu, "-") || "deck"}.deck.json`);
 }
-/** How long a browser may take to save a file. */
-const SAVING_MS = 60_000;

@@ -4,6 +4,7 @@ import {
   DeckFile,
   type DeckFileInput,
   MaterialProfile,
+  Product,
   SettingsFile,
   TwinBelief,
 } from "../vision/contract/index.ts";
@@ -44,7 +45,7 @@ export function keepSaid(deck: DeckFileInput | null, said: DeckSaid): void {
 
 /** Another material: what was learned of the last one does not hold. */
 export const isOtherMaterial = (a: MaterialProfile, b: MaterialProfile) =>
-  (["dense", "middling", "light"] as const).some((kind) => a[kind]?.densityKgPerM3 !== b[kind]?.densityKgPerM3);
+  Product.options.some((kind) => a[kind]?.densityKgPerM3 !== b[kind]?.densityKgPerM3);
 
 const FILES = "deckbands deck files";
 /** Deck files beyond these newest are dropped. */

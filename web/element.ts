@@ -27,6 +27,16 @@ export function button(words: string, act: () => void, attributes: Attributes = 
   return el("button", { type: "button", onclick: act, ...attributes }, words);
 }
 
+/** A field with its words. @param more  What stands below it. */
+export function labelled(words: string, field: HTMLElement, ...more: readonly Child[]): HTMLElement {
+  return el("div", { class: "fields" }, el("label", { for: field.id }, words), field, ...more);
+}
+
+/** What is out of the way until it is unfolded. */
+export function folded(title: string, attributes: Attributes, ...content: readonly Child[]): HTMLDetailsElement {
+  return el("details", attributes, el("summary", {}, el("h2", {}, title)), ...content);
+}
+
 /** A file field that looks like a button; the field itself stays reachable by keyboard and screen reader. */
 export function fileButton(
   words: string,

@@ -17,16 +17,18 @@ export function bandsOf(svg: string): SVGSVGElement {
   return document.importNode(drawn, true);
 }
 
+/** One line of a legend: a mark, drawn 36 × 22, and what it means. */
+export const legendLine = (drawn: readonly SVGElement[], words: string): HTMLElement =>
+  el("li", {}, svgEl("svg", { viewBox: "0 0 36 22", class: "flat-key", "aria-hidden": "true" }, ...drawn), words);
+
 /** What colours, hatches and marks mean, in the page's own words. */
 export function flatLegend(reading: Reading, splitters: readonly SplitterRange[]): HTMLElement {
   const area = (name: (typeof CLASS_NAMES)[number]) => {
     const place = { x: 1, y: 1, width: 34, height: 20 };
     const hatch = name === "dry" ? [] : [svgEl("rect", { ...place, fill: `url(#db-${name})` })];
     const box = svgEl("rect", { ...place, class: `flat-swatch flat-${name}` });
-    return item([box, ...hatch], say(`class.${name}`));
+    return legendLine([box, ...hatch], say(`class.${name}`));
   };
-  const item = (drawn: readonly SVGElement[], words: string) =>
-    el("li", {}, svgEl("svg", { viewBox: "0 0 36 22", class: "flat-key", "aria-hidden": "true" }, ...drawn), words);
   const pointer = (kind: string) => svgEl("polygon", { points: "18 2 26 20 10 20", class: kind });
   const shown = CLASS_NAMES.filter((name) => name !== "bare" && (reading.cover?.[name] ?? 0) > 0.002);
   const edge = [
@@ -38,8 +40,8 @@ export function flatLegend(reading: Reading, splitters: readonly SplitterRange[]
     "ul",
     { class: "flat-legend" },
     ...shown.map(area),
-    item(edge, say("flat.edge")),
-    splitters.length > 0 && item([pointer("flat-pointer")], say("flat.now")),
-    moves && item([pointer("flat-pointer flat-best")], say("flat.bestPlace")),
+    legendLine(edge, say("flat.edge")),
+    splitters.length > 0 && legendLine([pointer("flat-pointer")], say("flat.now")),
+    moves && legendLine([pointer("flat-pointer flat-best")], say("flat.bestPlace")),
   );
 }

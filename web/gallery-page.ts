@@ -1,5 +1,5 @@
 import { DECK_FAULTS, type ShownReference } from "../vision/contract/index.ts";
-import { button, el, fill } from "./element.ts";
+import { button, el, fill, labelled } from "./element.ts";
 import { galleryCard } from "./parts/gallery-card.ts";
 import { makeLesson, references } from "./review-api.ts";
 import { faultName, whyNot } from "./review-words.ts";
@@ -21,13 +21,7 @@ export function galleryScreen(close: () => void): HTMLElement {
   const name = el("input", { id: "lesson-name", type: "text", maxlength: 200, autocomplete: "off" });
   const made = el("p", { role: "status" });
   const make = button("", () => void lesson());
-  const making = el(
-    "section",
-    { class: "card", hidden: true },
-    el("div", { class: "fields" }, el("label", { for: "lesson-name" }, say("gallery.lessonName")), name),
-    made,
-    make,
-  );
+  const making = el("section", { class: "card", hidden: true }, labelled(say("gallery.lessonName"), name), made, make);
   let next: string | null = null;
   let asked = 0;
 
@@ -96,8 +90,8 @@ export function galleryScreen(close: () => void): HTMLElement {
       { class: "card" },
       el("h1", { tabindex: -1 }, say("gallery.title")),
       el("p", {}, say("gallery.what")),
-      el("div", { class: "fields" }, el("label", { for: "gallery-words" }, say("gallery.words")), words),
-      el("div", { class: "fields" }, el("label", { for: "gallery-fault" }, say("gallery.fault")), fault),
+      labelled(say("gallery.words"), words),
+      labelled(say("gallery.fault"), fault),
       told,
     ),
     list,

@@ -2,7 +2,7 @@ import { button, el, fill } from "./element.ts";
 import { changesBefore, choicesOf, dayOf, found, type Look, type Wanted } from "./history.ts";
 import { changeLetter, historyPlot } from "./parts/history-plot.ts";
 import { historyTable } from "./parts/history-table.ts";
-import { say, when } from "./words.ts";
+import { dayWords, say, when } from "./words.ts";
 
 export interface HistoryActions {
   readonly open: (photo: string) => void;
@@ -29,7 +29,7 @@ export function historyScreen(here: readonly Look[], there: Promise<readonly Loo
   function showFilters() {
     const { decks, materials, days } = choicesOf(looks);
     wanted = { ...wanted, deck: wanted.deck ?? decks[0] ?? null };
-    const dayNames = new Map(looks.map((look) => [dayOf(look), dayWords(look)]));
+    const dayNames = new Map(looks.map((look) => [dayOf(look), dayWords(new Date(look.at))]));
     fill(
       filters,
       ...picker("deck", decks, wanted.deck, false, (deck) => choose({ deck })),
@@ -121,6 +121,3 @@ function changeList(looks: readonly Look[], changes: readonly (readonly string[]
   );
   return el("div", {}, el("h2", {}, say("history.changes")), el("ul", { class: "history-changes" }, ...items));
 }
-
-const dayWords = ({ at }: Look) =>
-  new Intl.DateTimeFormat(document.documentElement.lang, { dateStyle: "medium" }).format(new Date(at));

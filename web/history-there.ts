@@ -1,6 +1,5 @@
-import * as z from "zod";
-import { NewReading, Reading, ReadingList } from "../vision/contract/index.ts";
-import { ask, readingUrl } from "./api.ts";
+import { NewReading, ReadingList } from "../vision/contract/index.ts";
+import { ask, readingThere, readingUrl } from "./api.ts";
 import { type Look, takenAt } from "./history.ts";
 
 /** Readings that the server keeps and this device does not. */
@@ -26,10 +25,10 @@ export async function looksThere(here: ReadonlySet<string>, signal: AbortSignal)
   const next = async (): Promise<void> => {
     for (let item = wanted.shift(); item; item = wanted.shift()) {
       const [reading, asked] = await Promise.all([
-        ask(z.union([Reading, z.object({ id: z.string() })]), readingUrl(item.id), { signal }),
+        readingThere(item.id, signal),
         ask(NewReading, `${readingUrl(item.id)}/asked`, { signal }),
       ]);
-      if (!("quality" in reading)) continue; // under way
+      if (!reading) continue; // under way
       const at = takenAt(reading, Date.parse(item.madeAt));
       looks.push({ id: item.photo, at, reading, asked, isHere: false });
     }

@@ -1,4 +1,5 @@
-import type { NewReadingInput, Product, Reading } from "../vision/contract/index.ts";
+import { type NewReadingInput, Product, type Reading } from "../vision/contract/index.ts";
+import { clockTime } from "./run-words.ts";
 import { knownSettings, withUnit } from "./settings-words.ts";
 import { number, outletUnits, say, when } from "./words.ts";
 
@@ -36,11 +37,7 @@ export function deckOf({ reading: { scale, grid }, asked: { deck } }: Look): str
 }
 export const materialOf = ({ asked: { profile } }: Look): string | null => profile?.name ?? null;
 /** Local day, such as 2026-05-12. */
-export const dayOf = ({ at }: Look): string => {
-  const day = new Date(at);
-  const two = (n: number) => String(n).padStart(2, "0");
-  return `${day.getFullYear()}-${two(day.getMonth() + 1)}-${two(day.getDate())}`;
-};
+export const dayOf = ({ at }: Look): string => clockTime(new Date(at)).slice(0, 10);
 
 /** What there is to choose from, what was seen last first. */
 export function choicesOf(looks: readonly Look[]) {
@@ -57,7 +54,7 @@ export const found = (looks: readonly Look[], { deck, material, day }: Wanted): 
     .filter((look) => day === null || dayOf(look) === day)
     .toSorted((a, b) => a.at - b.at);
 
-export const PRODUCTS = ["dense", "middling", "light"] as const satisfies readonly Product[];
+export const PRODUCTS = Product.options;
 /** Where a class leaves the deck: the places furthest apart, with their standard errors; null where it was not seen. */
 export function spanOf({ bands }: Reading, kind: Product) {
   const spans = bands.filter((band) => band.kind === kind).flatMap(({ outlet }) => outlet);

@@ -1,43 +1,33 @@
-import type { Product } from "../vision/contract/index.ts";
+import { Product } from "../vision/contract/index.ts";
 import { el, fill } from "./element.ts";
 import type { LaunderContent } from "./flat-deck.ts";
+import { table, tableRow } from "./table.ts";
 import { number, type outletUnits, say } from "./words.ts";
 
-const PRODUCTS = ["dense", "middling", "light"] as const satisfies readonly Product[];
 /** In whole per cent: errors are of that size or larger. */
 const whole = (share: number) => `${number(100 * share)}\u00a0%`;
 
 /** What each launder carries of each band, with errors, and beside it what it carries now. */
 export function launderTable(units: ReturnType<typeof outletUnits>) {
   const rows = el("tbody");
-  const heads = [say("numbers.launder"), ...PRODUCTS.map((p) => say(`taps.${p}`))];
-  const element = el(
-    "div",
-    { class: "table-wrap", tabindex: 0, role: "group", "aria-label": say("flat.title") },
-    el(
-      "table",
-      {},
-      el("caption", {}, say("flat.title")),
-      el("thead", {}, el("tr", {}, ...heads.map((h) => el("th", { scope: "col" }, h)))),
-      rows,
-    ),
-  );
+  const heads = [say("numbers.launder"), ...Product.options.map((p) => say(`taps.${p}`))];
+  const element = table(say("flat.title"), heads, [], rows);
   const row = (launder: LaunderContent, now: LaunderContent | undefined) => {
     const { name, product, fromMm, toMm } = launder;
     const [from, to] = [units.number(fromMm), units.number(toMm)];
     const place = say("numbers.launderPlace", { name, product: say(`class.${product}`), from, to, unit: units.unit });
-    const cells = PRODUCTS.map((p) => {
+    const cells = Product.options.map((p) => {
       const { share, error } = launder.carried[p];
       const was = now?.carried[p].share;
       const isOther = was !== undefined && whole(was) !== whole(share);
       return el(
-        "td",
+        "span",
         {},
         whole(share) + (error > 0 ? ` ±\u00a0${number(Math.max(1, 100 * error))}` : ""),
         isOther && el("small", {}, say("flat.was", { share: whole(was) })),
       );
     });
-    return el("tr", {}, el("th", { scope: "row" }, place), ...cells);
+    return tableRow([place, ...cells]);
   };
   /** @param now  What they carry as splitters stand, where that is another thing. */
   const update = (carried: readonly LaunderContent[], now: readonly LaunderContent[] | null) =>

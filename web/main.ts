@@ -22,7 +22,7 @@ import { buildScreen, type Screen } from "./screen.ts";
 import { openSender } from "./sending.ts";
 import { keepEntry, keptEntries } from "./set-up-kept.ts";
 import * as steps from "./state.ts";
-import { Trouble, troubleOf } from "./trouble.ts";
+import { inTrouble, Trouble, troubleOf } from "./trouble.ts";
 import { currentLanguage, preferredLanguage, rememberLanguage, say, speak } from "./words.ts";
 
 /** Wires state, screen, device and server; decides nothing itself. */
@@ -50,9 +50,7 @@ async function work(job: (signal: AbortSignal) => Promise<void>) {
     await job(mine.signal);
   } catch (error) {
     if (mine.signal.aborted) return;
-    const trouble = error instanceof Trouble ? error : troubleOf("internal");
-    if (trouble !== error) console.error(error);
-    show(steps.fail(state, trouble));
+    show(steps.fail(state, inTrouble(error)));
   }
 }
 const stop = () => {
@@ -244,8 +242,7 @@ async function takeAway(as: "report" | "case"): Promise<Blob | null> {
     if (as === "case") return await makeCase(read, signal);
     return await makeReport(tools, read, device.readiness.state === "ready", signal);
   } catch (error) {
-    if (!(error instanceof Trouble)) console.error(error);
-    if (state.result === result) show(steps.fail(state, error instanceof Trouble ? error : troubleOf("internal")));
+    if (state.result === result) show(steps.fail(state, inTrouble(error)));
     return null;
   }
 }
@@ -262,14 +259,12 @@ const openCaseFile = (file: File) =>
 async function flat(): Promise<HTMLElement | null> {
   const { photo, result, device } = state;
   try {
-    const { flatView } = await import("./parts/flat-view.ts").catch((error: unknown) => {
-      throw troubleOf("no-answer", "", error); // its script could not be had
-    });
+    const { flatView } = await got(import("./parts/flat-view.ts"));
     const canLay = device.readiness.state === "ready";
     const request = requestOf(state, photo!.id);
     return flatView(await layFlat(tools, photo!, result!, request, canLay, new AbortController().signal));
   } catch (error) {
-    if (state.result === result) show(steps.fail(state, error instanceof Trouble ? error : troubleOf("internal")));
+    if (state.result === result) show(steps.fail(state, inTrouble(error)));
     return null;
   }
 }
@@ -337,9 +332,7 @@ let camera: Camera | null = null;
 const openCamera = () =>
   work(async (signal) => {
     show(steps.waitFor(state, say("camera.opening")));
-    const { openCamera: open } = await import("./camera.ts").catch((error: unknown) => {
-      throw troubleOf("no-answer", "", error); // its script could not be had
-    });
+    const { openCamera: open } = await got(import("./camera.ts"));
     const canGuide = state.device.readiness.state === "ready";
     if (canGuide) tools.reader.warm();
     camera = await open(
@@ -352,8 +345,7 @@ const openCamera = () =>
           void takeFile(photo, name);
         },
         fail: (error) => {
-          console.error(error);
-          show(steps.fail(steps.closeCamera(state), error instanceof Trouble ? error : troubleOf("internal")));
+          show(steps.fail(steps.closeCamera(state), inTrouble(error)));
         },
         close: () => show(steps.closeCamera(state)),
       },
@@ -367,9 +359,7 @@ const openCamera = () =>
 let setUpScreen: typeof import("./set-up.ts").setUpScreen | null = null;
 const openSetUp = () =>
   work(async (signal) => {
-    ({ setUpScreen } = await import("./set-up.ts").catch((error: unknown) => {
-      throw troubleOf("no-answer", "", error); // its script could not be had
-    }));
+    ({ setUpScreen } = await got(import("./set-up.ts")));
     signal.throwIfAborted();
     show(steps.openSetUp(state));
   });
@@ -387,17 +377,15 @@ async function openRunKeeper() {
   return { keptRuns, runSender: openRunSender(keptRuns, kept) };
 }
 const getRunKeeper = () => {
-  runKeeper ??= openRunKeeper();
+  runKeeper ??= openRunKeeper().catch((error: unknown) => {
+    runKeeper = null; // its script comes with the next try
+    throw error;
+  });
   return runKeeper;
 };
 const openRuns = () =>
   work(async (signal) => {
-    const [{ runScreen }, { keptRuns, runSender }] = await Promise.all([import("./run-page.ts"), getRunKeeper()]).catch(
-      (error: unknown) => {
-        runKeeper = null;
-        throw troubleOf("no-answer", "", error); // its script could not be had
-      },
-    );
+    const [{ runScreen }, { keptRuns, runSender }] = await got(Promise.all([import("./run-page.ts"), getRunKeeper()]));
     signal.throwIfAborted();
     keepEntry(RUNS_OPENED, "yes");
     showRuns = () => {
@@ -581,9 +569,7 @@ sender.wake();
 if (keptEntries()[RUNS_OPENED]) {
   void getRunKeeper().then(
     ({ runSender }) => runSender.wake(),
-    () => {
-      runKeeper = null; // its script comes with the next try
-    },
+    () => {},
   );
 }
 // samples are an extra: without them the page works all the same

@@ -1,4 +1,4 @@
-import { el } from "./element.ts";
+import { el, labelled } from "./element.ts";
 import { keepEntry, keptEntries } from "./set-up-kept.ts";
 import { number, say } from "./words.ts";
 
@@ -48,7 +48,7 @@ export function numberEntry(
   };
   field.value = (isKept ? keptEntries()[name] : null) ?? String(first ?? "");
   check();
-  const element = el("div", { class: "fields" }, el("label", { for: id }, words), field, fault);
+  const element = labelled(words, field, fault);
   const value = () => (field.validity.valid && field.value !== "" ? field.valueAsNumber : null);
   const put = (to: number) => {
     field.value = String(Math.round(to * 100) / 100);

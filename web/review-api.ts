@@ -1,4 +1,4 @@
-import * as z from "zod";
+import type * as z from "zod";
 import {
   Alike,
   Lesson,
@@ -11,7 +11,7 @@ import {
   type NewLessonTry,
   type NewReviewAnswer,
   type NewReviewAsk,
-  Reading,
+  type Reading,
   ReadingList,
   ReferenceList,
   ReviewAnswer,
@@ -20,7 +20,7 @@ import {
   ReviewQueue,
   ShownReference,
 } from "../vision/contract/index.ts";
-import { ask } from "./api.ts";
+import { ask, readingUrl } from "./api.ts";
 
 /** Calls about reviews, the gallery and lessons. A key sent twice writes once. */
 
@@ -31,20 +31,13 @@ const post = (body: unknown) => ({
 });
 
 export const reviewQueue = async () => (await ask(ReviewQueue, "api/review-queue?limit=50", {})).items;
-export async function readingThere(id: string): Promise<Reading | null> {
-  const told = await ask(z.union([Reading, z.object({ id: z.string() })]), `api/readings/${id}`, {});
-  return "schemaVersion" in told ? told : null;
-}
-export const casePicture = (id: string) => `api/readings/${id}/small.jpg`;
-export const sharpPicture = (id: string) => `api/readings/${id}/overlay.jpg`;
-export const classesPicture = (id: string) => `api/readings/${id}/classes.png`;
 export const answersTo = async (id: string) =>
-  (await ask(ReviewAnswerList, `api/readings/${id}/answers?limit=50`, {})).items;
+  (await ask(ReviewAnswerList, `${readingUrl(id)}/answers?limit=50`, {})).items;
 export const sendAnswer = (id: string, answer: z.input<typeof NewReviewAnswer>) =>
-  ask(ReviewAnswer, `api/readings/${id}/answers`, post(answer));
-export const sendAsk = (id: string, asked: NewReviewAsk) => ask(ReviewAsk, `api/readings/${id}/asks`, post(asked));
+  ask(ReviewAnswer, `${readingUrl(id)}/answers`, post(answer));
+export const sendAsk = (id: string, asked: NewReviewAsk) => ask(ReviewAsk, `${readingUrl(id)}/asks`, post(asked));
 export const sendMarkUp = (id: string, markUp: z.input<typeof MarkUpFile>) =>
-  ask(MarkUp, `api/readings/${id}/mark-ups`, post(markUp));
+  ask(MarkUp, `${readingUrl(id)}/mark-ups`, post(markUp));
 /** The server's newest reading of a photo; null where it has none. */
 export const newestThere = async (photo: string) =>
   (await ask(ReadingList, `api/readings?photo=${photo}&limit=1`, {})).items[0]?.id ?? null;

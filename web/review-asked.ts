@@ -1,5 +1,5 @@
 import { REVIEW_WHYS, type Reading } from "../vision/contract/index.ts";
-import { button, el, fill } from "./element.ts";
+import { button, el, fill, labelled } from "./element.ts";
 import { galleryCard } from "./parts/gallery-card.ts";
 import { reviewAnswers } from "./review-answers.ts";
 import { alikeTo, answersTo, newestThere, sendAsk } from "./review-api.ts";
@@ -40,14 +40,7 @@ function askForm(reading: string): HTMLElement {
       send.disabled = false;
     }
   });
-  return el(
-    "div",
-    {},
-    el("div", { class: "fields" }, el("label", { for: "ask-why" }, say("review.whyAsk")), why),
-    el("div", { class: "fields" }, el("label", { for: "ask-note" }, say("review.note")), note),
-    told,
-    send,
-  );
+  return el("div", {}, labelled(say("review.whyAsk"), why), labelled(say("review.note"), note), told, send);
 }
 
 /** Asked for when it is unfolded: it brings photos. */

@@ -1,16 +1,8 @@
 import type { QueueItem } from "../vision/contract/index.ts";
+import { readingThere, readingUrl } from "./api.ts";
 import { button, el, fill } from "./element.ts";
 import { reviewCase } from "./parts/review-case.ts";
-import {
-  answersTo,
-  casePicture,
-  classesPicture,
-  readingThere,
-  reviewQueue,
-  sendAnswer,
-  sendMarkUp,
-  sharpPicture,
-} from "./review-api.ts";
+import { answersTo, reviewQueue, sendAnswer, sendMarkUp } from "./review-api.ts";
 import { sayReason, whyNot } from "./review-words.ts";
 import { say, when } from "./words.ts";
 
@@ -63,9 +55,9 @@ export function reviewScreen(close: () => void): HTMLElement {
       const [reading, answers] = await Promise.all([readingThere(item.reading), answersTo(item.reading)]);
       if (!reading) return list();
       const pictures = {
-        small: casePicture(item.reading),
-        sharp: sharpPicture(item.reading),
-        classes: classesPicture(item.reading),
+        small: readingUrl(item.reading, "/small.jpg"),
+        sharp: readingUrl(item.reading, "/overlay.jpg"),
+        classes: readingUrl(item.reading, "/classes.png"),
       };
       const shown = reviewCase(
         { item, reading, answers, pictures },

@@ -1,5 +1,5 @@
 import type { DeckFault, LookDifference, QueueReason, Reading, ReviewAnswer } from "../vision/contract/index.ts";
-import { Trouble } from "./trouble.ts";
+import { inTrouble } from "./trouble.ts";
 import { hintHeadline, number, percent, say } from "./words.ts";
 
 /** What is said of reviews, references and lessons in more than one place. */
@@ -39,6 +39,6 @@ export function sayVerdict({ verdict, said, change }: ReviewAnswer, reading: Rea
 
 /** Why something could not be had, in words; without a network that is said. */
 export function whyNot(error: unknown): string {
-  if (!(error instanceof Trouble)) throw error;
-  return error.code === "no-answer" ? say("gallery.needsServer") : error.detail;
+  const { code, detail } = inTrouble(error);
+  return code === "no-answer" ? say("gallery.needsServer") : detail;
 }

@@ -14,7 +14,7 @@ import {
   SheetTaken,
   StoredPhoto,
 } from "../vision/contract/index.ts";
-import { ask, askTag } from "./api.ts";
+import { ask, askTag, readingUrl } from "./api.ts";
 
 /** Calls about runs. A key sent twice writes once. */
 
@@ -50,7 +50,7 @@ export const driftOf = (run: string, deck: string | null) =>
 export async function expectedOf(run: string): Promise<Expected | null> {
   const { items } = await ask(PhotoList, `api/photos?run=${run}&limit=20`, {});
   const reading = items.find((photo) => photo.reading !== null)?.reading;
-  return reading ? ask(Expected, `api/readings/${reading}/expected`, {}) : null;
+  return reading ? ask(Expected, `${readingUrl(reading)}/expected`, {}) : null;
 }
 
 export const sheetUrl = (run: string, kind: "csv" | "xlsx") => `api/runs/${run}/sheet.${kind}`;

@@ -1,11 +1,11 @@
 import type { Drift, Expected, RunBalance, RunEntry } from "../vision/contract/index.ts";
-import { button, el } from "./element.ts";
+import { button, el, folded } from "./element.ts";
 import { runAlarm } from "./parts/run-alarm.ts";
 import { runBalance } from "./parts/run-balance.ts";
 import { runCharts } from "./parts/run-charts.ts";
 import { runChooser } from "./parts/run-chooser.ts";
 import { runEntry } from "./parts/run-entry.ts";
-import { type FileNews, runFiles } from "./parts/run-files.ts";
+import { runFiles } from "./parts/run-files.ts";
 import { type LogLine, runLog } from "./parts/run-log.ts";
 import {
   balanceOf,
@@ -22,7 +22,8 @@ import {
 } from "./run-api.ts";
 import type { KeptRun, KeptRuns } from "./run-kept.ts";
 import type { RunSender } from "./run-sending.ts";
-import { Trouble } from "./trouble.ts";
+import type { Said } from "./run-words.ts";
+import { inTrouble, troubleOf } from "./trouble.ts";
 import { say } from "./words.ts";
 
 /** Between two looks at a report that is being made, ms. */
@@ -32,12 +33,11 @@ const REPORT_MS = 700;
 interface Told {
   readonly log: readonly LogLine[] | null;
   readonly balance: RunBalance | null;
-  /** Why there is no balance. */
-  readonly why: string | null;
-  readonly foreign: boolean;
   readonly expected: Expected | null;
   readonly drift: Drift | null;
-  readonly chartsWhy: string;
+  /** Why there is no balance, and why there are no charts. */
+  readonly noBalance: Said;
+  readonly noCharts: Said;
 }
 export interface RunScreen {
   readonly element: HTMLElement;
@@ -47,11 +47,10 @@ export interface RunScreen {
 const untold = (): Told => ({
   log: null,
   balance: null,
-  why: say("run.needsServer"),
-  foreign: false,
   expected: null,
   drift: null,
-  chartsWhy: say("run.needsServer"),
+  noBalance: { say: say("run.needsServer"), foreign: false },
+  noCharts: { say: say("run.needsServer"), foreign: false },
 });
 
 /** Runs at the table. Loaded when it is first opened; what is written down is kept here first and sent when it can be. */
@@ -60,7 +59,7 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
   let chosen: string | null = null;
   let decks: readonly { id: string; name: string }[] = [];
   let told: Told = untold();
-  let news: FileNews | null = null;
+  let news: Said | null = null;
   let report: string | null = null;
   const current = () => runs.find(({ id }) => id === chosen) ?? runs.find(({ mine }) => mine) ?? null;
 
@@ -125,12 +124,11 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
   async function take(file: File) {
     const run = current();
     if (!run?.there) return;
-    try {
-      const { samples, streams } = await takeSheet(run.there, file);
-      news = { say: say("run.sheet.taken", { samples, streams }), foreign: false };
-    } catch (error) {
-      news = newsOf(error);
-    }
+    const told = await takeSheet(run.there, file).then(
+      ({ samples, streams }) => ({ say: say("run.sheet.taken", { samples, streams }), foreign: false }),
+      newsOf,
+    );
+    if (run.id === current()?.id) news = told; // another run may be shown by now
     await askServer();
   }
   async function tell() {
@@ -144,13 +142,13 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
         const job = await jobOf(id);
         if (job.state === "done") break;
         if (job.state !== "waiting" && job.state !== "working") {
-          throw new Error(job.problem?.detail ?? job.state);
+          throw job.problem ? troubleOf(job.problem.code, job.problem.detail) : troubleOf("internal");
         }
         await new Promise((later) => setTimeout(later, REPORT_MS));
       }
-      [news, report] = [null, id];
+      if (run.id === current()?.id) [news, report] = [null, id]; // another run may be shown by now
     } catch (error) {
-      news = newsOf(error);
+      if (run.id === current()?.id) news = newsOf(error);
     }
     show();
   }
@@ -178,8 +176,8 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
   function show() {
     const run = current();
     log.update(lines);
-    balance.update(told.balance, told.why, told.foreign, told.expected);
-    charts.update(told.drift, told.chartsWhy);
+    balance.update(told.balance, told.noBalance, told.expected);
+    charts.update(told.drift, told.noCharts);
     alarm.update(told.drift);
     const there = run?.there ?? null;
     files.update(
@@ -229,13 +227,11 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
     await refresh();
   }
 
-  const fold = (id: string, title: string, content: HTMLElement) =>
-    el("details", { class: "card", id }, el("summary", {}, el("h2", {}, title)), content);
   const results = [
-    fold("run-log", say("run.log"), log.element),
-    fold("run-balance", say("run.balance"), balance.element),
-    fold("run-charts", say("run.charts"), charts.element),
-    fold("run-files", say("run.files"), files.element),
+    folded(say("run.log"), { class: "card", id: "run-log" }, log.element),
+    folded(say("run.balance"), { class: "card", id: "run-balance" }, balance.element),
+    folded(say("run.charts"), { class: "card", id: "run-charts" }, charts.element),
+    folded(say("run.files"), { class: "card", id: "run-files" }, files.element),
   ];
   const element = el(
     "div",
@@ -255,14 +251,13 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
 }
 
 async function askAll(run: string, deck: string | null): Promise<Told> {
-  const none = untold();
   const [log, balance, expected, drift] = await Promise.allSettled([
     writtenDown(run),
     balanceOf(run),
     expectedOf(run),
     driftOf(run, deck),
   ]);
-  const why = balance.status === "rejected" ? newsOf(balance.reason) : null;
+  const { noBalance, noCharts } = untold();
   return {
     log:
       log.status === "fulfilled"
@@ -271,18 +266,14 @@ async function askAll(run: string, deck: string | null): Promise<Told> {
           )
         : null,
     balance: balance.status === "fulfilled" ? balance.value : null,
-    why: why?.say ?? null,
-    foreign: why?.foreign ?? false,
     expected: expected.status === "fulfilled" ? expected.value : null,
     drift: drift.status === "fulfilled" ? drift.value : null,
-    chartsWhy: none.chartsWhy,
+    noBalance: balance.status === "rejected" ? newsOf(balance.reason) : noBalance,
+    noCharts: drift.status === "rejected" ? newsOf(drift.reason) : noCharts,
   };
 }
 
-function newsOf(error: unknown): FileNews {
-  if (error instanceof Trouble) {
-    if (error.code === "no-answer") return { say: say("run.needsServer"), foreign: false };
-    return { say: error.detail, foreign: error.foreign };
-  }
-  return { say: error instanceof Error ? error.message : "", foreign: true };
+function newsOf(error: unknown): Said {
+  const { code, detail, foreign } = inTrouble(error);
+  return code === "no-answer" ? { say: say("run.needsServer"), foreign: false } : { say: detail, foreign };
 }

@@ -3,6 +3,12 @@ import { type Key, number, say, when } from "./words.ts";
 
 /** What is said of runs in more than one place. */
 
+/** Words of the page, or of the server, which speaks English only. */
+export interface Said {
+  readonly say: string;
+  readonly foreign: boolean;
+}
+
 /** Controls in the order of the list, with their words and the unit that they are kept in. */
 export const CONTROL_WORDS: Readonly<Record<ControlName, { readonly words: Key; readonly unit: string }>> = {
   "wash water": { words: "run.control.washWater", unit: "L/min" },

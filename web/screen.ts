@@ -232,31 +232,21 @@ function resultElement(result: Result, actions: Pick<Actions, "result" | "flat" 
 const caseChooser = (take: (file: File) => void) =>
   fileButton(say("case.open"), { id: "case-file", accept: ".zip,application/zip", quiet: true }, take);
 
-/** How long a browser may take to save a picture that is made when it is wanted. */
-const SAVING_MS = 60_000;
-
 function downloadsOf({ reading, readingUrl, picture, classesUrl }: Result, takeAway: Actions["takeAway"]): Download[] {
   const stem = reading.photo.name.replace(/\.[^.]+$/, "") || "photo";
-  const made = (making: () => Promise<Blob | null>) => async () => {
-    const blob = await making();
-    if (!blob) return null;
-    const url = URL.createObjectURL(blob);
-    setTimeout(() => URL.revokeObjectURL(url), SAVING_MS);
-    return url;
-  };
   return [
-    { words: say("result.report"), url: made(() => takeAway("report")), fileName: `${stem}.report.pdf` },
-    { words: say("result.case"), url: made(() => takeAway("case")), fileName: `${stem}.case.zip` },
-    { words: say("result.reading"), url: readingUrl, fileName: `${stem}.reading.json` },
+    { words: say("result.report"), from: () => takeAway("report"), fileName: `${stem}.report.pdf` },
+    { words: say("result.case"), from: () => takeAway("case"), fileName: `${stem}.case.zip` },
+    { words: say("result.reading"), from: readingUrl, fileName: `${stem}.reading.json` },
     ...(picture
       ? [
           {
             words: say("result.picture"),
-            url: picture.drawingUrl ? made(() => drawnPicture(picture)) : picture.photoUrl,
+            from: picture.drawingUrl ? () => drawnPicture(picture) : picture.photoUrl,
             fileName: `${stem}.overlay.jpg`,
           },
         ]
       : []),
-    ...(classesUrl ? [{ words: say("result.classes"), url: classesUrl, fileName: `${stem}.classes.png` }] : []),
+    ...(classesUrl ? [{ words: say("result.classes"), from: classesUrl, fileName: `${stem}.classes.png` }] : []),
   ];
 }

@@ -1,5 +1,5 @@
 import type { DeckFileInput } from "../vision/contract/index.ts";
-import { button, el } from "./element.ts";
+import { button, el, folded } from "./element.ts";
 import type { KnownAtTable } from "./known-at-table.ts";
 import { chooseUs, showsUs } from "./measures.ts";
 import { floatWatch } from "./parts/float-watch.ts";
@@ -39,8 +39,6 @@ export function setUpScreen(file: DeckFileInput | null, close: () => void): HTML
       update();
     },
   });
-  const fold = (title: string, open: boolean, content: HTMLElement) =>
-    el("details", { class: "card", open }, el("summary", {}, el("h2", {}, title)), content);
   const cautions = (["drive", "electric", "lever", "water", "local"] as const).map((name) =>
     el("li", {}, say(`safety.${name}`)),
   );
@@ -54,10 +52,10 @@ export function setUpScreen(file: DeckFileInput | null, close: () => void): HTML
       el("ul", {}, ...cautions),
     ),
     el("div", { class: "check card" }, us, el("label", { for: "us-units" }, say("setup.us"))),
-    fold(say("setup.guide"), true, guide.element),
-    fold(say("setup.slopes"), false, slopes.element),
-    fold(say("setup.float"), false, float.element),
-    fold(say("setup.water"), false, water.element),
+    folded(say("setup.guide"), { class: "card", open: true }, guide.element),
+    folded(say("setup.slopes"), { class: "card" }, slopes.element),
+    folded(say("setup.float"), { class: "card" }, float.element),
+    folded(say("setup.water"), { class: "card" }, water.element),
     el("div", { class: "choices" }, button(say("setup.close"), close, { class: "quiet" })),
   );
   update();

@@ -45,6 +45,13 @@ const OWN: Readonly<Record<string, Key>> = {
   "photo-unknown-here": "problem.photo-unknown-here",
 };
 
+/** What was thrown, as trouble in words; what nobody foresaw goes to the console. */
+export function inTrouble(error: unknown): Trouble {
+  if (error instanceof Trouble) return error;
+  console.error(error);
+  return troubleOf("internal", "", error);
+}
+
 /** @param told  What to do, in English, from whoever found the problem: said where the page has no words of its own. */
 export function troubleOf(code: string, told = "", cause?: unknown): Trouble {
   const own = OWN[code];

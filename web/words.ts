@@ -81,6 +81,9 @@ export const number = (value: number, least = 0, most = least) =>
     useGrouping: false,
   }).format(value);
 
+/** A day as the language writes it. */
+export const dayWords = (time: Date) => new Intl.DateTimeFormat(locale, { dateStyle: "medium" }).format(time);
+
 /** A time as the language writes it, to the minute. */
 export const when = (time: Date) =>
   new Intl.DateTimeFormat(locale, { dateStyle: "medium", timeStyle: "short" }).format(time);

@@ -47,8 +47,14 @@ type Spoil = (random: Random, shot: Shot, mmPerPx: number) => Shot | null;
 const SPOILT: Record<string, Spoil> = {
   "out of focus": (random, shot, mmPerPx) => blurred(shot, between(random, 15, 40) / mmPerPx),
   smeared: (random, shot, mmPerPx) => smeared(shot, between(random, 60, 200) / mmPerPx, between(random, 0, Math.PI)),
-  dark: (random, shot) => toned(shot, (v) => (v / between(random, 30, 80)) * (1 + 0.6 * random()) + 2 * random()),
-  "burnt out": (random, shot) => toned(shot, (v) => 90 + v * between(random, 4, 8)),
+  dark: (random, shot) => {
+    const times = between(random, 30, 80);
+    return toned(shot, (v) => (v / times) * (1 + 0.6 * random()) + 2 * random());
+  },
+  "burnt out": (random, shot) => {
+    const times = between(random, 4, 8);
+    return toned(shot, (v) => 90 + v * times);
+  },
   "cut off": (random, shot) => cutOff(shot, between(random, 0.2, 0.5), random() < 0.5),
   "no deck": (_, shot) => besideDeck(shot),
 };
@@ -81,7 +87,7 @@ for (let seed = FIRST_SEED; usable < Number(values.scenes); seed += 2) {
   const corners = { corners: scene.fileCorners.map(([x, y]): [number, number] => [x, y]) };
   const shot = { photo: scene.photo, deck, corners };
   const { measures: m } = judgeFitness(cv, shot.photo, deck, viewFromCorners(cv, shot.photo, deck, corners));
-  // what the scene was made with, not what is judged: framing and distance from its camera, light from its pixels
+  // near, whole and well lit, by the true corners and the pixels; its blur is what is judged
   if (
     m.mmPerPx > MOST_MM_PER_PX ||
     m.deckShare < LIMITS.deckShare.poor ||

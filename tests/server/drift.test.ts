@@ -1,11 +1,11 @@
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import { PROGRAM } from "../../server/made-by.ts";
 import { Reader } from "../../server/reader.ts";
-import { newId, now } from "../../server/storage/naming.ts";
+import { newId } from "../../server/storage/naming.ts";
 import * as contract from "../../vision/contract/index.ts";
 import { randomFrom } from "../../vision/scene/random.ts";
 import { quietDeck, readingOf } from "../vision/accounts/deck-readings.ts";
 import { gaussFrom } from "../vision/accounts/gauss.ts";
+import { keepRows } from "./kept-readings.ts";
 import { MOODY, problemOf, type Serving, serving } from "./serving.ts";
 
 let app: Serving;
@@ -25,48 +25,11 @@ beforeAll(async () => {
 });
 afterAll(() => app.close());
 
-/** Rows as photos and their readings make them, without the photos. */
 async function keepReadings(count: number, off: (i: number) => number): Promise<void> {
-  const { db, local } = app.parts.data;
   const quiet = quietDeck(gaussFrom(randomFrom(33)));
   for (let i = 0; i < count; i++) {
-    const [photo, reading] = [name(i + 1), name(1000 + i)];
-    const own = { site_id: local.site, run_id: run };
-    await db
-      .insertInto("photos")
-      .values({
-        ...own,
-        sha256: photo,
-        preview_sha256: photo,
-        name: `${i}.jpg`,
-        format: "jpeg",
-        bytes: 1,
-        width_px: 4000,
-        height_px: 3000,
-        taken_at: at(i),
-        sent_at: now(),
-      })
-      .execute();
-    await db
-      .insertInto("readings")
-      .values({
-        ...own,
-        id: reading,
-        photo,
-        deck_id: deck,
-        deck_version: 1,
-        remade_from: null,
-        program: PROGRAM,
-        usable: 1,
-        made_at: now(),
-        asked_json: JSON.stringify({ photo, corners: null }),
-        overlay_sha256: null,
-        classes_sha256: null,
-        confidence_sha256: null,
-        reading_json: JSON.stringify(readingOf(quiet(i, off))),
-      })
-      .execute();
-    await db.insertInto("current_readings").values({ site_id: local.site, photo, reading_id: reading }).execute();
+    const photo = { id: name(i + 1), name: `${i}.jpg`, takenAt: at(i), run };
+    await keepRows(app.parts, photo, { id: name(1000 + i), deck, reading: readingOf(quiet(i, off)) });
   }
 }
 

@@ -3,13 +3,12 @@ import { inflateSync } from "node:zlib";
 import { strFromU8, unzipSync } from "fflate";
 import sharp from "sharp";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
-import { PROGRAM } from "../../server/made-by.ts";
 import { Reader } from "../../server/reader.ts";
-import { now } from "../../server/storage/naming.ts";
 import * as contract from "../../vision/contract/index.ts";
 import { randomFrom } from "../../vision/scene/random.ts";
 import { quietDeck, readingOf } from "../vision/accounts/deck-readings.ts";
 import { gaussFrom } from "../vision/accounts/gauss.ts";
+import { keepRows } from "./kept-readings.ts";
 import { MOODY, problemOf, type Serving, serving, until } from "./serving.ts";
 
 let app: Serving;
@@ -38,40 +37,15 @@ afterAll(() => app.close());
 
 /** Photos and readings as the server makes them, but for the photos' bytes; two with a drawn picture. */
 async function keepReadings(): Promise<void> {
-  const { db, blobs, local } = app.parts.data;
   const quiet = quietDeck(gaussFrom(randomFrom(8)));
   const drawn = await sharp({ create: { width: 1600, height: 1200, channels: 3, background: "#886644" } })
     .jpeg()
     .toBuffer();
-  const overlay = await blobs.keep(new Uint8Array(drawn));
+  const overlay = await app.parts.data.blobs.keep(new Uint8Array(drawn));
   for (let i = 0; i < 40; i++) {
-    const own = { site_id: local.site, run_id: run };
-    const [photo, reading] = [name(i + 1), name(1000 + i)];
-    const photoRow = { ...own, sha256: photo, preview_sha256: photo, name: `deck-${i}.jpg`, format: "jpeg", bytes: 1 };
-    await db
-      .insertInto("photos")
-      .values({ ...photoRow, width_px: 4000, height_px: 3000, taken_at: at(i), sent_at: now() })
-      .execute();
-    await db
-      .insertInto("readings")
-      .values({
-        ...own,
-        id: reading,
-        photo,
-        deck_id: null,
-        deck_version: null,
-        remade_from: null,
-        program: PROGRAM,
-        usable: 1,
-        made_at: now(),
-        asked_json: JSON.stringify({ photo, corners: null }),
-        overlay_sha256: i < 2 ? overlay : null,
-        classes_sha256: null,
-        confidence_sha256: null,
-        reading_json: JSON.stringify(readingOf(quiet(i, (n) => (n >= 25 ? 70 : 0)))),
-      })
-      .execute();
-    await db.insertInto("current_readings").values({ site_id: local.site, photo, reading_id: reading }).execute();
+    const photo = { id: name(i + 1), name: `deck-${i}.jpg`, takenAt: at(i), run };
+    const reading = readingOf(quiet(i, (n) => (n >= 25 ? 70 : 0)));
+    await keepRows(app.parts, photo, { id: name(1000 + i), reading, ...(i < 2 && { overlay }) });
   }
 }
 

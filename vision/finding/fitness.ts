@@ -5,7 +5,7 @@ import { bend, straighten } from "../lens-bulge.ts";
 import type { OpenCv } from "../opencv.ts";
 import { withMats } from "../opencv.ts";
 import type { Deck, Photo, View } from "../stages.ts";
-import { shrink } from "./pixels.ts";
+import { luma, shrink } from "./pixels.ts";
 
 /**
  * Is the photo fit to be read? Each property is one number; beyond `poor` it is told, beyond `hopeless` the photo is refused.
@@ -154,7 +154,7 @@ function tonesOf({ rgba }: Photo, mask: Uint8Array) {
     if (!mask[i]) continue;
     const [r, g, b] = [rgba[4 * i]!, rgba[4 * i + 1]!, rgba[4 * i + 2]!];
     pixels++;
-    counts[Math.round(0.299 * r + 0.587 * g + 0.114 * b)]!++;
+    counts[Math.round(luma(r, g, b))]!++;
     if (Math.min(r, g, b) >= BURNT) burnt++;
     if (Math.max(r, g, b) <= BLACK) black++;
   }

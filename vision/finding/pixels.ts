@@ -1,8 +1,8 @@
 import { type OpenCv, withMats } from "../opencv.ts";
 import type { Photo } from "../stages.ts";
 
-/** Rec. 601 luma weights: a plain grey for finding edges, not a measured lightness. */
-const [RED, GREEN, BLUE] = [0.299, 0.587, 0.114];
+/** Rec. 601 luma: a plain grey, 0 to 255, for finding edges; not a measured lightness. */
+export const luma = (red: number, green: number, blue: number) => 0.299 * red + 0.587 * green + 0.114 * blue;
 
 /** Grey, 0 to 255, at a place in the photo: bilinear. Pixels count from the outer corner; outside, the border goes on. */
 export function greyAt({ width, height, rgba }: Photo, x: number, y: number): number {
@@ -10,7 +10,7 @@ export function greyAt({ width, height, rgba }: Photo, x: number, y: number): nu
   const top = Math.min(Math.max(y - 0.5, 0), height - 1);
   const [i, j] = [Math.min(Math.floor(left), width - 2), Math.min(Math.floor(top), height - 2)];
   const [u, v] = [left - i, top - j];
-  const at = (k: number) => RED * rgba[k]! + GREEN * rgba[k + 1]! + BLUE * rgba[k + 2]!;
+  const at = (k: number) => luma(rgba[k]!, rgba[k + 1]!, rgba[k + 2]!);
   const k = 4 * (j * width + i);
   const below = k + 4 * width;
   return (1 - v) * ((1 - u) * at(k) + u * at(k + 4)) + v * ((1 - u) * at(below) + u * at(below + 4));

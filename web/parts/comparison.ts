@@ -14,7 +14,6 @@ export function comparison(actions: CompareActions) {
   const after = chooser("after", (id) => actions.choose({ after: id }));
   const followed = el("select", {
     id: "compare-followed",
-    class: "choice",
     onchange: () => actions.choose({ followed: followed.value === "" ? null : Number(followed.value) }),
   });
   const swipe = swipePicture();
@@ -79,7 +78,7 @@ function verdict({ seen, followed }: Comparison, first: Reading): HTMLElement[] 
 const className = (name: string) => `class.${name as ClassName}` as const;
 
 function chooser(name: "before" | "after", choose: (id: string) => void) {
-  const list = el("select", { id: `compare-${name}`, class: "choice", onchange: () => choose(list.value) });
+  const list = el("select", { id: `compare-${name}`, onchange: () => choose(list.value) });
   const element = el(
     "div",
     {},

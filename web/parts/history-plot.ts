@@ -1,4 +1,5 @@
 import { el, svgEl } from "../element.ts";
+import { legendLine } from "../flat-legend.ts";
 import { COVERS, coverOf, type Look, PRODUCTS, spanOf, trackWords } from "../history.ts";
 import { number, outletUnits, percent, say } from "../words.ts";
 
@@ -181,7 +182,7 @@ function hatches(): SVGElement {
     {},
     lines("dense", 45, "#ffffff", 5),
     lines("middling", -45, "#000000", 7),
-    lines("light", 90, "#00252e", 8),
+    lines("light", 0, "#00252e", 8),
     dots,
   );
 }
@@ -196,8 +197,7 @@ const keys = (kinds: readonly Kind[]) =>
         svgEl("rect", { ...place, class: `history-bar history-${kind}` }),
         svgEl("rect", { ...place, fill: `url(#history-${kind})` }),
       ];
-      const key = svgEl("svg", { viewBox: "0 0 36 22", class: "flat-key", "aria-hidden": "true" }, ...drawn);
-      return el("li", {}, key, say(`class.${kind}`));
+      return legendLine(drawn, say(`class.${kind}`));
     }),
   );
 

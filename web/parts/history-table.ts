@@ -1,5 +1,6 @@
-import { button, el } from "../element.ts";
+import { button } from "../element.ts";
 import { COVERS, coverOf, type Look, PRODUCTS, spanOf } from "../history.ts";
+import { table } from "../table.ts";
 import { number, outletUnits, percent, say, when } from "../words.ts";
 
 /** The same as the plots, in numbers; a photo that is on this device opens from here. */
@@ -22,25 +23,9 @@ export function historyTable(
       ...COVERS.map((kind) => shareWords(look, kind)),
       changes[i]!.join("; "),
     ];
-    return el(
-      "tr",
-      {},
-      el("th", { scope: "row" }, look.isHere ? button(words, () => open(look.id), { class: "quiet" }) : words),
-      ...cells.map((cell) => el("td", {}, cell)),
-    );
+    return [look.isHere ? button(words, () => open(look.id), { class: "quiet" }) : words, ...cells];
   });
-  const caption = say("history.table");
-  return el(
-    "div",
-    { class: "table-wrap", tabindex: 0, role: "group", "aria-label": caption },
-    el(
-      "table",
-      {},
-      el("caption", {}, caption),
-      el("thead", {}, el("tr", {}, ...heads.map((head) => el("th", { scope: "col" }, head)))),
-      el("tbody", {}, ...rows),
-    ),
-  );
+  return table(say("history.table"), heads, rows);
 }
 
 function spanWords({ reading }: Look, kind: (typeof PRODUCTS)[number]): string {

@@ -3,17 +3,16 @@ import {
   type DeckFault,
   type LessonScore,
   type NewLessonTry,
+  Product,
   type ShownReference,
 } from "../../vision/contract/index.ts";
-import { button, el, fill, svgEl } from "../element.ts";
+import { button, el, fill, labelled, svgEl } from "../element.ts";
 import { faultName, faultRemedy } from "../review-words.ts";
 import { inEnglish, number, percent, say } from "../words.ts";
 
 type Said = Pick<NewLessonTry, "reference" | "fault" | "edges">;
 type Show = (told: { readonly score: LessonScore; readonly next: () => void } | { readonly why: string }) => void;
-const BANDS = ["dense", "middling", "light"] as const;
 const ENDS = ["from", "to"] as const;
-const COLOURS = { dense: "#3a1fd6", middling: "#ff9500", light: "#bdf6ff" } as const;
 /** Step of the sliders, mm; with Page Up and Page Down the browser takes larger ones. */
 const STEP_MM = 5;
 
@@ -35,7 +34,7 @@ export function lessonTask(
     { id: "lesson-fault" },
     ...DECK_FAULTS.map((name) => el("option", { value: name }, faultName(name))),
   );
-  const bands = BANDS.map((kind, k) => {
+  const bands = Product.options.map((kind, k) => {
     const there = el("input", { type: "checkbox", onchange: () => draw() });
     const sliders = ENDS.map((edge, e) => {
       const value = Math.round(((k + e * 0.8 + 0.1) / 3) * (outletMm / STEP_MM)) * STEP_MM;
@@ -70,7 +69,7 @@ export function lessonTask(
       ends.hidden = !there.checked;
       for (const { slider, at } of sliders) {
         at.textContent = `${number(Number(slider.value))} mm`;
-        if (there.checked) lines.push(...markAt(reference, Number(slider.value), COLOURS[kind], false));
+        if (there.checked) lines.push(...markAt(reference, Number(slider.value), kind, false));
       }
     }
     fill(marks, ...lines);
@@ -85,7 +84,7 @@ export function lessonTask(
         done.disabled = false;
         return fill(told, el("p", {}, answer.why));
       }
-      for (const { kind, atMm } of answer.score.edges) marks.append(...markAt(reference, atMm, COLOURS[kind], true));
+      for (const { kind, atMm } of answer.score.edges) marks.append(...markAt(reference, atMm, kind, true));
       done.hidden = true;
       fill(told, ...truth(reference, answer.score), button(say("lesson.next"), answer.next, { class: "main-button" }));
       told.querySelector("button")!.focus();
@@ -97,19 +96,20 @@ export function lessonTask(
     el("h1", { tabindex: -1 }, say("lesson.task", { n, count })),
     el("p", {}, say("lesson.how", { length: number(outletMm) })),
     el("div", { class: "lesson-photo" }, el("img", { src: reference.photoUrl, alt: say("lesson.photo") }), marks),
-    el("div", { class: "fields" }, el("label", { for: "lesson-fault" }, say("lesson.fault")), fault),
+    labelled(say("lesson.fault"), fault),
     ...bands.map(({ element }) => element),
     done,
     told,
   );
 }
 
-/** A mark across the outlet in the photo: what was said as a bar, the truth as a ring. */
-function markAt({ outletInPhoto: path }: ShownReference, mm: number, colour: string, isTruth: boolean): SVGElement[] {
+/** A mark at the outlet in the photo: what was said as a dot, the truth as a ring. */
+function markAt({ outletInPhoto: path }: ShownReference, mm: number, kind: Product, isTruth: boolean): SVGElement[] {
   const after = path.findIndex(([at]) => at >= mm);
   const [b, a] = [path[Math.max(0, after)], path[Math.max(0, after - 1)]];
   if (!a || !b) return [];
   const t = b[0] > a[0] ? (mm - a[0]) / (b[0] - a[0]) : 0;
+  const colour = `var(--${kind})`;
   const [x, y] = [1000 * (a[1] + t * (b[1] - a[1])), 1000 * (a[2] + t * (b[2] - a[2]))];
   const ring = { cx: x, cy: y, rx: isTruth ? 22 : 12, ry: isTruth ? 30 : 16, stroke: "#101418", "stroke-width": 4 };
   return [
@@ -121,7 +121,7 @@ function markAt({ outletInPhoto: path }: ShownReference, mm: number, colour: str
 }
 
 function truth(reference: ShownReference, score: LessonScore): HTMLElement[] {
-  const name = (kind: (typeof BANDS)[number], edge: "from" | "to") =>
+  const name = (kind: Product, edge: "from" | "to") =>
     say(edge === "from" ? "lesson.from" : "lesson.to", { band: say(`class.${kind}`) });
   const lines = [
     ...score.edges.map(({ kind, edge, atMm, offMm }) =>
@@ -147,11 +147,16 @@ function truth(reference: ShownReference, score: LessonScore): HTMLElement[] {
     el("ul", { class: "hint-line" }, ...reference.basis.map(({ source }) => el("li", inEnglish(), source))),
     ...(reference.classesUrl
       ? [
-          el("img", {
-            src: reference.classesUrl,
-            alt: say("gallery.bands", { title: reference.title }),
-            class: "gallery-bands",
-          }),
+          el(
+            "figure",
+            {},
+            el("img", {
+              src: reference.classesUrl,
+              alt: say("gallery.bands", { title: reference.title }),
+              class: "gallery-bands",
+            }),
+            el("figcaption", {}, say("gallery.colours")),
+          ),
         ]
       : []),
   ];

@@ -1,8 +1,9 @@
-import type { AimFile, MaterialProfile } from "../../vision/contract/index.ts";
+import { type AimFile, type MaterialProfile, Product } from "../../vision/contract/index.ts";
 import { splittersOf } from "../deck.ts";
 import { el, fill } from "../element.ts";
+import { numberField } from "../number-field.ts";
 import type { State } from "../state.ts";
-import { type Key, number, say } from "../words.ts";
+import { type Key, say } from "../words.ts";
 
 export interface MaterialActions {
   readonly profile: (profile: MaterialProfile) => void;
@@ -11,8 +12,6 @@ export interface MaterialActions {
   readonly materials: () => Promise<readonly { readonly name: string; readonly densityKgPerM3: number }[]>;
 }
 
-const KINDS = ["dense", "middling", "light"] as const;
-type Kind = (typeof KINDS)[number];
 /** What is asked of each: [name, words, least, most]. Sizes in µm, as sieves are named; the profile holds mm. */
 const FIELDS = [
   ["density", "material.density", 500, 23_000],
@@ -28,7 +27,7 @@ export function materialForm(actions: MaterialActions) {
   const list = el("datalist", { id: "known-materials" });
   let known: Awaited<ReturnType<MaterialActions["materials"]>> = [];
 
-  const kinds = KINDS.map((kind) => {
+  const kinds = Product.options.map((kind) => {
     const name = el("input", {
       id: `material-${kind}-name`,
       type: "text",
@@ -47,8 +46,7 @@ export function materialForm(actions: MaterialActions) {
         `material-${kind}-${id}`,
         say(words),
         `${say(`class.${kind}`)}: ${say(words)}`,
-        least,
-        most,
+        [least, most],
         put,
       );
     });
@@ -86,7 +84,7 @@ export function materialForm(actions: MaterialActions) {
       const { [name]: _, ...others } = aim;
       actions.aim(percent === null ? others : { ...others, [name]: percent / 100 });
     };
-    return { name, ...numberField(`aim-${name}`, say(words), say(words), 0, 100, put) };
+    return { name, ...numberField(`aim-${name}`, say(words), say(words), [0, 100], put) };
   });
   const prices = el("div");
   let priceFields: ReturnType<typeof numberField>[] = [];
@@ -103,10 +101,10 @@ export function materialForm(actions: MaterialActions) {
   };
   const layPrices = (launders: number) => {
     priceFields = Array.from({ length: launders }).flatMap((_, i) =>
-      KINDS.map((kind) => {
+      Product.options.map((kind) => {
         const words = say(`class.${kind}`);
         const whole = `${say("aim.launder", { number: i + 1 })}: ${words}`;
-        return numberField(`price-${i}-${kind}`, words, whole, -1e7, 1e7, writePrices);
+        return numberField(`price-${i}-${kind}`, words, whole, [-1e7, 1e7], writePrices);
       }),
     );
     const rows = Array.from({ length: launders }, (_, i) =>
@@ -171,7 +169,7 @@ export function materialForm(actions: MaterialActions) {
     if (prices.contains(document.activeElement)) return;
     const said = aim.perTonne?.length === launders ? aim.perTonne : [];
     for (const [i, { field }] of priceFields.entries()) {
-      const value = said[Math.floor(i / 3)]?.[KINDS[i % 3] as Kind];
+      const value = said[Math.floor(i / 3)]?.[Product.options[i % 3] as Product];
       if (said.length > 0 || priceFields.every(({ value: typed }) => typed() !== null)) show(field, value);
     }
   };
@@ -190,29 +188,3 @@ export function materialForm(actions: MaterialActions) {
 const show = (field: HTMLInputElement, value: number | undefined) => {
   field.value = value === undefined ? "" : String(Math.round(value * 1000) / 1000);
 };
-
-/** @param whole  What the field is called where it stands alone. */
-function numberField(
-  id: string,
-  words: string,
-  whole: string,
-  least: number,
-  most: number,
-  put: (value: number | null) => void,
-) {
-  const value = () => (field.validity.valid && field.value !== "" ? field.valueAsNumber : null);
-  const field = el("input", {
-    id,
-    type: "number",
-    inputmode: "decimal",
-    min: least,
-    max: most,
-    step: "any",
-    "aria-label": whole,
-    oninput: () => {
-      if (field.validity.valid) put(value());
-    },
-  });
-  const range = say("settings.fault", { field: whole, least: number(least), most: number(most) });
-  return { field, value, range, row: el("div", { class: "fields" }, el("label", { for: id }, words), field) };
-}

@@ -1,4 +1,5 @@
 import { button, el } from "../element.ts";
+import { saveFile } from "../save-file.ts";
 import { say } from "../words.ts";
 
 export interface ResultActions {
@@ -8,8 +9,8 @@ export interface ResultActions {
 }
 export interface Download {
   readonly words: string;
-  /** Or how it is made, when it is wanted; null where it could not be. */
-  readonly url: string | (() => Promise<string | null>);
+  /** Its address, or how it is made when it is wanted; null where it could not be. */
+  readonly from: string | (() => Promise<Blob | null>);
   readonly fileName: string;
 }
 
@@ -25,10 +26,10 @@ export function resultView(
   },
   actions: ResultActions,
 ): HTMLElement {
-  const links = parts.downloads.map(({ words, url, fileName }) =>
-    typeof url === "string"
-      ? el("a", { href: url, download: fileName, class: "button quiet" }, words)
-      : makingButton(words, url, fileName),
+  const links = parts.downloads.map(({ words, from, fileName }) =>
+    typeof from === "string"
+      ? el("a", { href: from, download: fileName, class: "button quiet" }, words)
+      : makingButton(words, from, fileName),
   );
   return el(
     "div",
@@ -52,17 +53,17 @@ export function resultView(
 }
 
 /** Makes a file when it is pressed, and says so meanwhile. */
-function makingButton(words: string, make: () => Promise<string | null>, fileName: string): HTMLElement {
+function makingButton(words: string, make: () => Promise<Blob | null>, fileName: string): HTMLElement {
   const made = button(
     words,
     async () => {
       made.disabled = true;
       status.textContent = say("result.making");
-      const url = await make().finally(() => {
+      const blob = await make().finally(() => {
         made.disabled = false;
         status.textContent = "";
       });
-      if (url) el("a", { href: url, download: fileName }).click();
+      if (blob) saveFile(blob, fileName);
     },
     { class: "quiet" },
   );

@@ -1,11 +1,12 @@
 import {
   type NewReviewAnswer,
+  type Product,
   type QueueItem,
   REVIEW_PHRASES,
   type Reading,
   type ReviewAnswer,
 } from "../../vision/contract/index.ts";
-import { button, el, fill } from "../element.ts";
+import { button, el, labelled } from "../element.ts";
 import { reviewAnswers } from "../review-answers.ts";
 import { sayReason, whyNot } from "../review-words.ts";
 import { CONTROL_WORDS } from "../run-words.ts";
@@ -17,7 +18,7 @@ export interface Case {
   readonly answers: readonly ReviewAnswer[];
   readonly pictures: { readonly small: string; readonly sharp: string; readonly classes: string };
 }
-type Edge = { readonly kind: "dense" | "middling" | "light"; readonly edge: "from" | "to"; readonly atMm: number };
+type Edge = { readonly kind: Product; readonly edge: "from" | "to"; readonly atMm: number };
 export interface CaseActions {
   /** @throws {Trouble} */
   readonly answer: (answer: NewReviewAnswer) => Promise<void>;
@@ -59,7 +60,7 @@ export function reviewCase(shown: Case, actions: CaseActions): HTMLElement {
       el("h1", { tabindex: -1 }, item.name),
       el("ul", {}, ...item.reasons.map((reason) => el("li", {}, sayReason(reason)))),
       ...item.asks.flatMap(({ why, note }) => [
-        el("p", {}, say(`review.why.${why}`)),
+        item.reasons.some(({ kind }) => kind === why) ? null : el("p", {}, say(`review.why.${why}`)),
         note ? el("blockquote", {}, note) : null,
       ]),
       el(
@@ -125,14 +126,12 @@ function answerForm(hint: number | null, send: CaseActions["answer"]): HTMLEleme
     el("option", { value: "lower" }, say("review.lower")),
   );
   const amount = el("input", { id: "review-amount", type: "number", min: 0, step: "any", inputmode: "decimal" });
-  const field = (input: HTMLElement, words: string) =>
-    el("div", { class: "fields" }, el("label", { for: input.id }, words), input);
   const changing = el(
     "div",
     { hidden: true },
-    field(control, say("review.control")),
-    field(direction, say("review.direction")),
-    field(amount, say("review.amount")),
+    labelled(say("review.control"), control),
+    labelled(say("review.direction"), direction),
+    labelled(say("review.amount"), amount),
   );
   let verdict: (typeof VERDICTS)[number] = hint === null ? "changed" : "confirmed";
   changing.hidden = verdict !== "changed";
@@ -193,12 +192,14 @@ function answerForm(hint: number | null, send: CaseActions["answer"]): HTMLEleme
       el("legend", {}, say("review.phrases")),
       ...phrases.map(({ element }) => element),
     ),
-    field(note, say("review.note")),
+    labelled(say("review.note"), note),
     told,
     sendIt,
   );
 }
 
+/** No outlet is longer than this, mm. */
+const MOST_MM = 20_000;
 /** Where each band begins and ends, to be corrected; what is kept lies beside the reading, which stays as it is. */
 function edgeForm(reading: Reading, correct: CaseActions["correct"]): HTMLElement {
   const units = outletUnits(reading);
@@ -209,7 +210,16 @@ function edgeForm(reading: Reading, correct: CaseActions["correct"]): HTMLElemen
         if (error === null) return [];
         const atMm = edge === "from" ? span.fromMm : span.toMm;
         const id = `review-${kind}-${n}-${edge}`;
-        const input = el("input", { id, type: "number", step: 5, value: Math.round(atMm), inputmode: "decimal" });
+        const input = el("input", {
+          id,
+          type: "number",
+          min: 0,
+          max: MOST_MM,
+          step: "any",
+          value: Math.round(atMm),
+          inputmode: "decimal",
+          required: true,
+        });
         const words = say(edge === "from" ? "lesson.from" : "lesson.to", { band: say(`class.${kind}`) });
         const label = `${words}, mm (${number(Math.round(atMm))}${units.error(error)})`;
         return [
@@ -218,7 +228,7 @@ function edgeForm(reading: Reading, correct: CaseActions["correct"]): HTMLElemen
             edge,
             input,
             atMm: Math.round(atMm),
-            row: el("div", { class: "fields" }, el("label", { for: id }, label), input),
+            row: labelled(label, input),
           },
         ];
       }),
@@ -234,15 +244,21 @@ function edgeForm(reading: Reading, correct: CaseActions["correct"]): HTMLElemen
     { class: "quiet" },
   );
   const save = button(say("review.saveEdges"), async () => {
+    const wrong = inputs.find(({ input }) => !input.validity.valid);
+    if (wrong) {
+      told.textContent = say("setup.range", { least: number(0), most: number(MOST_MM) });
+      return wrong.input.focus();
+    }
     try {
-      await correct(inputs.map(({ kind, edge, input }) => ({ kind, edge, atMm: Number(input.value) })));
+      await correct(inputs.map(({ kind, edge, input }) => ({ kind, edge, atMm: input.valueAsNumber })));
       told.textContent = say("review.edgesSaved");
     } catch (error) {
       told.textContent = whyNot(error);
     }
   });
-  const body = el("details", {}, el("summary", {}, say("review.edges")));
-  if (inputs.length === 0) fill(body, el("summary", {}, say("review.edges")), el("p", {}, say("review.noEdges")));
-  else body.append(...inputs.map(({ row }) => row), told, el("div", { class: "choices" }, save, undo));
-  return el("section", { class: "card" }, body);
+  const form =
+    inputs.length === 0
+      ? [el("p", {}, say("review.noEdges"))]
+      : [...inputs.map(({ row }) => row), told, el("div", { class: "choices" }, save, undo)];
+  return el("section", { class: "card" }, el("details", {}, el("summary", {}, say("review.edges")), ...form));
 }

@@ -1,14 +1,15 @@
 import type { Expectation, Expected, RunBalance } from "../../vision/contract/index.ts";
 import { el, fill } from "../element.ts";
-import { measured, streamName } from "../run-words.ts";
+import { measured, type Said, streamName } from "../run-words.ts";
+import { table } from "../table.ts";
 import { inEnglish, number, say } from "../words.ts";
 
 /** What a run adds up to, each figure with its error; and what its newest photo lets expect. */
 export function runBalance() {
   const element = el("div", { class: "run-balance" });
   /** @param why  Why there is none, in words. */
-  const update = (balance: RunBalance | null, why: string | null, foreign: boolean, expected: Expected | null) => {
-    if (!balance) return fill(element, el("p", foreign ? inEnglish() : {}, why ?? ""), ...expectedPart(expected));
+  const update = (balance: RunBalance | null, why: Said, expected: Expected | null) => {
+    if (!balance) return fill(element, el("p", why.foreign ? inEnglish() : {}, why.say), ...expectedPart(expected));
     const { verdict, water, middling, checks, notes } = balance;
     const english = (lines: readonly string[]) =>
       lines.length > 0 && el("ul", inEnglish(), ...lines.map((line) => el("li", {}, line)));
@@ -32,24 +33,6 @@ export function runBalance() {
   };
   return { element, update };
 }
-
-const table = (caption: string, heads: readonly string[], rows: readonly (readonly (string | HTMLElement)[])[]) =>
-  el(
-    "div",
-    { class: "run-table", role: "region", tabindex: 0, "aria-label": caption },
-    el(
-      "table",
-      {},
-      el("thead", {}, el("tr", {}, ...heads.map((head) => el("th", { scope: "col" }, head)))),
-      el(
-        "tbody",
-        {},
-        ...rows.map(([first, ...cells]) =>
-          el("tr", {}, el("th", { scope: "row" }, first), ...cells.map((cell) => el("td", {}, cell))),
-        ),
-      ),
-    ),
-  );
 
 function figureTable({ lines, products }: RunBalance): HTMLElement {
   const metals = new Set(products.flatMap(({ metals: all }) => all.map(({ metal }) => metal)));

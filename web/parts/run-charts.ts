@@ -1,6 +1,7 @@
 import type { Drift, DriftChart } from "../../vision/contract/index.ts";
 import { el, fill, svgEl } from "../element.ts";
-import { KIND_WORDS, measured, timeOf, watchedName } from "../run-words.ts";
+import { KIND_WORDS, measured, type Said, timeOf, watchedName } from "../run-words.ts";
+import { table } from "../table.ts";
 import { inEnglish, number, say } from "../words.ts";
 
 const [WIDTH, HEIGHT] = [360, 150];
@@ -9,8 +10,9 @@ const [LEFT, RIGHT, TOP, BOTTOM] = [44, 8, 14, 8];
 /** How the bands moved from photo to photo: alarms with their likely cause, and one chart a quantity, in words too. */
 export function runCharts() {
   const element = el("div", { class: "run-charts" });
-  const update = (drift: Drift | null, why: string) => {
-    if (!drift) return fill(element, el("p", {}, why));
+  /** @param why  Why there are none, in words. */
+  const update = (drift: Drift | null, why: Said) => {
+    if (!drift) return fill(element, el("p", why.foreign ? inEnglish() : {}, why.say));
     fill(
       element,
       ...eventsPart(drift),
@@ -44,16 +46,7 @@ function chartPart(chart: DriftChart, drift: Drift): HTMLElement {
   const name = watchedName(chart.quantity);
   const words = sayChart(name, chart);
   const rows = chart.values.flatMap((value, i) =>
-    value === null
-      ? []
-      : [
-          el(
-            "tr",
-            {},
-            el("th", { scope: "row" }, timeOf(drift.photos[i]?.at)),
-            el("td", {}, measured(value, chart.errors[i] ?? null, chart.unit)),
-          ),
-        ],
+    value === null ? [] : [[timeOf(drift.photos[i]?.at), measured(value, chart.errors[i] ?? null, chart.unit)]],
   );
   return el(
     "figure",
@@ -61,16 +54,7 @@ function chartPart(chart: DriftChart, drift: Drift): HTMLElement {
     el("figcaption", {}, el("b", {}, `${name}, ${chart.unit}`)),
     drawing(chart, words),
     el("p", { class: "hint-line" }, words),
-    el(
-      "details",
-      {},
-      el("summary", {}, say("run.charts.numbers")),
-      el(
-        "div",
-        { class: "run-table", role: "region", tabindex: 0, "aria-label": name },
-        el("table", {}, el("tbody", {}, ...rows)),
-      ),
-    ),
+    el("details", {}, el("summary", {}, say("run.charts.numbers")), table(name, [], rows)),
   );
 }
 

@@ -1,4 +1,4 @@
-import { button, el, fill } from "../element.ts";
+import { button, el, fill, labelled } from "../element.ts";
 import { say, when } from "../words.ts";
 
 /** A run, as the list shows it. */
@@ -29,15 +29,13 @@ export function runChooser(actions: RunChoice) {
     actions.start({ name: name.value.trim(), material: material.value.trim(), deck: deck.value || null });
     name.value = "";
   };
-  const field = (id: string, words: string, input: HTMLElement) =>
-    el("div", { class: "fields" }, el("label", { for: id }, words), input);
   const beginning = el(
     "details",
     {},
     el("summary", {}, say("run.new")),
-    field("run-name", say("run.name"), name),
-    field("run-material", say("run.material"), material),
-    field("run-deck", say("run.deck"), deck),
+    labelled(say("run.name"), name),
+    labelled(say("run.material"), material),
+    labelled(say("run.deck"), deck),
     fault,
     el("div", { class: "choices" }, button(say("run.start"), start, { id: "start-run" })),
   );

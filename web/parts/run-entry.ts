@@ -1,5 +1,5 @@
 import type { ControlName, Figure, RunEntry } from "../../vision/contract/index.ts";
-import { button, el, fill } from "../element.ts";
+import { button, el, fill, folded, labelled } from "../element.ts";
 import { type NumberEntry, numberEntry } from "../number-entry.ts";
 import {
   CONTROL_WORDS,
@@ -26,8 +26,6 @@ const LIMITS: Readonly<Record<ControlName, readonly [number, number]>> = {
   stroke: [0, 200],
   speed: [0, 2000],
 };
-const labelled = (id: string, words: string, input: HTMLElement) =>
-  el("div", { class: "fields" }, el("label", { for: id }, words), input);
 const choice = (id: string, options: readonly (readonly [value: string, words: string])[], changed: () => void) =>
   el("select", { id, onchange: changed }, ...options.map(([value, words]) => el("option", { value }, words)));
 
@@ -47,16 +45,14 @@ export function runEntry(write: Write, next: (kind: SampleKind, stream: string) 
     said.textContent = say("run.kept", { what: sayEntry(entry) });
   };
   const writer = () => who.value.trim();
-  const fold = (id: string, words: Key, open: boolean, content: readonly HTMLElement[]) =>
-    el("details", { id, open }, el("summary", {}, el("h2", {}, say(words))), ...content);
   const element = el(
     "section",
     { class: "card" },
-    labelled("run-who", say("run.who"), who),
+    labelled(say("run.who"), who),
     said,
-    fold("run-settings", "run.settings", true, settingFields(keep, writer)),
-    fold("run-samples", "run.sample", false, sampleFields(keep, writer, next)),
-    fold("run-notes", "run.note", false, noteFields(keep, writer)),
+    folded(say("run.settings"), { id: "run-settings", open: true }, ...settingFields(keep, writer)),
+    folded(say("run.sample"), { id: "run-samples" }, ...sampleFields(keep, writer, next)),
+    folded(say("run.note"), { id: "run-notes" }, ...noteFields(keep, writer)),
   );
   return { element };
 }
@@ -69,7 +65,7 @@ function settingFields(keep: Write, who: () => string): HTMLElement[] {
     () => show(),
   );
   const target = el("input", { id: "run-target", type: "text", maxlength: 60, autocomplete: "off" });
-  const targetField = labelled("run-target", say("run.splitterName"), target);
+  const targetField = labelled(say("run.splitterName"), target);
   const note = el("input", { id: "run-setting-note", type: "text", maxlength: 400, autocomplete: "off" });
   const numbers = el("div");
   const fault = el("p", { class: "fault", role: "status" });
@@ -101,10 +97,10 @@ function settingFields(keep: Write, who: () => string): HTMLElement[] {
   };
   show();
   return [
-    labelled("run-control", say("run.control"), control),
+    labelled(say("run.control"), control),
     targetField,
     numbers,
-    labelled("run-setting-note", say("run.noteOn"), note),
+    labelled(say("run.noteOn"), note),
     fault,
     el(
       "div",
@@ -133,7 +129,7 @@ function sampleFields(
   const streams = Object.entries(STREAM_WORDS).map(([name, words]) => [name, say(words)] as const);
   const stream = choice("run-stream", [...streams, ["", say("run.stream.other")]], () => showStream());
   const streamOther = el("input", { id: "run-stream-other", type: "text", maxlength: 120, autocomplete: "off" });
-  const otherField = labelled("run-stream-other", say("run.streamName"), streamOther);
+  const otherField = labelled(say("run.streamName"), streamOther);
   const weight = choice(
     "run-weight",
     [
@@ -142,7 +138,7 @@ function sampleFields(
     ],
     () => show(),
   );
-  const weightField = labelled("run-weight", say("run.weights"), weight);
+  const weightField = labelled(say("run.weights"), weight);
   const numbers = el("div");
   const fault = el("p", { class: "fault", role: "status" });
   let fields: readonly SampleField[] = [];
@@ -173,8 +169,8 @@ function sampleFields(
   show();
   showStream();
   return [
-    labelled("run-kind", say("run.kind"), kind),
-    labelled("run-stream", say("run.stream"), stream),
+    labelled(say("run.kind"), kind),
+    labelled(say("run.stream"), stream),
     otherField,
     weightField,
     numbers,
@@ -241,10 +237,10 @@ function assayField(): SampleField {
     element: el(
       "div",
       {},
-      labelled("run-metal", say("run.item.metal"), metal),
+      labelled(say("run.item.metal"), metal),
       grade.element,
       doubt.element,
-      labelled("run-grade-unit", say("run.item.gradeUnit"), unit),
+      labelled(say("run.item.gradeUnit"), unit),
     ),
     weighed: false,
     figures: () => {
@@ -266,7 +262,7 @@ function noteFields(keep: Write, who: () => string): HTMLElement[] {
     note.value = "";
   };
   return [
-    labelled("run-note", say("run.note"), note),
+    labelled(say("run.note"), note),
     el("div", { class: "choices" }, button(say("run.keep"), put, { id: "keep-note" })),
   ];
 }

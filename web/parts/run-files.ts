@@ -1,16 +1,11 @@
 import { button, el, fill } from "../element.ts";
+import type { Said } from "../run-words.ts";
 import { inEnglish, say } from "../words.ts";
 
 export interface RunFileActions {
   readonly take: (file: File) => void;
   readonly report: () => void;
 }
-/** What came of the last thing that was asked for. */
-export interface FileNews {
-  readonly say: string;
-  readonly foreign: boolean;
-}
-
 /** A run as sheets, in and out, and as a report. */
 export function runFiles(actions: RunFileActions) {
   const field = el("input", {
@@ -45,9 +40,10 @@ export function runFiles(actions: RunFileActions) {
   );
   const link = (words: string, href: string, attributes: object = {}) =>
     el("a", { class: "button quiet", href, ...attributes }, words);
+  /** @param told  What came of the last thing that was asked for. */
   function update(
     sheets: { readonly csv: string; readonly xlsx: string } | null,
-    told: FileNews | null,
+    told: Said | null,
     made: { readonly page: string; readonly pdf: string; readonly data: string } | null,
   ): void {
     element.hidden = sheets === null;

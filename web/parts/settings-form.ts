@@ -1,8 +1,9 @@
 import { SEEN_BY_EYE, type SettingsFile } from "../../vision/contract/index.ts";
 import { splittersOf } from "../deck.ts";
 import { button, el, fill } from "../element.ts";
+import { numberField } from "../number-field.ts";
 import type { State } from "../state.ts";
-import { EDGE_COUNT, type Key, number, say } from "../words.ts";
+import { EDGE_COUNT, type Key, say } from "../words.ts";
 
 export interface SettingsActions {
   readonly settings: (settings: SettingsFile) => void;
@@ -55,7 +56,7 @@ export function settingsForm(actions: SettingsActions) {
       const { [name]: _, edgeCounts: _counts, ...others } = settings;
       actions.settings(value === null ? others : { ...others, [name]: value });
     };
-    return numberField(`setting-${name}`, say(words), least, most, put);
+    return numberField(`setting-${name}`, say(words), nameOf(say(words)), [least, most], put);
   });
   const splitters = el("div");
   let splitterFields: ReturnType<typeof numberField>[] = [];
@@ -106,7 +107,8 @@ export function settingsForm(actions: SettingsActions) {
           const { [name]: _, ...others } = standing;
           actions.splitters(mm === null ? others : { ...others, [name]: mm });
         };
-        return numberField(`splitter-${i}`, say("settings.splitter", { name }), 0, 10_000, put);
+        const words = say("settings.splitter", { name });
+        return numberField(`splitter-${i}`, words, nameOf(words), [0, 10_000], put);
       });
       fill(splitters, ...splitterFields.map(({ row }) => row));
     }
@@ -129,25 +131,8 @@ const show = (field: HTMLInputElement, value: number | undefined) => {
   if (document.activeElement !== field) field.value = String(value ?? "");
 };
 
-function numberField(id: string, words: string, least: number, most: number, put: (value: number | null) => void) {
-  const field = el("input", {
-    id,
-    type: "number",
-    inputmode: "decimal",
-    min: least,
-    max: most,
-    step: "any",
-    oninput: () => {
-      if (field.validity.valid) put(field.value === "" ? null : field.valueAsNumber);
-    },
-  });
-  const range = say("settings.fault", {
-    field: words.split(/[,،]/)[0]!,
-    least: number(least),
-    most: number(most),
-  });
-  return { field, range, row: el("div", { class: "fields" }, el("label", { for: id }, words), field) };
-}
+/** A field's words without their unit. */
+const nameOf = (words: string) => words.split(/[,،]/)[0]!;
 
 /** Where the last reading asks for counts, outlet mm. */
 function askedFor({ result }: State): readonly number[] {

@@ -1,7 +1,8 @@
 import type { SetupRecord } from "../../vision/contract/index.ts";
-import { button, el, fill } from "../element.ts";
+import { button, el, fill, labelled } from "../element.ts";
 import { exact, type Unit } from "../measures.ts";
 import { type NumberEntry, numberEntry } from "../number-entry.ts";
+import { saveJson } from "../save-file.ts";
 import { keepEntry, keepRecord, keptEntries, keptRecord } from "../set-up-kept.ts";
 import { type Check, type StepFor, setupFaults, setupFor } from "../set-up-sums.ts";
 import { inEnglish, type Key, number, say, when } from "../words.ts";
@@ -66,7 +67,8 @@ export function setupWalk(deck: Deck) {
       file,
       faults && el("div", { class: "caution" }, el("p", {}, el("b", {}, say("guide.faults"))), faults),
       el("p", { class: "hint-line" }, say(kept ? "guide.keptHere" : "guide.notKept", { deck: named })),
-      record.entries.length > 0 && button(say("guide.save"), () => save(record), { class: "quiet" }),
+      record.entries.length > 0 &&
+        button(say("guide.save"), () => saveJson(record, "table.setup.json"), { class: "quiet" }),
     );
   };
   return { element, update };
@@ -116,7 +118,7 @@ function stepCard(steps: readonly StepFor[], at: number, { record, go, done }: W
     el("div", { class: "caution" }, el("p", {}, say(`guide.${id}.caution` as Key))),
     el("ul", {}, ...how),
     ...entries.map(([, entry]) => entry.element),
-    el("div", { class: "fields" }, el("label", { for: "set-up-who" }, say("guide.who")), who),
+    labelled(say("guide.who"), who),
     missing,
     ...(before ? [el("p", { class: "hint-line" }, doneWords(before))] : []),
     el(
@@ -178,12 +180,4 @@ function withOffset(time: Date): string {
   const two = (value: number) => String(Math.floor(Math.abs(value))).padStart(2, "0");
   const local = new Date(time.getTime() + minutes * 60_000).toISOString().slice(0, 19);
   return `${local}${minutes < 0 ? "-" : "+"}${two(minutes / 60)}:${two(minutes % 60)}`;
-}
-
-/** How long a browser may take to save a file. */
-const SAVING_MS = 60_000;
-function save(record: SetupRecord): void {
-  const url = URL.createObjectURL(new Blob([JSON.stringify(record, null, 2)], { type: "application/json" }));
-  el("a", { href: url, download: "table.setup.json" }).click();
-  setTimeout(() => URL.revokeObjectURL(url), SAVING_MS);
 }

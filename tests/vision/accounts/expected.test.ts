@@ -1,42 +1,20 @@
 import { describe, expect, it } from "vitest";
 import { expectedOf, type SeenRun } from "../../../vision/accounts/expected.ts";
 import { readRunSheet } from "../../../vision/accounts/run-sheet.ts";
-import { Expected, type Reading } from "../../../vision/contract/index.ts";
+import { Expected } from "../../../vision/contract/index.ts";
 import { randomFrom } from "../../../vision/scene/random.ts";
-import { readingOf } from "./deck-readings.ts";
 import { gaussFrom } from "./gauss.ts";
+import { gradeAt, launderReading, launderSheet } from "./launder-runs.ts";
 
-/** A photo whose dense band ends at `denseTo` mm, the dense launder at 240 mm. */
-const photo = (denseTo: number): Reading => ({
-  ...readingOf({ denseTo, middlingTo: 640, dense: 0.05, middling: 0.1, light: 0.4, dry: 0 }),
-  launders: [
-    { name: "A", product: "dense", fromMm: 0, toMm: 240, carried: { dense: 1, middling: 0, light: 0 } },
-    { name: "B", product: "light", fromMm: 240, toMm: 2740, carried: { dense: 0, middling: 1, light: 1 } },
-  ],
-});
-/** What such a launder truly holds: a straight line in what is seen, invented. */
-const truth = (denseTo: number) => 10 + (30 * denseTo) / 240;
-
-/** A run of two products whose figures agree, weighed and assayed to 1 %. */
-function runOf(number: number, denseTo: number, gauss: () => number, material = "river sand"): SeenRun {
-  const grade = truth(denseTo) * (1 + 0.01 * gauss());
-  const [feed, dense] = [100, 4];
-  const head = (dense * grade + (feed - dense) * 0.2) / feed;
-  const { run } = readRunSheet(
-    [
-      "kind,stream,sample,item,value,error,unit",
-      `run,,,name,Run ${number},,`,
-      `run,,,material,${material},,`,
-      "run,,,mineral,cassiterite,,",
-      `mass,feed,,dry,${feed},1,kg`,
-      `mass,dense,,dry,${dense},0.04,kg`,
-      `mass,light,,dry,${feed - dense},1,kg`,
-      `assay,feed,,Sn,${head},${0.02 * head},%`,
-      `assay,dense,,Sn,${grade},${0.01 * grade},%`,
-      "assay,light,,Sn,0.2,0.01,%",
-    ].join("\n"),
-  );
-  return { id: `run-${number}`, record: run!, readings: [photo(denseTo), photo(denseTo + 4 * gauss())] };
+/** A run of two products, assayed to 1 %, with two photos. */
+function runOf(number: number, denseTo: number, gauss: () => number): SeenRun {
+  const grade = gradeAt(denseTo) * (1 + 0.01 * gauss());
+  const { run } = readRunSheet(launderSheet(`Run ${number}`, denseTo, grade));
+  return {
+    id: `run-${number}`,
+    record: run!,
+    readings: [launderReading(denseTo), launderReading(denseTo + 4 * gauss())],
+  };
 }
 const gauss = gaussFrom(randomFrom(5));
 const places = [110, 135, 160, 185, 205, 225];
@@ -44,19 +22,19 @@ const runs = places.map((denseTo, i) => runOf(i, denseTo, gauss));
 const mine = { ...runOf(99, 170, gauss), id: "mine" };
 
 describe("what a photo lets expect, from runs with photos and assays", () => {
-  const told = expectedOf(photo(170), mine, runs);
+  const told = expectedOf(launderReading(170), mine, runs);
   const dense = told.launders.find(({ launder }) => launder === "A")!;
 
   it("holds the truth within its interval, which is narrower than chance would have it", () => {
     expect(told).toMatchObject({ material: "river sand", metal: "Sn" });
     expect(dense.grade.runs).toBe(6);
     const { from, to, value, outside } = dense.grade.expected!;
-    expect(from).toBeLessThan(truth(170));
-    expect(to).toBeGreaterThan(truth(170));
-    expect(Math.abs(value - truth(170))).toBeLessThan(1.5);
-    expect(to - from).toBeLessThan(truth(225) - truth(110));
+    expect(from).toBeLessThan(gradeAt(170));
+    expect(to).toBeGreaterThan(gradeAt(170));
+    expect(Math.abs(value - gradeAt(170))).toBeLessThan(1.5);
+    expect(to - from).toBeLessThan(gradeAt(225) - gradeAt(110));
     expect(outside).toBe(false);
-    expect(expectedOf(photo(60), mine, runs).launders[0]!.grade.expected!.outside).toBe(true);
+    expect(expectedOf(launderReading(60), mine, runs).launders[0]!.grade.expected!.outside).toBe(true);
     expect(Expected.safeParse({ reading: "0".repeat(64), ...told }).success).toBe(true);
   });
 
@@ -69,22 +47,22 @@ describe("what a photo lets expect, from runs with photos and assays", () => {
   });
 
   it("teaches itself nothing: the run that the photo is of is left out", () => {
-    expect(expectedOf(photo(170), runs[0]!, runs).launders[0]!.grade.runs).toBe(5);
+    expect(expectedOf(launderReading(170), runs[0]!, runs).launders[0]!.grade.runs).toBe(5);
   });
 
   it("says what is wanting: too few runs, another material, a run that does not add up", () => {
-    expect(expectedOf(photo(170), mine, runs.slice(0, 2)).launders[0]!.grade).toMatchObject({
+    expect(expectedOf(launderReading(170), mine, runs.slice(0, 2)).launders[0]!.grade).toMatchObject({
       expected: null,
       refusal: expect.stringContaining("2 of 3 runs"),
     });
     const other = { ...mine, record: { ...mine.record, material: "scrap" } };
-    expect(expectedOf(photo(170), other, runs).launders[0]!.grade).toMatchObject({
+    expect(expectedOf(launderReading(170), other, runs).launders[0]!.grade).toMatchObject({
       expected: null,
       runs: 0,
       refusal: expect.stringContaining("No run of this material"),
     });
     const empty = { ...runs[0]!, record: { ...runs[0]!.record, samples: [] } };
-    expect(expectedOf(photo(170), mine, [empty, ...runs.slice(1)]).launders[0]!.grade.runs).toBe(5);
+    expect(expectedOf(launderReading(170), mine, [empty, ...runs.slice(1)]).launders[0]!.grade.runs).toBe(5);
   });
 
   it("a grade is never above that of the pure mineral, a recovery never above 100 %", () => {
