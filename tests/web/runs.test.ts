@@ -195,7 +195,7 @@ it("a photo tells what to expect, with its interval and each run foretold from t
     .map(Number);
   expect(Math.abs(value! - gradeAt(170))).toBeLessThan(1);
   expect(from! < gradeAt(170) && gradeAt(170) < to!).toBe(true);
-  await page.getByText("Each run foretold from the others").click();
+  await page.locator("summary", { hasText: "Each run foretold from the others" }).click();
   await page.getByRole("rowheader", { name: "A, Assayed 3" }).waitFor();
   await shot("runs-expected-phone");
 });
