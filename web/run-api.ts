@@ -11,6 +11,7 @@ import {
   RunList,
   RunLog,
   RunLogEntry,
+  RunSplitters,
   SheetTaken,
   StoredPhoto,
 } from "../vision/contract/index.ts";
@@ -44,6 +45,7 @@ export const putPhotoInto = (photo: string, run: string) =>
   ask(StoredPhoto, `api/photos/${photo}`, json("PATCH", { run }));
 
 export const balanceOf = (run: string) => ask(RunBalance, `api/runs/${run}/balance`, {});
+export const splittersOf = (run: string) => ask(RunSplitters, `api/runs/${run}/splitters`, {});
 export const driftOf = (run: string, deck: string | null) =>
   ask(Drift, deck === null ? `api/runs/${run}/drift` : `api/decks/${deck}/drift`, {});
 /** What the run's newest photo lets expect; null where it has none that is read. */

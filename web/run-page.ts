@@ -1,4 +1,4 @@
-import type { Drift, Expected, RunBalance, RunEntry } from "../vision/contract/index.ts";
+import type { Drift, Expected, RunBalance, RunEntry, RunSplitters } from "../vision/contract/index.ts";
 import { button, el, folded } from "./element.ts";
 import { runAlarm } from "./parts/run-alarm.ts";
 import { runBalance } from "./parts/run-balance.ts";
@@ -7,6 +7,7 @@ import { runChooser } from "./parts/run-chooser.ts";
 import { runEntry } from "./parts/run-entry.ts";
 import { runFiles } from "./parts/run-files.ts";
 import { type LogLine, runLog } from "./parts/run-log.ts";
+import { runMoney } from "./parts/run-money.ts";
 import {
   balanceOf,
   driftOf,
@@ -17,6 +18,7 @@ import {
   newestRuns,
   reportUrl,
   sheetUrl,
+  splittersOf,
   takeSheet,
   writtenDown,
 } from "./run-api.ts";
@@ -34,9 +36,11 @@ interface Told {
   readonly log: readonly LogLine[] | null;
   readonly balance: RunBalance | null;
   readonly expected: Expected | null;
+  readonly splitters: RunSplitters | null;
   readonly drift: Drift | null;
   /** Why there is no balance, and why there are no charts. */
   readonly noBalance: Said;
+  readonly noSplitters: Said;
   readonly noCharts: Said;
 }
 export interface RunScreen {
@@ -48,8 +52,10 @@ const untold = (): Told => ({
   log: null,
   balance: null,
   expected: null,
+  splitters: null,
   drift: null,
   noBalance: { say: say("run.needsServer"), foreign: false },
+  noSplitters: { say: say("run.needsServer"), foreign: false },
   noCharts: { say: say("run.needsServer"), foreign: false },
 });
 
@@ -79,6 +85,7 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
     },
   );
   const balance = runBalance();
+  const money = runMoney((entries) => void writeAll(entries));
   const charts = runCharts();
   const files = runFiles({ take: (file) => void take(file), report: () => void tell() });
   let lines: readonly LogLine[] = [];
@@ -107,13 +114,16 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
     if (run) await kept.putRun({ ...run, endedAt: new Date().toISOString(), state: "waits" });
     await sender.wake();
   }
-  async function write(written: RunEntry | null, replaces: string | null) {
+  const write = (written: RunEntry | null, replaces: string | null) => writeAll([written], replaces);
+  async function writeAll(all: readonly (RunEntry | null)[], replaces: string | null = null) {
     const run = current();
     if (!run) return;
     if (!run.mine) await kept.putRun({ ...run, mine: true });
-    const id = crypto.randomUUID();
     const way = { there: null, state: "waits", problem: null } as const;
-    await kept.putEntry({ id, run: run.id, at: Date.now(), entry: written, replaces, ...way });
+    for (const [i, entry] of all.entries()) {
+      const id = crypto.randomUUID();
+      await kept.putEntry({ id, run: run.id, at: Date.now() + i, entry, replaces, ...way });
+    }
     await sender.wake();
     await askServer();
   }
@@ -177,6 +187,7 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
     const run = current();
     log.update(lines);
     balance.update(told.balance, told.noBalance, told.expected);
+    money.update(told.splitters, told.noSplitters, lines);
     charts.update(told.drift, told.noCharts);
     alarm.update(told.drift);
     const there = run?.there ?? null;
@@ -230,6 +241,7 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
   const results = [
     folded(say("run.log"), { class: "card", id: "run-log" }, log.element),
     folded(say("run.balance"), { class: "card", id: "run-balance" }, balance.element),
+    folded(say("run.money"), { class: "card", id: "run-money" }, money.element),
     folded(say("run.charts"), { class: "card", id: "run-charts" }, charts.element),
     folded(say("run.files"), { class: "card", id: "run-files" }, files.element),
   ];
@@ -251,13 +263,14 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
 }
 
 async function askAll(run: string, deck: string | null): Promise<Told> {
-  const [log, balance, expected, drift] = await Promise.allSettled([
+  const [log, balance, expected, splitters, drift] = await Promise.allSettled([
     writtenDown(run),
     balanceOf(run),
     expectedOf(run),
+    splittersOf(run),
     driftOf(run, deck),
   ]);
-  const { noBalance, noCharts } = untold();
+  const { noBalance, noSplitters, noCharts } = untold();
   return {
     log:
       log.status === "fulfilled"
@@ -267,8 +280,10 @@ async function askAll(run: string, deck: string | null): Promise<Told> {
         : null,
     balance: balance.status === "fulfilled" ? balance.value : null,
     expected: expected.status === "fulfilled" ? expected.value : null,
+    splitters: splitters.status === "fulfilled" ? splitters.value : null,
     drift: drift.status === "fulfilled" ? drift.value : null,
     noBalance: balance.status === "rejected" ? newsOf(balance.reason) : noBalance,
+    noSplitters: splitters.status === "rejected" ? newsOf(splitters.reason) : noSplitters,
     noCharts: drift.status === "rejected" ? newsOf(drift.reason) : noCharts,
   };
 }

@@ -1,4 +1,13 @@
-import type { ControlName, DriftChart, Figure, RunEntry, RunSample, WatchedName } from "../vision/contract/index.ts";
+import type {
+  ControlName,
+  DriftChart,
+  Figure,
+  PenaltyName,
+  PriceName,
+  RunEntry,
+  RunSample,
+  WatchedName,
+} from "../vision/contract/index.ts";
 import { type Key, number, say, when } from "./words.ts";
 
 /** What is said of runs in more than one place. */
@@ -47,6 +56,25 @@ export const ITEM_WORDS: Readonly<Record<SampleItem, { readonly words: Key; read
   locked: { words: "run.item.locked", unit: "" },
 };
 
+/** Prices and costs of a run, in the order of the form. */
+export const PRICE_WORDS: Readonly<Record<PriceName, Key>> = {
+  metal: "run.money.of.metal",
+  payable: "run.money.of.payable",
+  deduction: "run.money.of.deduction",
+  treatment: "run.money.of.treatment",
+  rerun: "run.money.of.rerun",
+  regrind: "run.money.of.regrind",
+  discard: "run.money.of.discard",
+  "hours a day": "run.money.of.hoursADay",
+  "free won": "run.money.of.freeWon",
+  "free won ground": "run.money.of.freeWonGround",
+  "locked won ground": "run.money.of.lockedWonGround",
+};
+export const PENALTY_WORDS: Readonly<Record<PenaltyName, Key>> = {
+  penalty: "run.money.of.penalty",
+  "penalty above": "run.money.of.penaltyAbove",
+};
+
 /** Streams that every table has; others bear the name that people gave them. */
 export const STREAM_WORDS: Readonly<Record<string, Key>> = {
   feed: "run.stream.feed",
@@ -88,7 +116,11 @@ export function sayEntry(entry: RunEntry): string {
     case "stream":
       return streamName(entry.stream.name);
     case "price":
-      return `${entry.price.of}: ${figure(entry.price.figure, "")}`;
+      return `${say(PRICE_WORDS[entry.price.of])}: ${figure(entry.price.figure, "")}`;
+    case "penalty": {
+      const { assay, of, figure: told } = entry.penalty;
+      return `${say("run.money.penalty")}, ${assay}, ${say(PENALTY_WORDS[of])}: ${figure(told, "")}`;
+    }
     case "about":
       return [entry.about.name, entry.about.material, entry.about.metal].filter(Boolean).join(", ") || "…";
   }

@@ -9,10 +9,19 @@ import {
   tellBalance,
   writeBalance,
 } from "../../vision/accounts/index.ts";
-import { ContentId, Expected, Id, RunBalance, SamplingAim, SamplingPlans } from "../../vision/contract/index.ts";
+import {
+  ContentId,
+  Expected,
+  Id,
+  RunBalance,
+  RunSplitters,
+  SamplingAim,
+  SamplingPlans,
+} from "../../vision/contract/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
 import type { Parts } from "../parts.ts";
 import { RequestError } from "../problems.ts";
+import { splittersFor } from "../run-money.ts";
 import type { Caller } from "../storage/caller.ts";
 
 const At = z.object({ id: Id });
@@ -66,6 +75,17 @@ export function runAccountRoutes({ data }: Parts): Endpoint[] {
         const told = writeBalance(await account(caller, params.id));
         res.set({ "Content-Type": "text/csv; charset=utf-8", "Content-Disposition": "attachment" }).send(told);
       },
+    ),
+    endpoint(
+      {
+        method: "get",
+        path: "/api/runs/:id/splitters",
+        right: "see",
+        says: "Where the splitters bring most money by a run's photos, balance and prices, and how much more, with its interval",
+        params: At,
+        answer: RunSplitters,
+      },
+      async ({ caller, params }) => splittersFor(data, caller, params.id),
     ),
     endpoint(
       {

@@ -1,4 +1,4 @@
-import { NewReading, Reading, type ReadingSummary } from "../../vision/contract/index.ts";
+import { type DeckFile, NewReading, Reading, type ReadingSummary } from "../../vision/contract/index.ts";
 import { PROGRAM } from "../made-by.ts";
 import { RequestError } from "../problems.ts";
 import type { Outcome } from "../reader.ts";
@@ -38,6 +38,8 @@ export interface TimedReading {
   readonly at: string;
   /** The program and the deck file that it rests on. */
   readonly measuredBy: string;
+  /** The deck file it was read with. */
+  readonly deck: DeckFile | null;
   readonly reading: Reading;
 }
 
@@ -201,7 +203,7 @@ export class Readings {
       const { deck } = NewReading.parse(JSON.parse(text.asked_json));
       const measuredBy = [program, deck_version, deck && sha256(JSON.stringify(deck))].join(" ");
       const reading = Reading.parse(JSON.parse(text.reading_json));
-      return [{ id, photo, run: run_id, at: at ?? "", measuredBy, reading }];
+      return [{ id, photo, run: run_id, at: at ?? "", measuredBy, deck: deck ?? null, reading }];
     });
   }
 

@@ -1,7 +1,7 @@
 import { PROGRAM } from "../../server/made-by.ts";
 import type { Parts } from "../../server/parts.ts";
 import { now } from "../../server/storage/naming.ts";
-import type { NewReading, Reading } from "../../vision/contract/index.ts";
+import type { DeckFile, NewReading, Reading } from "../../vision/contract/index.ts";
 
 interface KeptPhoto {
   readonly id: string;
@@ -51,7 +51,13 @@ export async function keepReading(
 export async function keepRows(
   parts: Parts,
   photo: KeptPhoto,
-  { id, reading, deck, overlay }: { id: string; reading: Reading; deck?: string; overlay?: string },
+  {
+    id,
+    reading,
+    deck,
+    file,
+    overlay,
+  }: { id: string; reading: Reading; deck?: string; file?: DeckFile; overlay?: string },
 ): Promise<void> {
   const { db, local } = parts.data;
   await keepPhoto(parts, photo);
@@ -68,7 +74,7 @@ export async function keepRows(
       program: PROGRAM,
       usable: 1,
       made_at: now(),
-      asked_json: JSON.stringify({ photo: photo.id, corners: null }),
+      asked_json: JSON.stringify({ photo: photo.id, corners: null, ...(file && { deck: file }) }),
       overlay_sha256: overlay ?? null,
       classes_sha256: null,
       confidence_sha256: null,

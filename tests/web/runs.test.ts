@@ -4,11 +4,14 @@ import type { BrowserContext, Page } from "playwright-core";
 import { afterAll, afterEach, beforeAll, beforeEach, expect, it, vi } from "vitest";
 import { PROGRAM } from "../../server/made-by.ts";
 import { now } from "../../server/storage/naming.ts";
+import { writeRunSheet } from "../../vision/accounts/index.ts";
 import { RunRecord } from "../../vision/contract/index.ts";
 import { randomFrom } from "../../vision/scene/random.ts";
+import { keepRows } from "../server/kept-readings.ts";
 import { gradeAt, seenRun } from "../server/seen-runs.ts";
 import { quietDeck, readingOf } from "../vision/accounts/deck-readings.ts";
 import { gaussFrom } from "../vision/accounts/gauss.ts";
+import { MONEY_DECK, NO_NOISE, PLANT, photoOf, sheetOf } from "../vision/accounts/money-plant.ts";
 import { DESKTOP, openDevice, openSite, PHONE, SAMPLES, type Site, sidewaysPx, visit } from "./browser.ts";
 
 /** Runs on the page: written down offline, sent later, balanced, drawn. */
@@ -224,7 +227,16 @@ it("everyone can use it: axe-core, sizes, no sideways scrolling, in each languag
   for (const code of ["en", "es", "pt", "fr", "sw", "id"]) {
     await page.locator(".language").selectOption(code);
     await page.locator(`html[lang="${code}"] .runs h1`).waitFor();
-    for (const id of ["run-samples", "run-notes", "run-log", "run-balance", "run-charts", "run-files"])
+    for (const id of [
+      "run-samples",
+      "run-notes",
+      "run-log",
+      "run-balance",
+      "run-money",
+      "run-prices",
+      "run-charts",
+      "run-files",
+    ])
       await unfold(id);
     await page.locator("#run-balance tbody tr").first().waitFor();
     await page.locator(".run-chart svg").first().waitFor();
@@ -300,3 +312,66 @@ async function keepReadings(run: string, count: number): Promise<void> {
     await db.insertInto("current_readings").values({ site_id: local.site, photo, reading_id: reading }).execute();
   }
 }
+
+it("prices typed at the table tell where the splitters bring most, with what that rests on", async () => {
+  const run = (await (await post("api/runs", { name: "Priced" })).json()).id as string;
+  const body = writeRunSheet(sheetOf(PLANT, [280, 640], NO_NOISE, []));
+  const headers = { "Content-Type": "text/csv", "If-Match": '"0"' };
+  await fetch(`${site.address}api/runs/${run}/sheet.csv`, { method: "PUT", body, headers });
+  const set = { control: "splitter", target: "upper", figure: { value: 280, error: null }, who: "", note: "" };
+  await post(`api/runs/${run}/entries`, { entry: { kind: "setting", setting: { ...set, at: "2031-05-04T08:00" } } });
+  for (let i = 0; i < 6; i++) {
+    const photo = { id: `feed${i}`.padStart(64, "0"), name: `${i}.jpg`, takenAt: `2031-05-04T09:${i}0:00`, run };
+    await keepRows(site.parts, photo, {
+      id: `fade${i}`.padStart(64, "0"),
+      file: MONEY_DECK,
+      reading: photoOf(PLANT, NO_NOISE),
+    });
+  }
+  await page.getByRole("button", { name: "Ask the server again" }).click();
+  await page.getByText("Other runs").click();
+  await page.getByRole("button", { name: /^Show Priced/ }).click();
+  await unfold("run-money");
+  await page.getByText("Type the price of the metal below").waitFor();
+  await unfold("run-prices");
+  for (const [name, value] of [
+    ["metal", "20000"],
+    ["payable", "95"],
+    ["deduction", "1"],
+    ["treatment", "400"],
+    ["rerun", "6"],
+    ["regrind", "25"],
+    ["hours-a-day", "20"],
+  ]) {
+    await page.locator(`#set-up-price-${name}`).fill(value!);
+  }
+  await page.locator("#run-penalty-assay").fill("As");
+  await page.locator("#set-up-price-penalty").fill("10");
+  await page.locator("#keep-prices").press("Enter");
+  await page.getByText("8 figures kept.").waitFor();
+  await page.getByText(/^Splitter upper: from 280 to \d+ mm/).waitFor();
+  await page.getByText(/a day more/).waitFor();
+  await page.getByText("It rests on 6 photos, 3 weighed products, 4 assays and 200 counted grains").waitFor();
+  await shot("run-money-phone");
+  expect(await sidewaysPx(page)).toBe(0);
+  const small = await page
+    .locator("#run-money button, #run-money input, #run-money summary")
+    .evaluateAll(
+      (all, least) =>
+        all.filter((one) => one.getBoundingClientRect().height < least).map((one) => one.id || one.textContent),
+      LEAST_PX,
+    );
+  expect(small).toEqual([]);
+  await page.locator("#keep-prices").press("Enter");
+  await page.getByText("Nothing is new.").waitFor();
+  await page.setViewportSize(DESKTOP);
+  await shot("run-money-desktop");
+  expect(await sidewaysPx(page)).toBe(0);
+});
+
+const post = (path: string, body: unknown) =>
+  fetch(site.address + path, {
+    method: "POST",
+    body: JSON.stringify(body),
+    headers: { "Content-Type": "application/json" },
+  });

@@ -20,6 +20,7 @@ export type { HandCheck } from "./run-checks.ts";
 export { cusumRunLength, ewmaRunLength, limitsFor, singleRunLength } from "./run-lengths.ts";
 export { entriesOf, entryFault, type RunHead, runOf } from "./run-log.ts";
 export { readRunRows, readRunSheet, runRows, type SheetFault, type SheetRead, writeRunSheet } from "./run-sheet.ts";
+export { type SplitterPhoto, splittersOfRun } from "./run-splitters.ts";
 export { samplingOfRun } from "./sampling-of-run.ts";
 export { type SamplingPlan, samplingPlan } from "./sampling-plan.ts";
 export { metalPercent, separationEfficiency } from "./separation.ts";

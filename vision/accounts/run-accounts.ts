@@ -68,7 +68,7 @@ export function accountFor(run: RunRecord): RunAccounts {
 }
 
 /** The metal the run is for. */
-function mainMetal(run: RunRecord): string | null {
+export function mainMetal(run: RunRecord): string | null {
   const assayed = run.samples.flatMap(({ kind, figures }) => (kind === "assay" ? Object.keys(figures) : []));
   if (run.metal && !assayed.includes(run.metal)) {
     throw new AccountsError(

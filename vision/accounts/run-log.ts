@@ -1,4 +1,13 @@
-import type { RunAbout, RunEntry, RunRecord, RunSample, RunStream } from "../contract/index.ts";
+import {
+  PENALTIES,
+  type PenaltyName,
+  PRICES,
+  type RunAbout,
+  type RunEntry,
+  type RunRecord,
+  type RunSample,
+  type RunStream,
+} from "../contract/index.ts";
 import { quantityOf, RowFault, streamsWith } from "./sheet-rows.ts";
 
 /** What is known of a run before anything is written down. */
@@ -27,6 +36,7 @@ export function runOf(head: RunHead, entries: readonly RunEntry[]): RunRecord {
     photos: [],
     notes: [],
     prices: {},
+    penalties: {},
   };
   for (const entry of entries) {
     if (entry.kind === "about") Object.assign(run, entry.about);
@@ -35,7 +45,10 @@ export function runOf(head: RunHead, entries: readonly RunEntry[]): RunRecord {
     else if (entry.kind === "setting") run.settings.push(entry.setting);
     else if (entry.kind === "change") run.changes.push(entry.change);
     else if (entry.kind === "price") run.prices[entry.price.of] = entry.price.figure;
-    else if (entry.kind === "photo") run.photos.push(entry.photo);
+    else if (entry.kind === "penalty") {
+      const { assay, of, figure } = entry.penalty;
+      run.penalties[assay] = { ...run.penalties[assay], [of]: figure };
+    } else if (entry.kind === "photo") run.photos.push(entry.photo);
     else run.notes.push(entry.note);
   }
   return { ...run, streams: streamsWith([...streams.values()], samples) };
@@ -72,10 +85,17 @@ export function entriesOf(run: RunRecord): RunEntry[] {
     ...run.settings.map((setting) => ({ kind: "setting" as const, setting })),
     ...run.changes.map((change) => ({ kind: "change" as const, change })),
     ...prices.map(([of, figure]) => ({ kind: "price" as const, price: { of, figure } })),
+    ...penaltiesOf(run).map((penalty) => ({ kind: "penalty" as const, penalty })),
     ...run.photos.map((photo) => ({ kind: "photo" as const, photo })),
     ...run.notes.map((note) => ({ kind: "note" as const, note })),
   ];
 }
+
+/** A run's penalties, one figure each. */
+export const penaltiesOf = ({ penalties }: RunRecord) =>
+  Object.entries(penalties).flatMap(([assay, told]) =>
+    (Object.keys(told) as PenaltyName[]).map((of) => ({ assay, of, figure: told[of]! })),
+  );
 
 /** Why an entry cannot be used though its shape is right, in words; null where it can. Figures are in kept units. */
 export function entryFault(entry: RunEntry): string | null {
@@ -85,7 +105,18 @@ export function entryFault(entry: RunEntry): string | null {
     if (!signed && figure.value < 0) return `${control} of ${figure.value} is below 0. Correct it.`;
     return control === "feed solids" && figure.value > 100 ? "Feed solids are above 100 %. Correct them." : null;
   }
+  if (entry.kind === "price") return moneyFault(entry.price.of, PRICES[entry.price.of], entry.price.figure.value);
+  if (entry.kind === "penalty") {
+    return moneyFault(entry.penalty.of, PENALTIES[entry.penalty.of], entry.penalty.figure.value);
+  }
   return entry.kind === "sample" ? sampleFault(entry.sample) : null;
+}
+
+/** What is kept in money may be below 0: a cost that is paid to somebody. */
+function moneyFault(name: string, quantity: "price" | "money" | "percent" | "hours", value: number): string | null {
+  if (value < 0 && quantity !== "money") return `${name} of ${value} is below 0. Correct it.`;
+  if (value > 100 && quantity === "percent") return `${name} is above 100 %. Correct it.`;
+  return value > 24 && quantity === "hours" ? "A day has 24 hours. Correct it." : null;
 }
 
 function sampleFault({ kind, sample, sizeMm, figures }: RunSample): string | null {

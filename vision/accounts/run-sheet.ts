@@ -1,7 +1,16 @@
-import { CONTROLS, type Figure, PRICES, type PriceName, RunRecord, type RunSample } from "../contract/index.ts";
+import {
+  CONTROLS,
+  type Figure,
+  PENALTIES,
+  PRICES,
+  type PriceName,
+  RunRecord,
+  type RunSample,
+} from "../contract/index.ts";
 import { VisionError } from "../errors.ts";
 import { type CsvRow, plainCell, readCsv, writeCsv } from "./csv.ts";
 import { AccountsError } from "./fault.ts";
+import { penaltiesOf } from "./run-log.ts";
 import { quantityOf, RowFault, RowReader, SHEET_COLUMNS, type SheetRow } from "./sheet-rows.ts";
 import { keptUnit, type Quantity } from "./units.ts";
 
@@ -102,7 +111,8 @@ const sampleRows = ({ kind, stream, sample, figures, at, who, note }: RunSample)
     note,
   }));
 
-function restRows({ settings, changes, prices, photos, notes }: RunRecord): Written[] {
+function restRows(run: RunRecord): Written[] {
+  const { settings, changes, prices, photos, notes } = run;
   const set = (kind: string, entries: RunRecord["settings"]) =>
     entries.map(({ control, target, figure, at, who, note }) => ({
       kind,
@@ -118,6 +128,9 @@ function restRows({ settings, changes, prices, photos, notes }: RunRecord): Writ
     ...set("setting", settings),
     ...set("change", changes),
     ...priced.map(([item, figure]) => ({ kind: "price", item, ...written(PRICES[item], figure) })),
+    ...penaltiesOf(run).map(({ assay, of, figure }) => {
+      return { kind: "price", sample: assay, item: of, ...written(PENALTIES[of], figure) };
+    }),
     ...photos.map(({ name, at, note }) => ({ kind: "photo", value: name, time: at ?? "", note })),
     ...notes.map(({ text, at, who }) => ({ kind: "note", value: text, time: at ?? "", who })),
   ];

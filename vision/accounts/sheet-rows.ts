@@ -2,6 +2,9 @@ import {
   CONTROLS,
   type ControlName,
   type Figure,
+  PENALTIES,
+  type Penalty,
+  type PenaltyName,
   PRICES,
   type PriceName,
   type RunRecord,
@@ -52,6 +55,7 @@ export class RowReader {
     notes: [],
   };
   private readonly prices: Partial<Record<PriceName, Figure>> = {};
+  private readonly penalties: Record<string, Penalty> = {};
 
   constructor(private readonly delimiter: string) {}
 
@@ -87,6 +91,7 @@ export class RowReader {
       samples: [...this.samples.values()],
       ...this.rest,
       prices: this.prices,
+      penalties: this.penalties,
     };
   }
 
@@ -97,9 +102,18 @@ export class RowReader {
   }
 
   private takePrice(row: SheetRow): void {
-    const item = oneOf(row.item.toLowerCase(), Object.keys(PRICES), "price") as PriceName;
+    const items = [...Object.keys(PRICES), ...Object.keys(PENALTIES)];
+    const item = oneOf(row.item.toLowerCase(), items, "price") as PriceName | PenaltyName;
+    if (item === "penalty" || item === "penalty above") {
+      const assay = given(row.sample, "which assay the penalty is for in the column sample");
+      const own = this.penalties[assay] ?? {};
+      once(own[item], `"${item}" of ${assay}`);
+      this.penalties[assay] = { ...own, [item]: this.figure(row, PENALTIES[item]) };
+      return;
+    }
     once(this.prices[item], `The price "${item}"`);
     this.prices[item] = this.figure(row, PRICES[item]);
+    if (item === "hours a day" && this.prices[item].value > 24) throw new RowFault("A day has 24 hours. Correct it.");
   }
 
   private takeRun(row: SheetRow): void {

@@ -82,6 +82,9 @@ export {
   CONTROLS,
   type ControlName,
   Figure,
+  PENALTIES,
+  Penalty,
+  type PenaltyName,
   PRICES,
   type PriceName,
   RunNote,
@@ -94,6 +97,7 @@ export {
   TABLE_MINERALS,
   When,
 } from "./run-record.ts";
+export { MoneyCaution, MoneyRefusal, RunSplitters } from "./run-splitters.ts";
 export { SamplingAim, SamplingPlans } from "./sampling-aim.ts";
 export { SetupEntry, SetupRecord } from "./setup-record.ts";
 export {

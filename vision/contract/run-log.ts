@@ -1,5 +1,15 @@
 import { z } from "zod";
-import { Figure, PriceWord, RunNote, RunPhoto, RunRecord, RunSample, RunSetting, RunStream } from "./run-record.ts";
+import {
+  Figure,
+  PenaltyWord,
+  PriceWord,
+  RunNote,
+  RunPhoto,
+  RunRecord,
+  RunSample,
+  RunSetting,
+  RunStream,
+} from "./run-record.ts";
 import { listOf } from "./shapes.ts";
 import { Id, Time } from "./stored.ts";
 
@@ -24,6 +34,10 @@ export const RunEntry = z.discriminatedUnion("kind", [
   z.strictObject({ kind: z.literal("setting"), setting: RunSetting }),
   z.strictObject({ kind: z.literal("change"), change: RunSetting }),
   z.strictObject({ kind: z.literal("price"), price: z.strictObject({ of: PriceWord, figure: Figure }) }),
+  z.strictObject({
+    kind: z.literal("penalty"),
+    penalty: z.strictObject({ assay: z.string().trim().min(1).max(40), of: PenaltyWord, figure: Figure }),
+  }),
   z.strictObject({ kind: z.literal("photo"), photo: RunPhoto }),
   z.strictObject({ kind: z.literal("note"), note: RunNote }),
 ]);

@@ -79,18 +79,34 @@ export const RunSetting = z.strictObject({
 });
 export type RunSetting = z.infer<typeof RunSetting>;
 
-/** Money for the middling decision: prices and costs a tonne, shares won in %. */
+/**
+ * Money of a run: prices and costs a tonne, shares in %. What a buyer pays for a tonne of dense product is `metal` × the
+ * metal that he pays for, less `treatment` and penalties. He pays for `payable` % of the metal, and at most for the grade
+ * less `deduction` points.
+ */
 export const PRICES = {
   metal: "price",
+  payable: "percent",
+  deduction: "percent",
+  treatment: "money",
   rerun: "money",
   regrind: "money",
   discard: "money",
   "free won": "percent",
   "free won ground": "percent",
   "locked won ground": "percent",
+  "hours a day": "hours",
 } as const;
 export type PriceName = keyof typeof PRICES;
 export const PriceWord = z.enum(Object.keys(PRICES) as [PriceName, ...PriceName[]]);
+
+/** What a buyer takes off a tonne of dense product for what he does not want in it. */
+export const PENALTIES = { penalty: "money", "penalty above": "percent" } as const;
+export type PenaltyName = keyof typeof PENALTIES;
+export const PenaltyWord = z.enum(Object.keys(PENALTIES) as [PenaltyName, ...PenaltyName[]]);
+/** `penalty`: for each % of the assay above `penalty above`, which is 0 where it is not told. */
+export const Penalty = z.partialRecord(PenaltyWord, Figure);
+export type Penalty = z.infer<typeof Penalty>;
 
 /** A photo that a sheet names. */
 export const RunPhoto = z.strictObject({ name: z.string().min(1).max(255), at: When.nullable(), note: Text });
@@ -120,5 +136,7 @@ export const RunRecord = z.strictObject({
   photos: z.array(RunPhoto).max(5000),
   notes: z.array(RunNote).max(1000),
   prices: z.partialRecord(PriceWord, Figure),
+  /** By the assay that they are for. */
+  penalties: z.record(z.string().min(1).max(40), Penalty).default({}),
 });
 export type RunRecord = z.infer<typeof RunRecord>;
