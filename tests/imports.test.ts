@@ -106,6 +106,8 @@ it("web/ uses itself, the contract and few packages; vision/ and its engines onl
     "web/open-photo.ts": ["@noble/hashes", "exifr"],
     // loaded when the material is asked for
     "web/known-materials.ts": ["vision/process/materials.ts"],
+    // loaded when the practice deck is opened
+    "web/practice-sums.ts": ["vision/twin/deck-load.ts", "vision/twin/practice.ts", "vision/twin/transport.ts"],
     // what is computed at the table, loaded when the set-up is opened
     "web/set-up-sums.ts": [
       "vision/advice/setup-guide.ts",
@@ -143,7 +145,8 @@ function reachedFrom(first: string, skip: readonly string[] = []): string[] {
 
 it("the page's first script never loads what only the worker or the set-up needs", () => {
   expect(readFileSync(join(root, "web/main.ts"), "utf8")).toContain('import("./set-up.ts")');
-  const reached = reachedFrom("web/main.ts", ["web/set-up.ts", "web/deck-draft.ts", "web/known-materials.ts"]);
+  const later = ["web/set-up.ts", "web/deck-draft.ts", "web/known-materials.ts", "web/practice-page.ts"];
+  const reached = reachedFrom("web/main.ts", later);
   expect(reached).toContain("web/reader.ts");
   const heavy = /worker|engines|case-zip|write-pdf|read-photo|open-photo|set-up-sums|^vision\/(?!contract\/)/;
   expect(reached.filter((file) => heavy.test(file))).toEqual([]);

@@ -396,12 +396,13 @@ const openRuns = () =>
   });
 let showRuns = (): HTMLElement => document.createElement("div");
 
-// What people far away know: references, lessons, reviews
+// What people far away know: references, lessons, the practice deck, reviews
 
 let showFar = (): HTMLElement => document.createElement("div");
 const FAR_PAGES = {
   gallery: async () => (await import("./gallery-page.ts")).galleryScreen,
   lesson: async () => (await import("./lesson-page.ts")).lessonScreen,
+  practice: async () => (await import("./practice-page.ts")).practiceScreen,
   review: async () => (await import("./review-page.ts")).reviewScreen,
 };
 const openFar = (page: keyof typeof FAR_PAGES) =>

@@ -39,8 +39,11 @@ export interface Actions {
   readonly comparison: CompareActions;
   /** `screen` is asked for only once it was opened. */
   readonly setUp: { readonly open: () => void; readonly screen: () => HTMLElement };
-  /** References, lessons and reviews. */
-  readonly far: { readonly open: (page: "gallery" | "lesson" | "review") => void; readonly screen: () => HTMLElement };
+  /** References, lessons, the practice deck and reviews. */
+  readonly far: {
+    readonly open: (page: "gallery" | "lesson" | "practice" | "review") => void;
+    readonly screen: () => HTMLElement;
+  };
   readonly runs: { readonly open: () => void; readonly screen: () => HTMLElement };
   readonly deckEditor: () => HTMLElement;
   readonly history: { readonly open: () => void; readonly screen: () => HTMLElement };
@@ -115,6 +118,7 @@ export function buildScreen(actions: Actions) {
       el("p", {}, say("far.what")),
       button(say("gallery.open"), () => actions.far.open("gallery"), { class: "quiet", id: "open-gallery" }),
       button(say("lesson.open"), () => actions.far.open("lesson"), { class: "quiet", id: "open-lesson" }),
+      button(say("practice.open"), () => actions.far.open("practice"), { class: "quiet", id: "open-practice" }),
       button(say("review.open"), () => actions.far.open("review"), { class: "quiet", id: "open-review" }),
     ),
     ready.element,

@@ -104,7 +104,7 @@ export function sureness(confidence: number): string {
  * Places along the outlet as people are shown them: mm, or per cent of the outlet when the deck's size is assumed.
  * An assumed deck is a rectangle whose outlet runs along its end and its low side, so the grid gives its length.
  */
-export function outletUnits(reading: Reading) {
+export function outletUnits(reading: Pick<Reading, "scale" | "grid">) {
   const grid = reading.grid ?? { mmPerCell: 1, columns: 1, rows: 1 };
   const assumed = reading.scale === "assumed";
   const totalMm = (grid.columns + grid.rows) * grid.mmPerCell;

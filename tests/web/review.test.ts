@@ -1,7 +1,6 @@
-import axe from "axe-core";
-import type { Page } from "playwright-core";
 import { afterAll, beforeAll, expect, it, vi } from "vitest";
-import { DESKTOP, openPage, openSite, type Site, sidewaysPx } from "./browser.ts";
+import { DESKTOP, openPage, openSite, type Site } from "./browser.ts";
+import { isSound } from "./sound.ts";
 
 /** Asking and answering, the gallery, lessons: through the page, from the photo to the answer on the operator's screen. */
 
@@ -15,33 +14,6 @@ beforeAll(async () => {
 afterAll(() => site.close());
 
 const PHONE = { width: 390, height: 844 };
-/** Smallest side of what is pressed, px. */
-const LEAST_PX = 48;
-
-/** No screen has a fault that axe-core knows, runs out sideways, or has something too small to press. */
-async function isSound(page: Page, name: string) {
-  if (process.env.SHOTS) await page.screenshot({ path: `${process.env.SHOTS}/${name}.png`, fullPage: true });
-  await page.evaluate(axe.source);
-  const { violations } = await page.evaluate(async () =>
-    (globalThis as unknown as { axe: typeof axe }).axe.run(document, { resultTypes: ["violations"] }),
-  );
-  expect(
-    violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html.slice(0, 160)).join(" | ")}`),
-    name,
-  ).toEqual([]);
-  expect(await sidewaysPx(page), name).toBe(0);
-  const small = await page.evaluate((least) => {
-    const pressed = document.querySelectorAll<HTMLElement>(
-      "main button, main select, main summary, main label.gallery-pick",
-    );
-    return [...pressed]
-      .filter((one) => one.offsetParent !== null)
-      .filter((one) => Math.min(one.offsetHeight, one.offsetWidth) < least)
-      .map((one) => one.outerHTML.slice(0, 120));
-  }, LEAST_PX);
-  expect(small, name).toEqual([]);
-}
-
 it("an operator asks, a reviewer answers in named sentences, the operator reads the answer in another language", async () => {
   const { page, complaints } = await openPage(site, PHONE);
   await page.goto(site.address);

@@ -76,25 +76,33 @@ const MIXING_MM = 3;
 /** Places that stand for the feed box. */
 const STARTS = 4;
 
+/** Grains that go the same way: straight from a place on the high side. */
+export interface GrainPath {
+  readonly startMm: number;
+  /** Way down for each mm along. */
+  readonly fallPerMm: number;
+}
+/** One class on its way; its grains are shared evenly over the paths. */
+export interface GrainFlow {
+  readonly kgPerHour: number;
+  readonly paths: readonly GrainPath[];
+}
+
 /**
- * What leaves where: kg/h of each class in each bin of the outlet (dense-product end from its high corner, then the low
- * side back toward the drive), for a rectangular deck.
+ * The ways that grains of each class take over a rectangular deck.
  *
  * Each grain goes straight from the feed box, down by the film's speed at its height times how near it is to sliding,
- * along by the stroke. Sizes are log-normal, and so are the steepnesses that like grains take; a class's band
- * widens with the kg/h it carries (band widths grow with the share in the feed: Manser, Barley & Wills, 1991, abstract).
- * Riffles, the bed's own motion, slimes and locked grains are left out: a first model, for directions more than amounts.
+ * along by the stroke. Sizes are log-normal, and so are the steepnesses that like grains take. Riffles, the bed's own motion,
+ * slimes and locked grains are left out: a first model, for directions more than amounts.
  *
  * @throws {ProcessError} `out-of-range`.
  */
-export function predictOutlet(
+export function grainFlows(
   deck: TwinDeck,
   settings: TwinSettings,
   feed: TwinFeed,
   parameters: TwinParameters = FIRST_GUESS,
-  mmPerBin = 10,
-): OutletCurves {
-  const bins = Math.ceil((deck.lengthMm + deck.widthMm) / above0("Bin, mm", mmPerBin));
+): Readonly<Record<Class, GrainFlow>> {
   within("Feed box, mm", deck.feedMm[1], deck.feedMm[0], above0("Deck length, mm", deck.lengthMm) - 1);
   const water = waterAt(settings.waterTemperatureCelsius);
   const film = filmOn({
@@ -116,29 +124,60 @@ export function predictOutlet(
   const middle = Math.exp(mean(steep.flatMap((sizes) => sizes.map(Math.log))));
   const sorting = within("Sorting", parameters.sorting, 0.2, 2);
   const locking = within("Locking", parameters.locking, 0.3, 3);
-  const curves = CLASSES.map((name, k) => {
+  const spread = within("Spread", parameters.spread, 0, 0.5);
+  const starts = quantiles(STARTS).map((p) => deck.feedMm[0] + p * (deck.feedMm[1] - deck.feedMm[0]));
+  const [dense, middling, light] = CLASSES.map((name, k): GrainFlow => {
     const own = name === "middling" ? locking : 1;
-    const kgPerHour =
-      above0("Feed, kg/h", settings.feedKgPerHour) * within("Share of the feed", feed[name].share, 0, 1);
-    const spread = within("Spread", parameters.spread, 0, 0.5);
     const falls = steep[k]!.flatMap((one) =>
-      STRAYS.flatMap((z) => fallsOf(deck, own * middle * (one / middle) ** sorting * Math.exp(spread * z))),
+      STRAYS.map((z) => own * middle * (one / middle) ** sorting * Math.exp(spread * z)),
     );
-    const band = kgPerHour / within("Full outlet, kg/h per mm", parameters.fullKgPerHourPerMm, 0.02, 20);
+    return {
+      kgPerHour: above0("Feed, kg/h", settings.feedKgPerHour) * within("Share of the feed", feed[name].share, 0, 1),
+      paths: falls.flatMap((fallPerMm) => starts.map((startMm) => ({ startMm, fallPerMm }))),
+    };
+  });
+  return { dense: dense!, middling: middling!, light: light! };
+}
+
+/**
+ * What leaves where: kg/h of each class in each bin of the outlet (dense-product end from its high corner, then the low
+ * side back toward the drive), for a rectangular deck.
+ *
+ * Grains go by `grainFlows`; a class's band widens with the kg/h it carries (band widths grow with the share in the feed:
+ * Manser, Barley & Wills, 1991, abstract).
+ *
+ * @throws {ProcessError} `out-of-range`.
+ */
+export function predictOutlet(
+  deck: TwinDeck,
+  settings: TwinSettings,
+  feed: TwinFeed,
+  parameters: TwinParameters = FIRST_GUESS,
+  mmPerBin = 10,
+): OutletCurves {
+  const bins = Math.ceil((deck.lengthMm + deck.widthMm) / above0("Bin, mm", mmPerBin));
+  const flows = grainFlows(deck, settings, feed, parameters);
+  const curves = CLASSES.map((name) => {
+    const flow = flows[name];
     const each = new Float64Array(bins);
-    for (const { atMm, stretchMm } of falls) {
-      const sd = Math.hypot(
-        LEFT * spread * stretchMm,
-        band / Math.sqrt(12),
-        mmPerBin / 4,
-        FEED_WANDER_MM,
-        Math.sqrt(2 * MIXING_MM * stretchMm),
-      );
-      addBell(each, atMm / mmPerBin - 0.5, sd / mmPerBin, kgPerHour / falls.length);
+    for (const path of flow.paths) {
+      const { atMm, stretchMm } = fallOf(deck, path);
+      const sd = Math.hypot(strayMm(flow, stretchMm, parameters), mmPerBin / 4);
+      addBell(each, atMm / mmPerBin - 0.5, sd / mmPerBin, flow.kgPerHour / flow.paths.length);
     }
     return each;
   });
   return { mmPerBin, dense: curves[0]!, middling: curves[1]!, light: curves[2]! };
+}
+
+/** How far grains of one path lie apart after this way down, one standard deviation, mm. */
+export function strayMm(
+  { kgPerHour }: GrainFlow,
+  downMm: number,
+  { spread, fullKgPerHourPerMm }: TwinParameters,
+): number {
+  const band = kgPerHour / within("Full outlet, kg/h per mm", fullKgPerHourPerMm, 0.02, 20);
+  return Math.hypot(LEFT * spread * downMm, band / Math.sqrt(12), FEED_WANDER_MM, Math.sqrt(2 * MIXING_MM * downMm));
 }
 
 /** Where the middle of each class leaves, outlet mm, by mass; null for a class that is not fed. */
@@ -150,21 +189,16 @@ export function middles(curves: OutletCurves): Readonly<Record<Class, number | n
   return { dense: middle(curves.dense), middling: middle(curves.middling), light: middle(curves.light) };
 }
 
-/**
- * Outlet mm of grains of one steepness, from places along the feed box; and by how many mm of outlet it changes for each
- * share of steepness.
- */
-function fallsOf({ lengthMm, widthMm, feedMm }: TwinDeck, fallPerMm: number) {
-  return quantiles(STARTS).map((p) => {
-    const way = lengthMm - feedMm[0] - p * (feedMm[1] - feedMm[0]);
-    const down = fallPerMm * way;
-    if (down <= widthMm) return { atMm: down, stretchMm: down };
-    return { atMm: widthMm + way - widthMm / fallPerMm, stretchMm: widthMm / fallPerMm };
-  });
+/** Outlet mm where a path ends; and by how many mm of outlet that changes for each share of steepness. */
+function fallOf({ lengthMm, widthMm }: TwinDeck, { startMm, fallPerMm }: GrainPath) {
+  const way = lengthMm - startMm;
+  const down = fallPerMm * way;
+  if (down <= widthMm) return { atMm: down, stretchMm: down };
+  return { atMm: widthMm + way - widthMm / fallPerMm, stretchMm: widthMm / fallPerMm };
 }
 
 /** A Gaussian of this mass into bins, five deviations each way; what would pass an end is shared over the rest. */
-function addBell(bins: Float64Array, at: number, sd: number, mass: number): void {
+export function addBell(bins: Float64Array, at: number, sd: number, mass: number): void {
   const first = Math.min(bins.length - 1, Math.max(0, Math.floor(at - 5 * sd)));
   const last = Math.max(first, Math.min(bins.length - 1, Math.ceil(at + 5 * sd)));
   // e^(-z²/2) from bin to bin by two factors instead of one exponential each
