@@ -85,15 +85,15 @@ it("nothing that runs imports the training programs", () => {
   expect(say(imports.filter((one) => one.to.startsWith("vision/training/") && !isProgram(one)))).toEqual([]);
 });
 
-it("server/ uses vision/ by its three doors and never the page", () => {
-  const doors = ["vision/index.ts", "vision/contract/index.ts", "vision/accounts/index.ts"];
+it("server/ uses vision/ by its four doors and never the page", () => {
+  const doors = ["vision/index.ts", "vision/contract/index.ts", "vision/accounts/index.ts", "vision/telling/index.ts"];
   const wrong = within("server/").filter(
     ({ to, isPackage }) => !isPackage && (to.startsWith("web/") || (to.startsWith("vision/") && !doors.includes(to))),
   );
   expect(say(wrong)).toEqual([]);
 });
 
-it("web/ uses itself, the contract and few packages; vision/ and its engines only where a photo is read, in a worker, and sums of the set-up at one door", () => {
+it("web/ uses itself, the contract, the way things are said and few packages; vision/ and its engines only where a photo is read, in a worker, and sums of the set-up at one door", () => {
   const packages = ["zod", "idb", "intl-messageformat", "tus-js-client"];
   const inWorker: Record<string, readonly string[]> = {
     "web/engines.ts": ["vision/index.ts", "@tensorflow/tfjs-backend-wasm"],
@@ -126,7 +126,7 @@ it("web/ uses itself, the contract and few packages; vision/ and its engines onl
     .filter(({ from, to, isPackage, typeOnly }) => {
       const own = inWorker[from] ?? [];
       if (isPackage) return ![...packages, ...own].some((name) => to === name || to.startsWith(`${name}/`));
-      if (to.startsWith("web/") || to === "vision/contract/index.ts") return false;
+      if (to.startsWith("web/") || to === "vision/contract/index.ts" || to === "vision/telling/index.ts") return false;
       return !own.includes(to) && !(typeOnly && to === "vision/index.ts");
     });
   expect(say(wrong)).toEqual([]);
@@ -148,7 +148,7 @@ it("the page's first script never loads what only the worker or the set-up needs
   const later = ["web/set-up.ts", "web/deck-draft.ts", "web/known-materials.ts", "web/practice-page.ts"];
   const reached = reachedFrom("web/main.ts", later);
   expect(reached).toContain("web/reader.ts");
-  const heavy = /worker|engines|case-zip|write-pdf|read-photo|open-photo|set-up-sums|^vision\/(?!contract\/)/;
+  const heavy = /worker|engines|case-zip|write-pdf|read-photo|open-photo|set-up-sums|^vision\/(?!(contract|telling)\/)/;
   expect(reached.filter((file) => heavy.test(file))).toEqual([]);
 });
 

@@ -63,7 +63,7 @@ export async function takeSheet(run: string, file: File): Promise<SheetTaken> {
   return ask(SheetTaken, sheetUrl(run, kind), { method: "PUT", body: file, headers: { "if-match": tag } });
 }
 
-export const makeReport = async (run: string) =>
-  (await ask(ReportReceipt, `api/runs/${run}/reports`, { method: "POST" })).id;
+export const makeReport = async (run: string, language: string) =>
+  (await ask(ReportReceipt, `api/runs/${run}/reports?language=${language}`, { method: "POST" })).id;
 export const jobOf = (id: string) => ask(Job, `api/jobs/${id}`, {});
 export const reportUrl = (id: string, file: "" | "/report.pdf" | "/data.zip") => `api/reports/${id}${file}`;

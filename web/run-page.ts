@@ -26,7 +26,7 @@ import type { KeptRun, KeptRuns } from "./run-kept.ts";
 import type { RunSender } from "./run-sending.ts";
 import type { Said } from "./run-words.ts";
 import { inTrouble, troubleOf } from "./trouble.ts";
-import { say } from "./words.ts";
+import { currentLanguage, say } from "./words.ts";
 
 /** Between two looks at a report that is being made, ms. */
 const REPORT_MS = 700;
@@ -147,7 +147,7 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
     [news, report] = [{ say: say("run.report.working"), foreign: false }, null];
     show();
     try {
-      const id = await makeReport(run.there);
+      const id = await makeReport(run.there, currentLanguage());
       for (;;) {
         const job = await jobOf(id);
         if (job.state === "done") break;

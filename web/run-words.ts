@@ -1,14 +1,6 @@
-import type {
-  ControlName,
-  DriftChart,
-  Figure,
-  PenaltyName,
-  PriceName,
-  RunEntry,
-  RunSample,
-  WatchedName,
-} from "../vision/contract/index.ts";
-import { type Key, number, say, when } from "./words.ts";
+import type { Figure, RunEntry, RunSample, WatchedName } from "../vision/contract/index.ts";
+import * as telling from "../vision/telling/index.ts";
+import { type Key, say, speech } from "./words.ts";
 
 /** What is said of runs in more than one place. */
 
@@ -18,18 +10,6 @@ export interface Said {
   readonly foreign: boolean;
 }
 
-/** Controls in the order of the list, with their words and the unit that they are kept in. */
-export const CONTROL_WORDS: Readonly<Record<ControlName, { readonly words: Key; readonly unit: string }>> = {
-  "wash water": { words: "run.control.washWater", unit: "L/min" },
-  "feed water": { words: "run.control.feedWater", unit: "L/min" },
-  "feed rate": { words: "run.control.feedRate", unit: "kg/h" },
-  "feed solids": { words: "run.control.feedSolids", unit: "%" },
-  "cross slope": { words: "run.control.crossSlope", unit: "mm/m" },
-  "end slope": { words: "run.control.endSlope", unit: "mm/m" },
-  splitter: { words: "run.control.splitter", unit: "mm" },
-  stroke: { words: "run.control.stroke", unit: "mm" },
-  speed: { words: "run.control.speed", unit: "1/min" },
-};
 /** Kinds of samples that are written down here, with their figures; the others come with sheets. */
 export const SAMPLE_WORDS = {
   cut: { words: "run.kind.cut", items: ["wet", "dry", "time"] },
@@ -56,45 +36,10 @@ export const ITEM_WORDS: Readonly<Record<SampleItem, { readonly words: Key; read
   locked: { words: "run.item.locked", unit: "" },
 };
 
-/** Prices and costs of a run, in the order of the form. */
-export const PRICE_WORDS: Readonly<Record<PriceName, Key>> = {
-  metal: "run.money.of.metal",
-  payable: "run.money.of.payable",
-  deduction: "run.money.of.deduction",
-  treatment: "run.money.of.treatment",
-  rerun: "run.money.of.rerun",
-  regrind: "run.money.of.regrind",
-  discard: "run.money.of.discard",
-  "hours a day": "run.money.of.hoursADay",
-  "free won": "run.money.of.freeWon",
-  "free won ground": "run.money.of.freeWonGround",
-  "locked won ground": "run.money.of.lockedWonGround",
-};
-export const PENALTY_WORDS: Readonly<Record<PenaltyName, Key>> = {
-  penalty: "run.money.of.penalty",
-  "penalty above": "run.money.of.penaltyAbove",
-};
-
-/** Streams that every table has; others bear the name that people gave them. */
-export const STREAM_WORDS: Readonly<Record<string, Key>> = {
-  feed: "run.stream.feed",
-  dense: "class.dense",
-  middling: "class.middling",
-  light: "class.light",
-  "clean-up": "run.stream.cleanUp",
-};
-export const streamName = (name: string) => (STREAM_WORDS[name] ? say(STREAM_WORDS[name]) : name);
-
-/** A value with its standard error, where it has one, to as many digits as that bears; it never breaks before the sign. */
-export function measured(value: number, error: number | null, unit: string): string {
-  const told = unit && `\u00a0${unit}`;
-  if (error === null || !(error > 0)) {
-    const digits = Math.max(0, 3 - Math.ceil(Math.log10(Math.max(1e-6, Math.abs(value)))));
-    return `${number(value, 0, Math.min(8, digits))}${told}`;
-  }
-  const digits = Math.min(6, Math.max(0, 1 - Math.floor(Math.log10(error))));
-  return `${number(value, digits)}\u00a0±\u00a0${number(error, digits)}${told}`;
-}
+export const streamName = (name: string) => telling.streamName(speech, name);
+/** A value with its standard error, where it has one. */
+export const measured = (value: number, error: number | null, unit: string) =>
+  telling.measured(speech, value, error, unit);
 const figure = ({ value, error }: Figure, unit: string) => measured(value, error, unit);
 
 /** One thing that was written down, in one line. */
@@ -103,7 +48,7 @@ export function sayEntry(entry: RunEntry): string {
     case "setting":
     case "change": {
       const { control, target, figure: to } = entry.kind === "setting" ? entry.setting : entry.change;
-      const { words, unit } = CONTROL_WORDS[control];
+      const { words, unit } = telling.CONTROL_WORDS[control];
       const name = [say(words), target].filter(Boolean).join(" ");
       return say(entry.kind === "setting" ? "run.said.stands" : "run.said.changed", { name, value: figure(to, unit) });
     }
@@ -116,10 +61,10 @@ export function sayEntry(entry: RunEntry): string {
     case "stream":
       return streamName(entry.stream.name);
     case "price":
-      return `${say(PRICE_WORDS[entry.price.of])}: ${figure(entry.price.figure, "")}`;
+      return `${say(telling.PRICE_WORDS[entry.price.of])}: ${figure(entry.price.figure, "")}`;
     case "penalty": {
       const { assay, of, figure: told } = entry.penalty;
-      return `${say("run.money.penalty")}, ${assay}, ${say(PENALTY_WORDS[of])}: ${figure(told, "")}`;
+      return `${say("run.money.penalty")}, ${assay}, ${say(telling.PENALTY_WORDS[of])}: ${figure(told, "")}`;
     }
     case "about":
       return [entry.about.name, entry.about.material, entry.about.metal].filter(Boolean).join(", ") || "…";
@@ -152,17 +97,7 @@ export function sayWhen(entry: RunEntry): string {
 }
 
 /** The edge or share that a chart is of. */
-export function watchedName(quantity: WatchedName): string {
-  const [of, what] = quantity.split(" ") as ["dense", "from" | "to" | "cover"];
-  const name = say(`class.${of}`);
-  return say(what === "from" ? "run.watched.from" : what === "to" ? "run.watched.to" : "run.watched.cover", { name });
-}
-export const KIND_WORDS: Readonly<Record<NonNullable<DriftChart["alarms"][number]["kind"]> | "open", Key>> = {
-  surge: "run.change.surge",
-  step: "run.change.step",
-  drift: "run.change.drift",
-  open: "run.change.open",
-};
+export const watchedName = (quantity: WatchedName) => telling.watchedName(speech, quantity);
 
 /** The time as clocks here show it, to the minute, without the offset: as cameras write it into photos. */
 export function clockTime(time = new Date()): string {
@@ -172,7 +107,4 @@ export function clockTime(time = new Date()): string {
 }
 
 /** A photo's time, as cameras write it, in the language's own way. */
-export function timeOf(at = ""): string {
-  const time = new Date(at);
-  return Number.isNaN(time.getTime()) ? at : when(time);
-}
+export const timeOf = (at?: string) => telling.timeOf(speech, at);

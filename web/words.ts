@@ -1,5 +1,6 @@
 import { IntlMessageFormat } from "intl-messageformat";
 import type { Hint, Reading, Tap } from "../vision/contract/index.ts";
+import type { Speech } from "../vision/telling/index.ts";
 import english from "./words/en.json" with { type: "json" };
 
 /**
@@ -87,6 +88,9 @@ export const dayWords = (time: Date) => new Intl.DateTimeFormat(locale, { dateSt
 /** A time as the language writes it, to the minute. */
 export const when = (time: Date) =>
   new Intl.DateTimeFormat(locale, { dateStyle: "medium", timeStyle: "short" }).format(time);
+
+/** The language spoken, for what says things in any. */
+export const speech: Speech = { say: (key, values) => say(key as Key, values), number, when };
 
 /** A share in per cent; the sign never stands on a line of its own. */
 export const percent = (share: number) => `${number(share * 100, share > 0 && share < 0.1 ? 1 : 0)}\u00a0%`;

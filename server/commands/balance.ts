@@ -8,11 +8,13 @@ import {
   tellBalance,
   writeBalance,
 } from "../../vision/accounts/index.ts";
-import type { RunBalance } from "../../vision/contract/index.ts";
-import { FIGURE_HEADS, figureRows, sayCheck, sayMiddling, sayProduct } from "../balance-words.ts";
+import type { RunBalance, Told } from "../../vision/contract/index.ts";
+import { checkWords, tell } from "../../vision/telling/index.ts";
+import { figureHeads, figureRows, middlingLines, sayProduct } from "../balance-words.ts";
 import { readBytes } from "../json-file.ts";
 import { RequestError } from "../problems.ts";
 import { isWorkbook, readSheetText, readSheetWorkbook } from "../sheet-bytes.ts";
+import { speechIn } from "../speech.ts";
 import { UsageError } from "../usage.ts";
 import { SAFETY_LINES } from "../words.ts";
 
@@ -81,16 +83,26 @@ function sayBalance(balance: RunBalance): string {
     lines.length === 0 ? [] : ["", title, ...lines.map((line) => `  ${line}`)];
   return `${[
     place ? `${run.name} (${place})` : run.name,
-    ...section("Verdict", verdict),
-    ...section("Figures, given and balanced (± one standard error)", aligned([FIGURE_HEADS, ...figureRows(balance)])),
+    ...section("Verdict", told(verdict)),
+    ...section(
+      "Figures, given and balanced (± one standard error)",
+      aligned([figureHeads(ENGLISH), ...figureRows(ENGLISH, balance)]),
+    ),
     ...section("What leaves", products.flatMap(sayProduct)),
-    ...section("Water", water?.verdict ?? []),
-    ...section("Middling", middling ? sayMiddling(middling) : []),
-    ...section("Hand checks (19 times of 20 between)", checks.map(sayCheck)),
-    ...section("To know", notes),
+    ...section("Water", told(water?.verdict ?? [])),
+    ...section("Middling", middling ? middlingLines(ENGLISH, middling) : []),
+    ...section(
+      "Hand checks (19 times of 20 between)",
+      checks.map((check) => checkWords(ENGLISH, check)),
+    ),
+    ...section("To know", told(notes)),
     ...section("Take care", SAFETY_LINES),
-  ].join("\n")}\n`;
+  ]
+    .join("\n")
+    .replaceAll("\u00a0", " ")}\n`;
 }
+const ENGLISH = speechIn("en");
+const told = (lines: readonly Told[]) => lines.map((line) => tell(ENGLISH, line));
 
 function aligned(all: readonly (readonly string[])[]): string[] {
   const widths = all[0]!.map((_, i) => Math.max(...all.map((row) => row[i]!.length)));

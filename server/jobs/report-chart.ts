@@ -1,4 +1,5 @@
 import type { Drift, DriftChart } from "../../vision/contract/index.ts";
+import { chartWords, type Speech } from "../../vision/telling/index.ts";
 import { type Block, moment, short } from "./report-blocks.ts";
 import { safe } from "./report-page.ts";
 
@@ -6,7 +7,7 @@ const [WIDTH, HEIGHT] = [600, 150];
 const [LEFT, RIGHT, TOP, BOTTOM] = [56, 8, 10, 22];
 
 /** One quantity from photo to photo: values with their errors, its level and the limits of single values, alarms as triangles. */
-export function chartBlock(chart: DriftChart, { photos }: Pick<Drift, "photos">): Block {
+export function chartBlock(speech: Speech, chart: DriftChart, { photos }: Pick<Drift, "photos">): Block {
   const { values, errors, level, sd, limits, alarms } = chart;
   const told = values.flatMap((value, i) => (value === null ? [] : [{ i, value, error: errors[i] ?? 0 }]));
   const band = level !== null && sd !== null ? [level - limits.single * sd, level + limits.single * sd] : [];
@@ -37,18 +38,7 @@ export function chartBlock(chart: DriftChart, { photos }: Pick<Drift, "photos">)
     `<text x="${WIDTH - RIGHT}" y="${HEIGHT - 8}" font-size="9" text-anchor="end">${safe(moment(photos.at(-1)?.at ?? ""))}</text>`,
     "</svg>",
   ].join("");
-  return { kind: "drawing", svg, alt: sayChart(chart) };
-}
-
-function sayChart({ quantity, unit, values, level, sd, limits, alarms }: DriftChart): string {
-  const told = values.filter((value) => value !== null);
-  const now = told.at(-1);
-  const known =
-    level !== null && sd !== null
-      ? `; level ${short(level)} ${unit}, limits of one photo ± ${short(limits.single * sd)} ${unit}`
-      : "";
-  const seen = `${quantity}, ${unit}: ${told.length} photos from ${short(Math.min(...told))} to ${short(Math.max(...told))} ${unit}, now ${now === undefined ? "not seen" : `${short(now)} ${unit}`}`;
-  return `${seen}${known}; ${alarms.length === 0 ? "no alarm" : alarms.length === 1 ? "one alarm (triangle)" : `${alarms.length} alarms (triangles)`}.`;
+  return { kind: "drawing", svg, alt: chartWords(speech, chart) };
 }
 
 const at = (v: number) => v.toFixed(1);

@@ -3,10 +3,10 @@ import type { Block } from "./report-blocks.ts";
 /** What a report's page may do: show its own pictures and nothing else. It holds what people typed. */
 export const REPORT_POLICY = "sandbox; default-src 'none'; img-src data:";
 
-/** A report as one HTML page without scripts or styles, its photos in it. */
-export function writePage(title: string, blocks: readonly Block[]): string {
+/** A report as one HTML page without scripts or styles, its photos in it. @param language  BCP 47. */
+export function writePage(title: string, blocks: readonly Block[], language = "en"): string {
   return [
-    `<!doctype html><html lang="en"><head><meta charset="utf-8"><title>${safe(title)}</title></head><body>`,
+    `<!doctype html><html lang="${language}"><head><meta charset="utf-8"><title>${safe(title)}</title></head><body>`,
     ...blocks.map(element),
     "</body></html>",
   ].join("\n");

@@ -19,12 +19,12 @@ function open() {
   ready = true;
 }
 
-/** @param title  Also the document's title. */
-export async function writePdf(title: string, blocks: readonly Block[]): Promise<Uint8Array> {
+/** @param title  Also the document's title. @param language  BCP 47. */
+export async function writePdf(title: string, blocks: readonly Block[], language = "en"): Promise<Uint8Array> {
   open();
   const document: TDocumentDefinitions = {
     info: { title, creator: "deckbands", producer: "deckbands" },
-    language: "en",
+    language,
     pageSize: "A4",
     pageMargins: [40, 40, 40, 50],
     defaultStyle: { font: "DejaVu", fontSize: 9, lineHeight: 1.2 },

@@ -3,31 +3,43 @@ import {
   AccountsError,
   accountFor,
   changesOf,
-  keptUnit,
   type RunAccounts,
   tellBalance,
-  writeBalance,
   writeRunSheet,
 } from "../../vision/accounts/index.ts";
-import {
-  CONTROLS,
-  type Drift,
-  type HintTaken,
-  type Reading,
-  type Run,
-  type RunRecord,
-  type SettingsEntry,
-  type SettingsFile,
+import type {
+  Drift,
+  HintTaken,
+  Reading,
+  Run,
+  RunRecord,
+  RunSplitters,
+  SettingsEntry,
 } from "../../vision/contract/index.ts";
-import { FIGURE_HEADS, figureRows, measured, percentOf, sayCheck, sayMiddling } from "../balance-words.ts";
+import {
+  CONTROL_WORDS,
+  causeWords,
+  checkWords,
+  KIND_WORDS,
+  meaningOf,
+  measured,
+  moneyLines,
+  movedWords,
+  type Speech,
+  settingsLines,
+  tell,
+} from "../../vision/telling/index.ts";
+import { figureHeads, figureRows, middlingLines, productHeads, productRows } from "../balance-words.ts";
 import { driftOver } from "../drift.ts";
+import { MOST_FOR_MONEY, splittersOver } from "../run-money.ts";
+import { speechIn } from "../speech.ts";
 import type { Caller } from "../storage/caller.ts";
 import type { Data } from "../storage/data.ts";
 import { wholeList } from "../storage/whole-list.ts";
 import { rulerOf, SAFETY_LINES, sayHint } from "../words.ts";
-import { type Block, heading, list, moment, short, table, text } from "./report-blocks.ts";
+import { type Block, heading, list, moment, table, text } from "./report-blocks.ts";
 import { chartBlock } from "./report-chart.ts";
-import { chartsCsv, type PhotoTold, readingsCsv } from "./report-data.ts";
+import { balanceCsv, chartsCsv, type PhotoTold, readingsCsv } from "./report-data.ts";
 import { writePage } from "./report-page.ts";
 import { partOf, withinOf } from "./report-span.ts";
 import type { ReportSpan } from "./rows.ts";
@@ -59,6 +71,7 @@ export async function tellRun(
   span: ReportSpan,
   signal: AbortSignal,
 ): Promise<RunReport> {
+  const speech = speechIn(span.language);
   const run = await data.runs.one(caller, id);
   const { record: whole } = await data.runLogs.record(caller, id);
   const within = withinOf(span, whole.startedAt);
@@ -84,158 +97,177 @@ export async function tellRun(
   seen.sort((a, b) => (a.at < b.at ? -1 : 1));
   const pictures = await picturesOf(data, caller, seen, signal);
   const photos = seen.map((one) =>
-    photoPart(one.photo.name, one.at, one.reading, one.hints, pictures.get(one) ?? null),
+    photoPart(speech, one.photo.name, one.at, one.reading, one.hints, pictures.get(one) ?? null),
   );
-  const accounts = accountsOf(record);
+  const accounts = accountsOf(speech, record);
+  const splitters = splittersOver(record, timed.slice(-MOST_FOR_MONEY));
   return {
     title: run.name,
-    blocks: blocksOf(run, span, record, settings, accounts, drift, photos),
+    blocks: blocksOf(speech, { run, span, record, settings, accounts, splitters, drift, photos }),
     data: {
       "run.csv": writeRunSheet(record),
-      "readings.csv": readingsCsv(seen),
-      "charts.csv": chartsCsv(drift),
-      ...(typeof accounts !== "string" && { "balance.csv": writeBalance(accounts) }),
+      "readings.csv": readingsCsv(speech, seen),
+      "charts.csv": chartsCsv(speech, drift),
+      ...(typeof accounts !== "string" && { "balance.csv": balanceCsv(speech, accounts) }),
     },
   };
 }
 
-/** One reading told on one page, with its picture, for people outside. */
+/** One reading told on one page, with its picture, for people outside; hints are in English, and so is all of it. */
 export function tellCase(reading: Reading, pictureUrl: string): string {
+  const english = speechIn("en");
   const hints = reading.advice.map((hint) => sayHint(hint, rulerOf(reading)).join(" "));
-  const picture: Block = { kind: "photo", source: pictureUrl, alt: "The photo with its bands drawn on it" };
+  const alt = english.say("rep.photoAlt", { name: reading.photo.name });
+  const picture: Block = { kind: "photo", source: pictureUrl, alt };
   return writePage(reading.photo.name, [
-    ...photoPart(reading.photo.name, reading.photo.takenAt ?? "", reading, [], null),
+    ...photoPart(english, reading.photo.name, reading.photo.takenAt ?? "", reading, [], null),
     ...(reading.quality.usable ? [picture] : []),
     ...(hints.length > 0 ? [heading(2, "Hints"), ...list(hints)] : []),
-    ...careList(),
+    heading(2, "Take care"),
+    ...list(SAFETY_LINES),
   ]);
 }
 
-function blocksOf(
-  run: Run,
-  span: ReportSpan,
-  record: RunRecord,
-  settings: readonly SettingsEntry[],
-  accounts: RunAccounts | string,
-  drift: Drift,
-  photos: readonly (readonly Block[])[],
-): Block[] {
+interface RunTold {
+  readonly run: Run;
+  readonly span: ReportSpan;
+  readonly record: RunRecord;
+  readonly settings: readonly SettingsEntry[];
+  readonly accounts: RunAccounts | string;
+  readonly splitters: RunSplitters;
+  readonly drift: Drift;
+  readonly photos: readonly (readonly Block[])[];
+}
+
+function blocksOf(speech: Speech, told: RunTold): Block[] {
+  const { run, span, record, settings, accounts, splitters, drift, photos } = told;
+  const { say } = speech;
   const begun = span.from ?? record.startedAt ?? run.startedAt;
   const ended = span.to ?? run.endedAt ?? record.endedAt;
   const place = [record.site, run.material ?? record.material].filter(Boolean).join(", ");
+  const when = say("rep.span", { from: moment(begun), to: ended ? moment(ended) : say("rep.now") });
   return [
     heading(1, run.name),
-    text([`${moment(begun)} to ${ended ? moment(ended) : "now"}`, place].filter(Boolean).join(", ")),
-    heading(2, "What the controls stood at"),
-    ...settingsPart(record, settings),
-    ...(record.notes.length > 0 ? [heading(2, "Notes"), ...list(record.notes.map(sayNote))] : []),
-    heading(2, "Balance"),
-    ...(typeof accounts === "string" ? [text(accounts)] : balancePart(accounts)),
-    heading(2, "How the bands moved"),
-    ...driftPart(drift),
-    heading(2, `Photos (${photos.length})`),
+    text([when, place].filter(Boolean).join(", ")),
+    heading(2, say("report.settings")),
+    ...settingsPart(speech, record, settings),
+    ...(record.notes.length > 0 ? [heading(2, say("run.note")), ...list(record.notes.map(sayNote))] : []),
+    heading(2, say("run.balance")),
+    ...(typeof accounts === "string" ? [text(accounts)] : balancePart(speech, accounts)),
+    heading(2, say("run.money")),
+    ...moneyPart(speech, splitters),
+    heading(2, say("run.charts")),
+    ...driftPart(speech, drift),
+    heading(2, say("rep.photos", { count: photos.length })),
     ...photos.flat(),
-    ...careList(),
+    heading(2, say("safety.title")),
+    ...list(SAFETY_NAMES.map((name) => say(`safety.${name}`))),
   ];
 }
+const SAFETY_NAMES = ["drive", "electric", "lever", "dust", "mercury", "water", "local"] as const;
 
-function settingsPart(record: RunRecord, settings: readonly SettingsEntry[]): Block[] {
-  const told = settings.map(({ at, settings: set }) => [moment(at), saySettings(set).join("; "), "", ""]);
+function settingsPart(speech: Speech, record: RunRecord, settings: readonly SettingsEntry[]): Block[] {
+  const { say } = speech;
+  const told = settings.map(({ at, settings: set }) => [moment(at), settingsLines(speech, set).join("; "), "", ""]);
   const logged = (["settings", "changes"] as const).flatMap((which) =>
     record[which].map(({ control, target, figure, at, who, note }) => {
-      const value = figure.error === null ? `${figure.value}` : `${figure.value} ± ${figure.error}`;
-      const what = [control, target].filter(Boolean).join(" ");
-      const how = which === "settings" ? "stood at" : "changed to";
-      return [moment(at ?? ""), `${what} ${how} ${value} ${keptUnit(CONTROLS[control])}`, who, note];
+      const { words, unit } = CONTROL_WORDS[control];
+      const name = [say(words), target].filter(Boolean).join(" ");
+      const value = measured(speech, figure.value, figure.error, unit);
+      const how = which === "settings" ? "run.said.stands" : "run.said.changed";
+      return [moment(at ?? ""), say(how, { name, value }), who, note];
     }),
   );
   const rows = [...told, ...logged].toSorted(([a], [b]) => (a! < b! ? -1 : a! > b! ? 1 : 0));
-  return table(["when", "what", "who", "note"], rows, "Nothing was written down.");
+  return table([say("rep.when"), say("rep.what"), say("rep.who"), say("run.note")], rows, say("run.log.none"));
 }
 
-/** What the table was at; the controls' reach and what the twin believes are no settings. */
-function saySettings({ schemaVersion: _, reach: _reach, twin: _twin, seen, edgeCounts, ...controls }: SettingsFile) {
-  return [
-    ...Object.entries(controls).map(([name, value]) => `${words(name)} ${value}`),
-    ...(seen ?? []),
-    ...(edgeCounts ?? []).map(({ atMm, grains: { dense, middling, light } }) => {
-      return `counted at ${atMm} mm: ${dense} dense, ${middling} middling, ${light} light grains`;
-    }),
-  ];
-}
-
-function balancePart(accounts: RunAccounts): Block[] {
+function balancePart(speech: Speech, accounts: RunAccounts): Block[] {
   const balance = tellBalance(accounts);
-  const { verdict, products, water, middling, checks, notes } = balance;
+  const { verdict, water, middling, checks, notes } = balance;
+  const { say } = speech;
+  const told = (lines: typeof notes) => list(lines.map((line) => tell(speech, line)));
   return [
-    ...list(verdict),
-    ...table(FIGURE_HEADS, figureRows(balance)),
-    ...table(
-      ["leaves", "of the feed", "metal", "grade", "recovered", "separation efficiency"],
-      products.flatMap(({ stream, share, metals }) =>
-        metals.map(({ metal, gradePercent, recovery, separation }) => [
-          stream,
-          percentOf(share),
-          metal,
-          gradePercent ? `${measured(gradePercent)} %` : "not known",
-          percentOf(recovery),
-          separation ? percentOf(separation) : "",
-        ]),
-      ),
-    ),
-    text("Every figure ± one standard error."),
-    ...(water ? [heading(3, "Water"), ...list(water.verdict)] : []),
-    ...(middling ? [heading(3, "Middling"), ...list(sayMiddling(middling))] : []),
-    ...(checks.length > 0 ? [heading(3, "Hand checks (19 times of 20 between)"), ...list(checks.map(sayCheck))] : []),
-    ...list(notes),
+    ...told(verdict),
+    ...table(figureHeads(speech), figureRows(speech, balance)),
+    ...table(productHeads(speech), productRows(speech, balance)),
+    text(say("run.balance.errors")),
+    ...(water ? [heading(3, say("run.balance.water")), ...told(water.verdict)] : []),
+    ...(middling ? [heading(3, say("class.middling")), ...list(middlingLines(speech, middling))] : []),
+    ...(checks.length > 0
+      ? [heading(3, say("run.balance.checks")), ...list(checks.map((check) => checkWords(speech, check)))]
+      : []),
+    ...told(notes),
   ];
 }
 
-function driftPart(drift: Drift): Block[] {
-  const events = drift.events.map(({ since, kind, moved, say, cause }) => [
-    moment(drift.photos[since]!.at),
-    kind ?? "not clear yet",
-    moved
-      .map(({ quantity, size, unit }) => `${quantity} ${size > 0 ? "+" : "−"}${short(Math.abs(size))} ${unit}`)
-      .join(", "),
-    `${say} ${cause.say} (${cause.kind})`,
-  ]);
+function moneyPart(speech: Speech, splitters: RunSplitters): Block[] {
+  const told = moneyLines(speech, splitters);
+  if (typeof told === "string") return [text(told)];
+  const { places, worth, also, rests, cautions, heads, rows, careful } = told;
   return [
-    ...table(["since", "kind", "moved", "what it means"], events, drift.charts.length > 0 ? "No alarm." : null),
-    ...drift.charts.map((chart) => chartBlock(chart, drift)),
-    ...list(drift.notes),
+    ...list([...places, ...worth]),
+    ...(careful ? [text(careful)] : []),
+    text(speech.say("run.money.launders")),
+    ...table(heads, rows),
+    ...list(also),
+    text(rests),
+    ...list(cautions),
+  ];
+}
+
+function driftPart(speech: Speech, drift: Drift): Block[] {
+  const { say } = speech;
+  const events = drift.events.map((event) => [
+    moment(drift.photos[event.since]!.at),
+    say(KIND_WORDS[event.kind ?? "open"]),
+    movedWords(speech, event),
+    `${meaningOf(speech, event)} ${causeWords(speech, event)}`,
+  ]);
+  const heads = [say("rep.since"), say("rep.kind"), say("rep.moved"), say("rep.means")];
+  return [
+    ...table(heads, events, drift.charts.length > 0 ? say("run.charts.quiet") : null),
+    ...drift.charts.map((chart) => chartBlock(speech, chart, drift)),
+    ...list(drift.notes.map((note) => tell(speech, note))),
   ];
 }
 
 function photoPart(
+  speech: Speech,
   name: string,
   at: string,
   reading: Reading | null,
   hints: readonly HintTaken[],
   picture: Uint8Array | null,
 ): Block[] {
+  const { say } = speech;
   const title = heading(3, [name, moment(at)].filter(Boolean).join(", "));
-  if (!reading) return [title, text("Not read yet.")];
+  if (!reading) return [title, text(say("rep.notRead"))];
   if (!reading.quality.usable) {
-    return [title, text(`Could not be read: ${reading.quality.issues.map(({ say }) => say).join(" ")}`)];
+    return [title, text(say("rep.unusable", { why: reading.quality.issues.map(({ say: why }) => why).join(" ") }))];
   }
   const ruler = rulerOf(reading);
   const edge = (mm: number, error: number | null) =>
-    error === null ? `${ruler.show(mm)} (end of the outlet)` : `${ruler.show(mm)} ± ${ruler.show(error)}`;
+    error === null ? `${ruler.show(mm)} (${say("rep.end")})` : `${ruler.show(mm)} ± ${ruler.show(error)}`;
   const rows = reading.bands.flatMap(({ kind, outlet }) =>
-    outlet.map((s) => [kind, edge(s.fromMm, s.fromErrorMm), edge(s.toMm, s.toErrorMm)]),
+    outlet.map((s) => [say(`class.${kind}`), edge(s.fromMm, s.fromErrorMm), edge(s.toMm, s.toErrorMm)]),
   );
-  const unit = `${ruler.unit} along the outlet, ± one standard error`;
-  const taken = hints.map(({ said: { control, target }, taken: how, note }) =>
-    [`${[control, target].filter(Boolean).join(" ")}: followed ${how}`, note].filter(Boolean).join(", "),
-  );
+  const from = say("rep.fromUnit", { unit: ruler.unit });
+  const taken = hints.map(({ said: { control, target }, taken: how, note }) => {
+    const other = OTHER_CONTROLS.some((one) => one === control);
+    const what = [say(other ? `rep.control.${control}` : `run.control.${control}`), target].filter(Boolean).join(" ");
+    return [say(`rep.followed.${how}`, { what }), note].filter(Boolean).join(", ");
+  });
   return [
     title,
-    ...(picture ? [{ kind: "photo", source: picture, alt: `${name} with its bands drawn on it` } as const] : []),
-    ...table(["band", `from (${unit})`, "to"], rows, "No band was seen."),
-    ...(taken.length > 0 ? [text("Hints"), ...list(taken)] : []),
+    ...(picture ? [{ kind: "photo", source: picture, alt: say("rep.photoAlt", { name }) } as const] : []),
+    ...table([say("rep.band"), from, say("rep.to")], rows, say("rep.noBand")),
+    ...(taken.length > 0 ? [text(say("rep.hints")), ...list(taken)] : []),
   ];
 }
+
+/** What hints name that no run log does. */
+const OTHER_CONTROLS = ["feedSpread", "washPipe", "level", "inspect", "none"] as const;
 
 /** The latest photos with their bands, small; they were drawn by a reading process, so that they may be opened here. */
 async function picturesOf(data: Data, caller: Caller, seen: readonly PhotoTold[], signal: AbortSignal) {
@@ -252,8 +284,8 @@ async function picturesOf(data: Data, caller: Caller, seen: readonly PhotoTold[]
   return pictures;
 }
 
-function accountsOf(record: RunRecord): RunAccounts | string {
-  if (record.samples.length === 0) return "No sample was taken.";
+function accountsOf({ say }: Speech, record: RunRecord): RunAccounts | string {
+  if (record.samples.length === 0) return say("rep.noSample");
   try {
     return accountFor(record);
   } catch (error) {
@@ -262,8 +294,5 @@ function accountsOf(record: RunRecord): RunAccounts | string {
   }
 }
 
-const careList = () => [heading(2, "Take care"), ...list(SAFETY_LINES)];
 const sayNote = ({ text: said, at, who }: RunRecord["notes"][number]) =>
   [[moment(at ?? ""), who].filter(Boolean).join(" "), said].filter(Boolean).join(": ");
-/** washWaterLitresPerMinute → wash water litres per minute */
-const words = (name: string) => name.replace(/[A-Z]/g, (letter) => ` ${letter.toLowerCase()}`);

@@ -18,10 +18,12 @@ export const Payload = z.object({
 });
 export type Payload = z.infer<typeof Payload>;
 
-/** Which part of a run a report is of, as clocks at the table show it; null: no end there. */
+/** Which part of a run a report is of, as clocks at the table show it (null: no end there), and in which language. */
 export const ReportSpan = z.object({
   from: z.string().nullable().default(null),
   to: z.string().nullable().default(null),
+  /** That it is written in (BCP 47). */
+  language: z.string().default("en"),
 });
 export type ReportSpan = z.infer<typeof ReportSpan>;
 

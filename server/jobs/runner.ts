@@ -159,8 +159,8 @@ export class Runner {
     const report = await tellRun(this.#data, { site, person: "" }, run, span, signal);
     const { title, blocks } = report;
     const files = {
-      page: new TextEncoder().encode(writePage(title, blocks)),
-      pdf: await writePdf(title, blocks),
+      page: new TextEncoder().encode(writePage(title, blocks, span.language)),
+      pdf: await writePdf(title, blocks, span.language),
       data: packCsv(report.data),
     };
     return (await this.#data.reports.add(site, id, run, files, (trx) => this.#rows.finish(trx, id))) || null;

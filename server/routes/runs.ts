@@ -17,6 +17,7 @@ import { REPORT_POLICY } from "../jobs/report-page.ts";
 import type { Parts } from "../parts.ts";
 import { RequestError } from "../problems.ts";
 import { sendBlob } from "../send-blob.ts";
+import { LANGUAGES, languageAsked } from "../speech.ts";
 import { askOf, PageQuery } from "../storage/pages.ts";
 
 const At = z.object({ id: Id });
@@ -89,14 +90,19 @@ export function runRoutes({ data, jobs }: Parts): Endpoint[] {
         method: "post",
         path: "/api/runs/:id/reports",
         right: "work",
-        says: "Have a run, or its part such as a shift, told on a page, as PDF and as CSV data; the job's id is the report's",
+        says: "Have a run, or its part such as a shift, told on a page, as PDF and as CSV data, in the language named or asked for by Accept-Language; the job's id is the report's",
         params: At,
-        query: z.object({ from: Moment.optional(), to: Moment.optional() }),
+        query: z.object({
+          from: Moment.optional(),
+          to: Moment.optional(),
+          language: z.enum(LANGUAGES as [string]).optional(),
+        }),
         answer: ReportReceipt,
         status: 202,
       },
-      async ({ caller, params, query, res, newId }) => {
-        const span = { from: query.from ?? null, to: query.to ?? null };
+      async ({ caller, params, query, req, res, newId }) => {
+        const language = query.language ?? languageAsked(req.get("Accept-Language"));
+        const span = { from: query.from ?? null, to: query.to ?? null, language };
         const id = await jobs.report(caller, params.id, span, newId);
         res.location(`/api/reports/${id}`);
         return { id };

@@ -25,9 +25,9 @@ describe("deckbands balance", () => {
     expect(stderr).toBe("");
     expect(status).toBe(1); // a figure does not fit
     expect(stdout).toContain("The middling mass does not fit; weigh it again. It was given as 87.00 ± 0.50 kg");
-    expect(stdout).toMatch(/middling +dry mass, kg +87\.00 ± 0\.50 +5\d\.\d ± \d\.\d +left out/);
+    expect(stdout).toMatch(/middling mass +87\.00 ± 0\.50 kg +5\d\.\d ± \d\.\d kg +does not fit/);
     expect(stdout).toMatch(/% Sn; 7\d\.\d+ ± \d\.\d+ % of it recovered; .* separation efficiency/);
-    expect(stdout).toContain("Run it again.");
+    expect(stdout).toContain("Run the middling again.");
     expect(stdout).toContain("Stop and lock out the drive");
     const csv = readFileSync(join(folder, "river-tin.balance.csv"), "utf8");
     expect(csv).toMatch(/^middling,dry mass,kg,87,0\.5,/m);

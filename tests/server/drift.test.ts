@@ -3,6 +3,7 @@ import { Reader } from "../../server/reader.ts";
 import { newId } from "../../server/storage/naming.ts";
 import * as contract from "../../vision/contract/index.ts";
 import { randomFrom } from "../../vision/scene/random.ts";
+import { inEnglish } from "../english.ts";
 import { quietDeck, readingOf } from "../vision/accounts/deck-readings.ts";
 import { gaussFrom } from "../vision/accounts/gauss.ts";
 import { keepRows } from "./kept-readings.ts";
@@ -53,8 +54,8 @@ describe("a deck's photos on charts", () => {
     };
     expect((await app.ask("POST", `/api/runs/${run}/entries`, { entry: { kind: "change", change } })).status).toBe(201);
     const again = await drift();
-    expect(again.events.map(({ cause }) => cause.say).join(" ")).toContain(
-      `The wash water was changed by Ama at ${at(64).slice(0, 16).replace("T", " ")}. Noted: too much sand in the light.`,
+    expect(inEnglish(again.events.map(({ cause }) => cause.told)).join(" ")).toContain(
+      `Wash water was changed by Ama at ${at(64).slice(0, 16).replace("T", " ")}. Noted: too much sand in the light.`,
     );
   });
 

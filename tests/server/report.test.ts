@@ -66,18 +66,18 @@ describe("a run told", () => {
     const id = await report();
     const answer = await app.get(`/api/reports/${id}`);
     expect(answer.headers.get("Content-Security-Policy")).toBe("sandbox; default-src 'none'; img-src data:");
-    const page = await answer.text();
+    const page = (await answer.text()).replaceAll("\u00a0", " ");
     if (process.env.SHOTS) writeFileSync(`${process.env.SHOTS}/report.html`, page);
     for (const said of [
       "The middling mass does not fit; weigh it again.",
       "87.00 ± 0.50",
-      "<td>wash water litres per minute 12; feed surges; counted at 240 mm: 30 dense, 5 middling, 15 light grains</td>",
-      "wash water stood at 14 ± 0.4 L/min",
-      "splitter upper changed to 255 ± 2 mm",
+      "<td>Wash water: 12 L/min; The feed surges; counted at 240 mm: 30 dense, 5 middling, 15 light grains</td>",
+      "Wash water: 14.00 ± 0.40 L/min",
+      "Splitter upper changed to 255.0 ± 2.0 mm",
       "feed pump stopped for two minutes",
-      "Run it again.",
-      "dense to, mm: 40 photos",
-      "one alarm (triangle)",
+      "Run the middling again.",
+      "dense, ends: 40 photos",
+      "1 alarm (triangle)",
       "wash water or a steeper cross slope",
       "deck-39.jpg",
       "Stop and lock out the drive",
@@ -114,7 +114,7 @@ describe("a run told", () => {
     expect(lines("readings.csv")[1]).toMatch(
       /^deck-0\.jpg,2031-05-04T08:00:00,\w{64},true,deck file,dense,0,,[\d.]+,4$/,
     );
-    expect(lines("charts.csv")[0]).toMatch(/^at,reading,"dense to, mm","dense to error, mm"/);
+    expect(lines("charts.csv")[0]).toMatch(/^when,reading,"dense, ends, mm","dense, ends ±, mm"/);
     expect(lines("balance.csv").some((line) => line.startsWith("middling,dry mass,kg,87,0.5"))).toBe(true);
     expect(lines("run.csv")[0]).toBe("kind,stream,sample,item,value,error,unit,time,who,note");
   });
@@ -167,9 +167,56 @@ describe("a run told", () => {
     expect(page).toContain("deck-12.jpg");
     expect(page).not.toContain("deck-11.jpg");
     expect(page).not.toContain("deck-24.jpg");
-    expect(page).toContain("splitter upper changed to 255");
-    expect(page).not.toContain("wash water stood at 14");
+    expect(page).toContain("Splitter upper changed to 255");
+    expect(page).not.toContain("Wash water: 14");
     await problemOf(await app.ask("POST", `/api/runs/${run}/reports?from=yesterday`), 400, "body-wrong");
+  });
+
+  it.each([
+    [
+      "es",
+      "Balance",
+      "No encaja: masa de mixto. Péselo otra vez.",
+      "Pase el mixto otra vez.",
+      "agua de lavado",
+      "cuándo,lectura",
+    ],
+    ["fr", "Bilan", "Ne va pas", "Repassez le mixte.", "eau de lavage", "quand,lecture"],
+    ["pt", "Balanço", "Não bate", "Passe o misto de novo.", "água de lavagem", "quando,leitura"],
+    ["sw", "Mizania", "Haiendani", "Pitisha zao la kati tena.", "maji ya kuoshea", "lini,usomaji"],
+    ["id", "Neraca", "Tidak cocok", "Jalankan lagi produk tengah.", "air pencuci", "kapan,pembacaan"],
+  ])("in the person's language, page, PDF and headings of its data: %s", async (code, ...words) => {
+    const [, misfit, middling, water, heads] = words;
+    const id = await report(`?language=${code}`);
+    const page = (await (await app.get(`/api/reports/${id}`)).text()).replaceAll("\u00a0", " ");
+    if (process.env.SHOTS) {
+      writeFileSync(`${process.env.SHOTS}/report-${code}.html`, page);
+      writeFileSync(`${process.env.SHOTS}/report-${code}.pdf`, await bytes(`/api/reports/${id}/report.pdf`));
+    }
+    expect(page).toContain(`<html lang="${code}">`);
+    for (const said of [misfit, middling]) expect(page).toContain(said);
+    expect(page.toLowerCase()).toContain(water);
+    // sources, names and what people typed stay as they are; no sentence of the report's own does
+    for (const english of ["does not fit", "Stop and lock out", "standard error", "No alarm", "wash water or a"]) {
+      expect(page, english).not.toContain(english);
+    }
+    const pdf = Buffer.from(await bytes(`/api/reports/${id}/report.pdf`)).toString("latin1");
+    expect(pdf).toMatch(new RegExp(`/Lang \\(${code}\\)`));
+    const files = unzipSync(await bytes(`/api/reports/${id}/data.zip`));
+    expect(strFromU8(files["charts.csv"]!)).toMatch(new RegExp(`^${heads}`));
+    expect(strFromU8(files["balance.csv"]!).split("\n")[0]).not.toContain("given");
+    // the sheet is one that is taken in again: its columns are fixed
+    expect(strFromU8(files["run.csv"]!)).toMatch(/^kind,stream,sample,item/);
+  });
+
+  it("asked for without a language, in that which the browser asks for", async () => {
+    const asked = await app.ask("POST", `/api/runs/${run}/reports`, undefined, {
+      "Accept-Language": "de, pt-BR;q=0.8, en;q=0.5",
+    });
+    const { id } = contract.ReportReceipt.parse(await asked.json());
+    await until(async () => contract.Job.parse(await json(app.get(`/api/jobs/${id}`))).state === "done");
+    expect(await (await app.get(`/api/reports/${id}`)).text()).toContain('<html lang="pt">');
+    await problemOf(await app.ask("POST", `/api/runs/${run}/reports?language=xx`), 400, "body-wrong");
   });
 
   it("goes with its photos: one that is deleted, or put into another run, takes the reports that told of it", async () => {

@@ -5,6 +5,7 @@ import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { Reader } from "../../server/reader.ts";
 import { readRows, WORKBOOK_TYPE, writeRows } from "../../server/workbook.ts";
 import * as contract from "../../vision/contract/index.ts";
+import { inEnglish } from "../english.ts";
 import { MOODY, problemOf, type Serving, serving } from "./serving.ts";
 
 /** 80 MB packed into 80 kB: made before there are connections, which packing would keep waiting until they are closed. */
@@ -283,7 +284,7 @@ describe("what a stored run adds up to", () => {
     await put(`/api/runs/${id}/sheet.csv`, DEMO, 0);
     const told = contract.RunBalance.parse(await json(app.get(`/api/runs/${id}/balance`)));
     expect(told.fits).toBe(false);
-    expect(told.verdict.join(" ")).toContain(
+    expect(inEnglish(told.verdict).join(" ")).toContain(
       "The middling mass does not fit; weigh it again. It was given as 87.00 ± 0.50 kg",
     );
     expect(told.lines.find(({ stream, item }) => stream === "middling" && item === "dry mass")).toMatchObject({

@@ -3,7 +3,8 @@ import { writeCsv } from "./csv.ts";
 import { figureOf, type Judged } from "./gross-errors.ts";
 import type { ProductAccount, RunAccounts } from "./run-accounts.ts";
 
-const COLUMNS = [
+/** The columns of a balance as CSV. */
+export const BALANCE_COLUMNS = [
   "stream",
   "item",
   "unit",
@@ -57,8 +58,12 @@ export function tellBalance(accounts: RunAccounts): RunBalance {
   };
 }
 
-/** A balance's figures as CSV; numbers with a point, as many digits as they have. */
-export function writeBalance(accounts: RunAccounts): string {
+/**
+ * A balance's figures as CSV; numbers with a point, as many digits as they have.
+ *
+ * @param heads  What the columns are called, in the order of `BALANCE_COLUMNS`.
+ */
+export function writeBalance(accounts: RunAccounts, heads: readonly string[] = BALANCE_COLUMNS): string {
   const rows = balanceLines(accounts).map(({ misfit, ...line }) => [
     ...[
       line.stream,
@@ -72,7 +77,7 @@ export function writeBalance(accounts: RunAccounts): string {
     ].map((cell) => cell ?? ""),
     misfit ? "yes" : "no",
   ]);
-  return writeCsv(COLUMNS, rows);
+  return writeCsv(heads, rows);
 }
 
 function figureLines({ before, after, misfits }: Judged, mass: string, unit: string): BalanceLine[] {

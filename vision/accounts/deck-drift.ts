@@ -1,7 +1,7 @@
-import { type Drift, type DriftChart, type DriftEvent, type Reading, WATCHED } from "../contract/index.ts";
+import { type Drift, type DriftChart, type DriftEvent, type Reading, type Told, WATCHED } from "../contract/index.ts";
 import { AccountsError } from "./fault.ts";
 import { likelyCause, type NotedChange } from "./likely-cause.ts";
-import { type Alarm, MEANINGS, relatedness, watch } from "./watch.ts";
+import { type Alarm, relatedness, watch } from "./watch.ts";
 
 /** One photo of a deck, in order of time. */
 export interface DriftPhoto {
@@ -164,7 +164,6 @@ function eventsOf(charts: readonly DriftChart[]): Omit<DriftEvent, "cause">[] {
       since: Math.min(...group.map(({ alarm }) => alarm.since)),
       kind: farthest.alarm.kind,
       moved: [...moved].map(([quantity, { chart, alarm }]) => ({ quantity, size: alarm.size, unit: chart.unit })),
-      say: MEANINGS[farthest.alarm.kind ?? "open"],
     };
   });
 }
@@ -176,17 +175,15 @@ function notesOf(
   all: readonly Series[],
   seen: readonly Series[],
   stretches: readonly Stretch[],
-): string[] {
-  const names = (of: readonly Series[]) => of.map(({ quantity }) => quantity).join(", ");
+): Told[] {
   const left = all.filter(
     (series) => !seen.includes(series) && series.values.some((value) => value !== null && value !== 0),
   );
+  const quantities = left.map(({ quantity }) => quantity);
   return [
-    ...(photos < LEAST ? [`Charts begin with ${LEAST} photos of this deck; there are ${photos}.`] : []),
-    ...(photos >= LEAST && left.length > 0 ? [`Seen too seldom to be watched: ${names(left)}.`] : []),
-    ...(stretches.length > 1
-      ? ["The deck file or the program changed in between: the charts learn their level anew from there."]
-      : []),
-    "Photos taken closer than the feed's own swings are related: limits are widened for that once 40 of them tell how much; before, they alarm more often.",
+    ...(photos < LEAST ? [{ code: "drift.few", values: { least: LEAST, photos } }] : []),
+    ...(photos >= LEAST && left.length > 0 ? [{ code: "drift.seldom", values: { quantities } }] : []),
+    ...(stretches.length > 1 ? [{ code: "drift.anew", values: {} }] : []),
+    { code: "drift.related", values: {} },
   ];
 }

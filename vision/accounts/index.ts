@@ -1,5 +1,5 @@
 /** The door to what runs add up to: every public name, in the order of the work. */
-export { balanceLines, tellBalance, writeBalance } from "./balance-sheet.ts";
+export { BALANCE_COLUMNS, balanceLines, tellBalance, writeBalance } from "./balance-sheet.ts";
 export type { Stream } from "./balances.ts";
 export { writeCsv } from "./csv.ts";
 export { type DriftPhoto, driftOf, seriesOf } from "./deck-drift.ts";
@@ -29,6 +29,6 @@ export { SHEET_COLUMNS } from "./sheet-rows.ts";
 export { massOver, moistureOf, rateOfCuts } from "./timed-cuts.ts";
 export { twoProducts } from "./two-products.ts";
 export { keptUnit } from "./units.ts";
-export { sayMeasured, sayVerdict } from "./verdict.ts";
+export { sayMeasured, verdictOf } from "./verdict.ts";
 export { type Alarm, type Watched, watch } from "./watch.ts";
 export { waterBalance, waterWith } from "./water-balance.ts";

@@ -41,15 +41,24 @@ export function likelyCause(event: Event, { before, until, changes }: Around): D
   const noted = changes.filter(({ at }) => minute(at) >= minute(before) && minute(at) <= minute(until));
   const last = noted.at(-1);
   if (last) {
-    const what = last.target ? `${last.control} ${last.target}` : last.control;
-    const by = last.who ? ` by ${last.who}` : "";
-    const more = noted.length > 1 ? ` It is the last of ${noted.length} changes then.` : "";
-    const note = last.note ? ` Noted: ${last.note}.` : "";
-    return { say: `The ${what} was changed${by} at ${clock(last.at)}.${note}${more}`, kind: "written down" };
+    const { control, target, who, note } = last;
+    const has = (text: string) => (text ? "yes" : "no");
+    const values = {
+      control,
+      target,
+      who,
+      note,
+      hasTarget: has(target),
+      hasWho: has(who),
+      hasNote: has(note),
+      at: clock(last.at),
+      changes: noted.length,
+    };
+    return { told: { code: "cause.changed", values }, kind: "written down" };
   }
   const found = USUAL_CAUSES.find(({ applies }) => applies(event));
-  if (found) return { say: found.say, kind: "common practice" };
-  return { say: "Nothing that is written down explains it. Ask who was at the table then.", kind: "not known" };
+  if (found) return { told: { code: `cause.${found.code}`, values: {} }, kind: "common practice" };
+  return { told: { code: "cause.unknown", values: {} }, kind: "not known" };
 }
 
 const minute = (at: string) => at.slice(0, 16);
@@ -66,37 +75,37 @@ const only = (name: WatchedName) => (quantity: WatchedName) => quantity === name
 const edgesMoved = ({ moved }: Event) => moved.filter(({ quantity }) => edges(quantity)).length;
 
 /** The first that applies is told. All are common practice, none a measurement. */
-const USUAL_CAUSES: readonly { readonly applies: (event: Event) => boolean; readonly say: string }[] = [
+const USUAL_CAUSES: readonly { readonly applies: (event: Event) => boolean; readonly code: string }[] = [
   {
     applies: (event) => event.kind === "surge",
-    say: "Most likely the feed surged: more or thicker pulp for a while. Look at sump, pump and how the feed is given.",
+    code: "surge",
   },
   {
     applies: (event) => way(event, only("dry cover")) > 0,
-    say: "The deck runs drier. Most likely less wash water, or a wash pipe with closed holes.",
+    code: "drier",
   },
   {
     applies: (event) => way(event, solids) > 0 && way(event, only("bare cover")) <= 0 && edgesMoved(event) === 0,
-    say: "More of the deck is covered. Most likely more feed, or thicker feed.",
+    code: "more",
   },
   {
     applies: (event) => way(event, solids) < 0 && way(event, only("bare cover")) >= 0 && edgesMoved(event) === 0,
-    say: "Less of the deck is covered. Most likely less feed, or a feed box that clogs.",
+    code: "less",
   },
   {
     applies: (event) => edgesMoved(event) >= 2 && way(event, edges) > 0,
-    say: "The bands moved down the slope together. Most likely more wash water or a steeper cross slope.",
+    code: "down",
   },
   {
     applies: (event) => edgesMoved(event) >= 2 && way(event, edges) < 0,
-    say: "The bands moved up the slope together. Most likely less wash water, a clogged wash pipe or a flatter cross slope.",
+    code: "up",
   },
   {
     applies: (event) => way(event, (quantity) => quantity.startsWith("dense")) > 0,
-    say: "The dense band grew alone. Most likely richer or coarser feed; if its grade falls, more wash water is wanted.",
+    code: "denseGrew",
   },
   {
     applies: (event) => way(event, (quantity) => quantity === "dense to" || quantity === "dense cover") < 0,
-    say: "The dense band shrank alone. Most likely poorer or finer feed, or too much wash water.",
+    code: "denseShrank",
   },
 ];

@@ -1,3 +1,4 @@
+import type { Told } from "../contract/index.ts";
 import type { Measured } from "../process/range.ts";
 import type { Basis } from "../sources.ts";
 import { checked } from "./fault.ts";
@@ -27,8 +28,8 @@ export interface MiddlingDecision {
   readonly sure: boolean;
   /** Money for a tonne of middling each way brings beside discarding it at no cost; null without prices. */
   readonly worth: Readonly<Record<"rerun" | "regrind" | "discard", Measured>> | null;
-  readonly because: readonly string[];
-  readonly caution: string | null;
+  readonly because: readonly Told[];
+  readonly caution: Told | null;
   readonly basis: readonly Basis[];
 }
 
@@ -42,8 +43,8 @@ export interface MiddlingCase {
   readonly money: MiddlingMoney | null;
 }
 
-const GRIND_CAUTION =
-  "Grind wet: dust of silica or lead-bearing ore harms lungs. Guards stay on the mill; local rules and its manual come first.";
+/** Wet grinding, guards, the mill's manual. */
+const GRIND_CAUTION: Told = { code: "mid.dust", values: {} };
 const LOAD: Basis = {
   source: "A returned middling of 10 to 30 % of the new feed is usual on small plants",
   kind: "common practice",
@@ -85,12 +86,10 @@ export function decideMiddling({
     worth: priced?.worth ?? null,
     because: [
       ...test.because,
-      SAY_KIND[test.kind],
-      ...(richer ? [] : ["It is no richer than the tailing, within the errors."]),
-      ...(priced ? [sayPriced(priced)] : []),
-      ...(load
-        ? [`It is ${Math.round(100 * shareOfFeed)} % of the feed: return it in part, or to a table of its own.`]
-        : []),
+      { code: `mid.kind.${test.kind}`, values: {} },
+      ...(richer ? [] : [{ code: "mid.notRicher", values: {} }]),
+      ...(priced ? [tellPriced(priced)] : []),
+      ...(load ? [{ code: "mid.load", values: { percent: Math.round(100 * shareOfFeed) } }] : []),
     ],
     caution: choice === "regrind" ? GRIND_CAUTION : null,
     basis: [...test.basis, ...(priced ? [WORTH] : []), ...(load ? [LOAD] : [])],
@@ -103,14 +102,6 @@ const BY_KIND: Record<MiddlingKind, MiddlingChoice> = {
   mixed: "rerun",
   unsure: "look closer",
 };
-const SAY_KIND: Record<MiddlingKind, string> = {
-  locked: "It is true middling: locked grains come back as middling until they are ground finer.",
-  misplaced:
-    "It is false middling: free grains in the wrong place. Grinding them is waste; run them again, best in narrower sizes.",
-  mixed: "It is of both kinds: rerun it first, then regrind what is middling again.",
-  unsure: "Its kind is not told yet.",
-};
-
 type Way = "rerun" | "regrind" | "discard";
 type Priced = { readonly worth: Readonly<Record<Way, Measured>>; readonly best: Way; readonly sure: boolean };
 
@@ -139,8 +130,8 @@ function byPrice({ lockedShare }: MiddlingTest, gradePercent: Measured, money: M
 }
 type Nine = [number, number, number, number, number, number, number, number, number];
 
-function sayPriced({ worth, best, sure }: Priced): string {
+function tellPriced({ worth, best, sure }: Priced): Told {
   const { value, error } = worth[best];
-  const told = `By the prices, to ${best} it brings most: ${Math.round(value)} ± ${Math.round(error)} a tonne, in the money of the prices`;
-  return sure ? `${told}.` : `${told}, but not surely more than the next way.`;
+  const worthIt = { value: Math.round(value), error: Math.max(1, Math.round(error)), unit: "" };
+  return { code: `mid.priced.${best}`, values: { worth: worthIt, sure: sure ? "yes" : "no" } };
 }

@@ -1,3 +1,4 @@
+import type { Told } from "../contract/index.ts";
 import type { Measured } from "../process/range.ts";
 import type { Basis } from "../sources.ts";
 import { AccountsError, checked } from "./fault.ts";
@@ -25,7 +26,7 @@ export interface MiddlingTest {
   readonly lockedShare: Measured | null;
   /** Grade of the finer over that of the coarser half; null without assays of two fractions. */
   readonly fineOverCoarse: Measured | null;
-  readonly because: readonly string[];
+  readonly because: readonly Told[];
   readonly basis: readonly Basis[];
 }
 
@@ -69,32 +70,23 @@ export function testMiddling(fractions: readonly MiddlingFraction[]): MiddlingTe
   const fineOverCoarse = halvesOf(fractions);
   const [byGrains, bySize] = [grainsSay(lockedShare), sizesSay(fineOverCoarse)];
   const kind = byGrains === "unsure" ? bySize : byGrains;
-  const percent = (share: number) => `${Math.round(100 * share)} %`;
   return {
     kind,
     lockedShare,
     fineOverCoarse,
     because: [
-      ...(lockedShare
-        ? [
-            `Of the grains with dense in them, ${percent(lockedShare.value)} ± ${percent(lockedShare.error)} are locked.`,
-          ]
-        : []),
-      ...(fineOverCoarse
-        ? [
-            `The finer half is ${fineOverCoarse.value.toFixed(1)} ± ${fineOverCoarse.error.toFixed(1)} times as rich as the coarser.`,
-          ]
-        : []),
+      ...(lockedShare ? [{ code: "mid.locked", values: { share: inPercent(lockedShare) } }] : []),
+      ...(fineOverCoarse ? [{ code: "mid.sizes", values: { times: { ...fineOverCoarse, unit: "" } } }] : []),
       ...(byGrains !== "unsure" && bySize !== "unsure" && byGrains !== bySize
-        ? ["Sizes and grains do not say the same: the grains count."]
+        ? [{ code: "mid.disagree", values: {} }]
         : []),
-      ...(kind === "unsure"
-        ? ["That does not tell its kind: count 200 grains under the lens, screened narrowly."]
-        : []),
+      ...(kind === "unsure" ? [{ code: "mid.count", values: {} }] : []),
     ],
     basis: BASIS,
   };
 }
+
+const inPercent = ({ value, error }: Measured) => ({ value: 100 * value, error: 100 * error, unit: "%" });
 
 /** Fractions weigh by their mass, so that a fine one full of grains does not speak for all. */
 function lockedShareOf(fractions: readonly MiddlingFraction[]): Measured | null {

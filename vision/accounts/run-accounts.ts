@@ -1,4 +1,4 @@
-import type { RunRecord } from "../contract/index.ts";
+import type { RunRecord, Told } from "../contract/index.ts";
 import type { Measured } from "../process/range.ts";
 import { isFeed, isProduct, nodesOf } from "./balances.ts";
 import { AccountsError } from "./fault.ts";
@@ -8,7 +8,7 @@ import { checksOf, type HandCheck } from "./run-checks.ts";
 import { figuresOfRun, type RunFigures, UsualErrors } from "./run-figures.ts";
 import { type MiddlingAccount, middlingOf } from "./run-middling.ts";
 import { metalPercent, separationOf } from "./separation.ts";
-import { sayVerdict } from "./verdict.ts";
+import { verdictOf } from "./verdict.ts";
 import { waterBalance } from "./water-balance.ts";
 
 /** What one stream that leaves holds, beside all that was fed; null where the figures do not tell it. */
@@ -33,13 +33,13 @@ export interface RunAccounts {
   readonly run: Pick<RunRecord, "name" | "site" | "material" | "startedAt" | "endedAt">;
   readonly unit: RunFigures["unit"];
   readonly judged: Judged;
-  readonly verdict: readonly string[];
+  readonly verdict: readonly Told[];
   readonly products: readonly ProductAccount[];
-  readonly water: { readonly judged: Judged; readonly verdict: readonly string[]; readonly unit: string } | null;
+  readonly water: { readonly judged: Judged; readonly verdict: readonly Told[]; readonly unit: string } | null;
   readonly middling: MiddlingAccount | null;
   readonly checks: readonly HandCheck[];
   /** What a reader should know of these figures: errors that were taken, what is wanting. */
-  readonly notes: readonly string[];
+  readonly notes: readonly Told[];
 }
 
 /**
@@ -58,7 +58,7 @@ export function accountFor(run: RunRecord): RunAccounts {
     run: { name: run.name, site: run.site, material: run.material, startedAt: run.startedAt, endedAt: run.endedAt },
     unit: figures.unit,
     judged,
-    verdict: sayVerdict(judged, figures.unit),
+    verdict: verdictOf(judged, figures.unit),
     products: productsOf(run, judged.after, metal),
     water: water.account,
     middling: middling.account,
@@ -130,13 +130,13 @@ function waterOf(run: RunRecord, { streams, unit }: RunFigures, { after, misfits
   const hours = run.hours?.value ?? 1;
   const [feed] = streams.filter(isFeed);
   const nodes = nodesOf(streams);
-  const notes: string[] = [];
+  const notes: Told[] = [];
   const valves = (["wash water", "feed water"] as const).flatMap((control) => {
     const set = run.settings.filter((setting) => setting.control === control);
     // water that was caught with the feed is in its cut already
     if (set.length === 0 || (control === "feed water" && feed?.water)) return [];
     const changed = run.changes.some((change) => change.control === control);
-    if (changed) notes.push(`The ${control} was changed during the run, so its amount is left to the balance.`);
+    if (changed) notes.push({ code: "note.waterChanged", values: { control } });
     return set.map(({ target, figure }) => {
       const perMinute = usual.of(figure, "settings");
       const times = 60 * hours;
@@ -152,5 +152,5 @@ function waterOf(run: RunRecord, { streams, unit }: RunFigures, { after, misfits
   if (all.filter(({ water }) => water !== null).length < 2) return { account: null, notes };
   const judged = waterBalance(all);
   const litres = unit === "kg" ? "L" : "L/h";
-  return { account: { judged, verdict: sayVerdict(judged, litres, "water"), unit: litres }, notes };
+  return { account: { judged, verdict: verdictOf(judged, litres, "water"), unit: litres }, notes };
 }

@@ -1,4 +1,4 @@
-import type { Figure, RunRecord, RunSample } from "../contract/index.ts";
+import type { Figure, RunRecord, RunSample, Told } from "../contract/index.ts";
 import type { Measured } from "../process/range.ts";
 import type { Stream } from "./balances.ts";
 import { AccountsError } from "./fault.ts";
@@ -10,14 +10,14 @@ import { type Cut, LEAST_CUTS, massOver, rateOfCuts, type StreamRate } from "./t
  * is of the value, `least` in the kept unit.
  */
 const USUAL = {
-  masses: { share: 0.01, least: 0.001, said: "1 %" },
-  times: { share: 0, least: 0.5, said: "0.5 s" },
-  moistures: { share: 0, least: 1, said: "1 point" },
-  assays: { share: 0.05, least: 0, said: "5 %" },
-  hours: { share: 0.01, least: 0, said: "1 %" },
-  settings: { share: 0.05, least: 0, said: "5 %" },
-  prices: { share: 0.05, least: 0, said: "5 %" },
-  "shares won": { share: 0, least: 10, said: "10 points" },
+  masses: { share: 0.01, least: 0.001 },
+  times: { share: 0, least: 0.5 },
+  moistures: { share: 0, least: 1 },
+  assays: { share: 0.05, least: 0 },
+  hours: { share: 0.01, least: 0 },
+  settings: { share: 0.05, least: 0 },
+  prices: { share: 0.05, least: 0 },
+  "shares won": { share: 0, least: 10 },
 } as const;
 type Usual = keyof typeof USUAL;
 
@@ -32,13 +32,10 @@ export class UsualErrors {
     return { value: figure.value, error: Math.max(share * Math.abs(figure.value), least) };
   }
 
-  /** What was taken, in words; nothing where every figure had its error. */
-  say(): string[] {
-    if (this.taken.size === 0) return [];
-    const told = [...this.taken].map(
-      ([what, times]) => `${what} ${USUAL[what].said} (${times === 1 ? "once" : `${times} times`})`,
-    );
-    return [`Where no error was given these were taken: ${told.join(", ")}. Give your own: the verdict rests on them.`];
+  /** What was taken; nothing where every figure had its error. */
+  say(): Told[] {
+    const told = [...this.taken].map(([what, times]) => ({ code: `usual.${what}`, values: { times } }));
+    return told.length === 0 ? [] : [...told, { code: "usual.mind", values: {} }];
   }
 }
 
@@ -51,7 +48,7 @@ export interface RunFigures {
   readonly streams: readonly StreamFigures[];
   /** kg over the run; kg an hour where only timed cuts were taken and no hours told; or parts of the feed. */
   readonly unit: "kg" | "kg/h" | "of the feed";
-  readonly notes: readonly string[];
+  readonly notes: readonly Told[];
 }
 
 /** What a run's samples say of each stream. @throws {AccountsError} `too-few`, `out-of-range`, in the words of the sheet. */
@@ -74,11 +71,7 @@ export function figuresOfRun(run: RunRecord, usual: UsualErrors): RunFigures {
   }
   const over = (rate: Measured) => (hours ? massOver(rate, hours) : rate);
   const few = [...rates].filter(([, rate]) => rate.cuts < LEAST_CUTS).map(([name]) => name);
-  const notes = [
-    ...(few.length > 0
-      ? [`Fewer than ${LEAST_CUTS} cuts of ${few.join(", ")}: how the stream swings is not in its error.`]
-      : []),
-  ];
+  const notes = [...(few.length > 0 ? [{ code: "note.fewCuts", values: { least: LEAST_CUTS, streams: few } }] : [])];
   const weighed = run.streams.map(({ name, from, to }): StreamFigures => {
     const [weight, rate] = [weights.get(name), rates.get(name)];
     const mass = weight?.dry ?? (rate ? over(rate.dryKgPerHour) : null);
@@ -95,7 +88,7 @@ export function figuresOfRun(run: RunRecord, usual: UsualErrors): RunFigures {
   return {
     streams: weighed.map((stream) => (stream === feeds[0] ? { ...stream, mass: { value: 1, error: 0 } } : stream)),
     unit: "of the feed",
-    notes: [...notes, "Nothing was weighed: masses are parts of the feed, told by the assays."],
+    notes: [...notes, { code: "note.nothingWeighed", values: {} }],
   };
 }
 

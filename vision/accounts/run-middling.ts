@@ -1,4 +1,4 @@
-import type { Figure, PriceName, RunRecord, RunSample } from "../contract/index.ts";
+import type { Figure, PriceName, RunRecord, RunSample, Told } from "../contract/index.ts";
 import type { Measured } from "../process/range.ts";
 import { isFeed } from "./balances.ts";
 import { paidPerTonne, TERM_NAMES, termsOf } from "./buyer.ts";
@@ -25,7 +25,7 @@ export function middlingOf(run: RunRecord, balance: Reconciled, metal: string | 
   const counts = own.filter(({ kind }) => kind === "count").map(countOf);
   const grade = figureOf(balance, stream, metal);
   if (fractions.length + counts.length === 0 || grade.value === null) {
-    return { account: null, notes: ["To decide about the middling, assay it, and screen it or count grains of it."] };
+    return { account: null, notes: [{ code: "note.middlingWanted", values: {} }] };
   }
   const test = testMiddling([...fractions, ...counts]);
   const light = run.streams.find(({ product }) => product === "light")?.name;
@@ -103,7 +103,6 @@ export type WonShares = Pick<MiddlingMoney, "freeWon" | "freeWonAfterGrinding" |
 export function moneyOf(prices: Partial<Record<PriceName, Figure>>, usual: UsualErrors, metal?: Measured) {
   const { rerun, regrind, discard } = prices;
   const untold = (Object.keys(USUAL_WON) as (keyof typeof USUAL_WON)[]).filter((name) => !prices[name]);
-  const taken = untold.map((name) => `${name} ${USUAL_WON[name]} %`).join(", ");
   const won = (name: keyof typeof USUAL_WON): Measured => {
     const { value, error } = usual.of(prices[name] ?? { value: USUAL_WON[name], error: null }, "shares won");
     return { value: value / 100, error: error / 100 };
@@ -121,7 +120,6 @@ export function moneyOf(prices: Partial<Record<PriceName, Figure>>, usual: Usual
     regrindCost: usual.of(regrind, "prices"),
     discardCost: discard ? usual.of(discard, "prices") : { value: 0, error: 0 },
   };
-  const notes =
-    untold.length > 0 ? [`Taken for the middling's worth, since nobody measured it: ${taken} (judgement).`] : [];
+  const notes = untold.map((name): Told => ({ code: `taken.${name}`, values: { percent: USUAL_WON[name] } }));
   return { won: shares, money, notes };
 }

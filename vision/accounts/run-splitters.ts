@@ -422,7 +422,7 @@ function cautionsOf(run: RunRecord, found: SplitterCase, { off }: Mix, day: Mone
     "tails-unseen",
     accounts.judged.after.freedom === 0 && "nothing-checks",
     off > OFF && "not-explained",
-    (usual.say().length > 0 || accounts.notes.some((note) => note.startsWith("Where no error"))) && "errors-taken",
+    (usual.say().length > 0 || accounts.notes.some(({ code }) => code === "usual.mind")) && "errors-taken",
     middling && (!run.prices.rerun || !run.prices.regrind) && "middling-unpriced",
     middling && accounts.middling?.test.lockedShare == null && "middling-untested",
     middling && taken.some((name) => !run.prices[name]) && "shares-taken",

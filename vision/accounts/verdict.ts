@@ -1,3 +1,4 @@
+import type { Told } from "../contract/index.ts";
 import type { Measured } from "../process/range.ts";
 import type { Item } from "./balances.ts";
 import type { Judged, Misfit } from "./gross-errors.ts";
@@ -6,73 +7,74 @@ import type { Judged, Misfit } from "./gross-errors.ts";
 export type Balanced = "mass" | "water";
 
 /**
- * A balance judged, in plain words: what does not fit and what to do about it.
+ * A balance judged: what does not fit and what to do about it, sentence by sentence.
  *
  * @param unit  Of the masses, such as "kg".
  */
-export function sayVerdict(judged: Judged, unit: string, what: Balanced = "mass"): string[] {
-  const { after, misfits, fits, chiSquareLimit } = judged;
-  const untold = after.streams.flatMap(({ name, mass, assays }) =>
-    [[null, mass] as const, ...Object.entries(assays)].flatMap(([assay, { value }]) =>
-      value === null ? [nameOf({ stream: name, assay }, what)] : [],
-    ),
+export function verdictOf(judged: Judged, unit: string, what: Balanced = "mass"): Told[] {
+  const { after, misfits, chiSquareLimit } = judged;
+  const figures = after.streams.flatMap(({ name, mass, assays }) =>
+    [[null, mass] as const, ...Object.entries(assays)].map(([assay, { value }]) => ({
+      item: itemOf({ stream: name, assay }, what),
+      value,
+    })),
   );
-  const negative = after.streams.flatMap(({ name, mass, assays }) =>
-    [[null, mass] as const, ...Object.entries(assays)].flatMap(([assay, { value }]) =>
-      value !== null && value < 0 ? [nameOf({ stream: name, assay }, what)] : [],
-    ),
-  );
+  const untold = figures.filter(({ value }) => value === null).map(({ item }) => item);
+  const negative = figures.filter(({ value }) => value !== null && value < 0).map(({ item }) => item);
   return [
-    ...misfits.flatMap((misfit) => sayMisfit(misfit, unit, what, judged)),
-    ...(chiSquareLimit === null
-      ? [
-          misfits.length > 0
-            ? "What is left cannot be checked any more."
-            : "Nothing checks these figures: weigh or assay one more.",
-        ]
-      : [sayWhole(judged, chiSquareLimit, fits)]),
-    ...(untold.length > 0 ? [`Cannot be told from these figures: ${untold.join(", ")}. Measure what you need.`] : []),
-    ...(negative.length > 0 ? [`Comes out below nothing: ${negative.join(", ")}. Look for exchanged samples.`] : []),
+    ...misfits.flatMap((misfit) => tellMisfit(misfit, unit, what, judged)),
+    chiSquareLimit === null
+      ? { code: misfits.length > 0 ? "fit.unchecked" : "fit.nothingChecks", values: {} }
+      : tellWhole(judged, chiSquareLimit),
+    ...(untold.length > 0 ? [{ code: "fit.untold", values: { items: untold } }] : []),
+    ...(negative.length > 0 ? [{ code: "fit.negative", values: { items: negative } }] : []),
   ];
 }
 
-function sayWhole({ after, misfits }: Judged, limit: number, fits: boolean): string {
-  const told = `chi-square ${after.chiSquare.toFixed(1)}; up to ${limit.toFixed(1)} is usual with ${after.freedom} ${after.freedom === 1 ? "check" : "checks"}`;
-  if (fits) return misfits.length > 0 ? `The others fit together (${told}).` : `All figures fit together (${told}).`;
-  return misfits.length > 0
-    ? `The others still do not fit together (${told}). Sample this run anew.`
-    : `The figures differ by more than their errors (${told}), but none stands out. The errors may be set too small, or something was not weighed.`;
+function tellWhole({ after, misfits, fits }: Judged, limit: number): Told {
+  const code = fits
+    ? misfits.length > 0
+      ? "fit.others"
+      : "fit.all"
+    : misfits.length > 0
+      ? "fit.othersNot"
+      : "fit.none";
+  const figures = { chiSquare: oneDigit(after.chiSquare), limit: oneDigit(limit) };
+  return { code, values: { ...figures, checks: after.freedom } };
 }
+const oneDigit = (value: number) => ({ value: Math.round(value * 10) / 10, error: null, unit: "" });
 
-function sayMisfit(
+function tellMisfit(
   { stream, assay, measured, expected, off, orElse }: Misfit,
   unit: string,
   what: Balanced,
   judged: Judged,
-) {
-  const own = assay === null ? unit : "";
-  const show = (m: Measured) => `${sayMeasured(m)}${own ? ` ${own}` : ""}`;
-  const again = assay !== null ? "assay it again" : what === "water" ? "measure it again" : "weigh it again";
-  const rest = expected ? `; the other figures say ${show(expected)}` : "";
-  const others = orElse.map((item) => nameOf(item, what));
+): Told[] {
+  const figure = (m: Measured) => ({ value: m.value, error: m.error, unit: assay === null ? unit : "" });
   const feed = judged.before.streams.find(({ name }) => name === stream);
   const short = assay === null && feed?.from === null && expected !== null && expected.value < measured.value;
   return [
-    `The ${nameOf({ stream, assay }, what)} does not fit; ${again}. It was given as ${show(measured)}${rest} (${off.toFixed(1)} standard errors off).`,
-    ...(others.length > 0 ? [`It may also be the ${listed(others)}: the figures cannot tell these apart.`] : []),
-    ...(short
-      ? [
-          `Or ${what === "water" ? "water" : "solids"} left where nobody measured: floor, sump, what stayed on the deck.`,
-        ]
+    {
+      code: `misfit.${assay === null ? what : "assay"}`,
+      values: {
+        item: itemOf({ stream, assay }, what),
+        given: figure(measured),
+        expected: figure(expected ?? measured),
+        hasExpected: expected ? "yes" : "no",
+        off: oneDigit(off),
+      },
+    },
+    ...(orElse.length > 0
+      ? [{ code: "misfit.orElse", values: { items: orElse.map((one) => itemOf(one, what)) } }]
       : []),
+    ...(short ? [{ code: `misfit.left.${what}`, values: {} }] : []),
   ];
 }
 
-const nameOf = ({ stream, assay }: Item, what: Balanced) =>
-  assay === null ? `${stream} ${what}` : `${assay} assay of the ${stream}`;
-
-const listed = (names: readonly string[]) =>
-  names.length < 2 ? (names[0] ?? "") : `${names.slice(0, -1).join(", the ")} or the ${names.at(-1)}`;
+const itemOf = ({ stream, assay }: Item, what: Balanced) => ({
+  stream,
+  item: assay ?? (what === "water" ? "water" : "dry mass"),
+});
 
 /** A number with its standard error, to two digits of the error: "41.3 ± 2.4". */
 export function sayMeasured({ value, error }: Measured): string {

@@ -19,8 +19,6 @@ export interface Alarm extends ChangeFit {
   readonly by: "EWMA" | "CUSUM" | "single value";
   /** Whether later values may still tell its kind. */
   readonly open: boolean;
-  /** What it means at the table and what to look at. */
-  readonly say: string;
 }
 
 export interface Watched {
@@ -90,7 +88,7 @@ export function watch(values: readonly (number | null)[], options: WatchOptions 
     const fit = kindOfChange(series.slice(from, i + 1 + TELLING));
     const since = seen[from + fit.since]!.index;
     const open = series.length < i + 1 + TELLING;
-    alarms.push({ ...fit, since, at: seen[i]!.index, by, open, say: sayChange(fit) });
+    alarms.push({ ...fit, since, at: seen[i]!.index, by, open });
     // a surge passes and the level before it holds; else a new one is learned
     if (now.kind !== "surge") begun = until;
     scale = new OwnScale();
@@ -159,17 +157,6 @@ function widened({ ewma, cusum, single }: ChartLimits, related: number): ChartLi
     single,
   };
 }
-
-/** What each kind of change means at the table, and what to look at (common practice). */
-export const MEANINGS = {
-  surge: "It left its level for a while and came back: the feed surges. Steady it first: sump, pump, feeding by hand.",
-  step: "It changed at once and stayed. Look for what was moved or changed just then: valve, splitter, slope, another feed, the camera.",
-  drift:
-    "It creeps one way. Restore water and level, look for a pipe that clogs or a part that wears, then move the splitters.",
-  open: "It has left its level. The next photos tell whether it stays, comes back or moves on.",
-} as const;
-
-const sayChange = ({ kind }: ChangeFit): string => MEANINGS[kind ?? "open"];
 
 class Charts {
   private ewma = 0;

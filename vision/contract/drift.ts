@@ -1,6 +1,7 @@
 import { z } from "zod";
 import { ContentId } from "./http.ts";
 import { Id } from "./stored.ts";
+import { Told } from "./told.ts";
 
 /** How readings of a deck, or of a run, moved from photo to photo. */
 
@@ -60,9 +61,7 @@ export const DriftEvent = z.strictObject({
   since: z.number().int().min(0),
   kind: z.enum(["surge", "step", "drift"]).nullable(),
   moved: z.array(z.strictObject({ quantity: z.enum(WATCHED), size: z.number(), unit: z.enum(["mm", "%"]) })),
-  /** What such a change means, and what to look at. */
-  say: z.string(),
-  cause: z.strictObject({ say: z.string(), kind: z.enum(["written down", "common practice", "not known"]) }),
+  cause: z.strictObject({ told: Told, kind: z.enum(["written down", "common practice", "not known"]) }),
 });
 export type DriftEvent = z.infer<typeof DriftEvent>;
 
@@ -73,7 +72,7 @@ export const Drift = z.strictObject({
   photos: z.array(z.strictObject({ reading: ContentId, photo: ContentId, at: z.string(), run: Id.nullable() })),
   charts: z.array(DriftChart),
   events: z.array(DriftEvent),
-  notes: z.array(z.string()),
+  notes: z.array(Told),
 });
 export type Drift = z.infer<typeof Drift>;
 

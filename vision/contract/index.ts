@@ -163,3 +163,4 @@ export {
   StoredPhoto,
   Time,
 } from "./stored.ts";
+export { Told } from "./told.ts";

@@ -1,5 +1,6 @@
 import { z } from "zod";
 import { When } from "./run-record.ts";
+import { Told } from "./told.ts";
 
 /** What a run adds up to. Every figure with one standard error, where it has one. */
 
@@ -33,7 +34,7 @@ export const RunBalance = z.strictObject({
   /** Of dry masses. */
   unit: z.enum(["kg", "kg/h", "of the feed"]),
   /** Plain sentences: what fits, what does not and what to do. */
-  verdict: z.array(z.string()),
+  verdict: z.array(Told),
   fits: z.boolean(),
   /** Weighted squares of all moves, how many checks there were, and what is passed once in 20 times by chance. */
   chiSquare: z.number(),
@@ -56,16 +57,16 @@ export const RunBalance = z.strictObject({
       ),
     }),
   ),
-  water: z.strictObject({ unit: z.string(), verdict: z.array(z.string()), fits: z.boolean() }).nullable(),
+  water: z.strictObject({ unit: z.string(), verdict: z.array(Told), fits: z.boolean() }).nullable(),
   middling: z
     .strictObject({
       stream: z.string(),
       choice: z.enum(["rerun", "regrind", "discard", "look closer"]),
       sure: z.boolean(),
-      because: z.array(z.string()),
+      because: z.array(Told),
       /** Money for a tonne; null without prices. */
       worth: z.strictObject({ rerun: Value, regrind: Value, discard: Value }).nullable(),
-      caution: z.string().nullable(),
+      caution: Told.nullable(),
       basis: z.array(Basis),
     })
     .nullable(),
@@ -81,6 +82,6 @@ export const RunBalance = z.strictObject({
     }),
   ),
   /** What a reader should know of these figures. */
-  notes: z.array(z.string()),
+  notes: z.array(Told),
 });
 export type RunBalance = z.infer<typeof RunBalance>;

@@ -6,10 +6,10 @@ import {
   type Reading,
   type ReviewAnswer,
 } from "../../vision/contract/index.ts";
+import { CONTROL_WORDS } from "../../vision/telling/index.ts";
 import { button, el, labelled } from "../element.ts";
 import { reviewAnswers } from "../review-answers.ts";
 import { sayReason, whyNot } from "../review-words.ts";
-import { CONTROL_WORDS } from "../run-words.ts";
 import { hintHeadline, inEnglish, number, outletUnits, say } from "../words.ts";
 
 export interface Case {

@@ -1,7 +1,7 @@
 import type { Drift } from "../../vision/contract/index.ts";
+import { causeWords, eventTitle } from "../../vision/telling/index.ts";
 import { button, el, fill } from "../element.ts";
-import { KIND_WORDS, timeOf } from "../run-words.ts";
-import { inEnglish, say } from "../words.ts";
+import { say, speech } from "../words.ts";
 
 /** Photos since an alarm after which it is old. */
 const NEW_PHOTOS = 20;
@@ -13,14 +13,13 @@ export function runAlarm(open: () => void) {
     const event = drift?.events.findLast(({ at }) => drift.photos.length - at <= NEW_PHOTOS);
     element.hidden = !event;
     if (!drift || !event) return fill(element);
-    const values = { kind: say(KIND_WORDS[event.kind ?? "open"]), when: timeOf(drift.photos[event.since]?.at) };
     fill(
       element,
       el(
         "div",
         { class: "caution" },
-        el("h2", {}, say("run.charts.event", values)),
-        el("p", inEnglish(), event.cause.say),
+        el("h2", {}, eventTitle(speech, event, drift.photos[event.since]?.at)),
+        el("p", {}, causeWords(speech, event)),
         button(say("run.charts"), open, { class: "quiet" }),
       ),
     );

@@ -1,8 +1,9 @@
-import type { Expectation, Expected, RunBalance } from "../../vision/contract/index.ts";
+import type { Expectation, Expected, RunBalance, Told } from "../../vision/contract/index.ts";
+import { checkWords, tell } from "../../vision/telling/index.ts";
 import { el, fill } from "../element.ts";
 import { measured, type Said, streamName } from "../run-words.ts";
 import { table } from "../table.ts";
-import { inEnglish, number, say } from "../words.ts";
+import { inEnglish, number, say, speech } from "../words.ts";
 
 /** What a run adds up to, each figure with its error; and what its newest photo lets expect. */
 export function runBalance() {
@@ -11,23 +12,23 @@ export function runBalance() {
   const update = (balance: RunBalance | null, why: Said, expected: Expected | null) => {
     if (!balance) return fill(element, el("p", why.foreign ? inEnglish() : {}, why.say), ...expectedPart(expected));
     const { verdict, water, middling, checks, notes } = balance;
-    const english = (lines: readonly string[]) =>
-      lines.length > 0 && el("ul", inEnglish(), ...lines.map((line) => el("li", {}, line)));
+    const told = (lines: readonly Told[]) =>
+      lines.length > 0 && el("ul", {}, ...lines.map((line) => el("li", {}, tell(speech, line))));
     fill(
       element,
-      el("div", { class: balance.fits ? "verdict" : "verdict caution" }, english(verdict)),
+      el("div", { class: balance.fits ? "verdict" : "verdict caution" }, told(verdict)),
       figureTable(balance),
       el("h3", {}, say("run.balance.products")),
       productTable(balance),
       el("p", { class: "hint-line" }, say("run.balance.errors")),
       water && el("h3", {}, say("run.balance.water")),
-      water && english(water.verdict),
+      water && told(water.verdict),
       middling && el("h3", {}, say("class.middling")),
-      middling && english([...middling.because, ...(middling.caution ? [middling.caution] : [])]),
+      middling && el("p", {}, el("b", {}, say(`run.way.${middling.choice}`))),
+      middling && told([...middling.because, ...(middling.caution ? [middling.caution] : [])]),
       checks.length > 0 && el("h3", {}, say("run.balance.checks")),
-      checks.length > 0 &&
-        english(checks.map((c) => `${c.stream}, ${c.what}: ${measured(c.found.value, c.found.error, c.unit)}`)),
-      english(notes),
+      checks.length > 0 && el("ul", {}, ...checks.map((check) => el("li", {}, checkWords(speech, check)))),
+      told(notes),
       ...expectedPart(expected),
     );
   };

@@ -1,8 +1,9 @@
 import type { Drift, DriftChart } from "../../vision/contract/index.ts";
+import { causeWords, chartWords, eventTitle, meaningOf, movedWords, tell } from "../../vision/telling/index.ts";
 import { el, fill, svgEl } from "../element.ts";
-import { KIND_WORDS, measured, type Said, timeOf, watchedName } from "../run-words.ts";
+import { measured, type Said, timeOf, watchedName } from "../run-words.ts";
 import { table } from "../table.ts";
-import { inEnglish, number, say } from "../words.ts";
+import { inEnglish, number, say, speech } from "../words.ts";
 
 const [WIDTH, HEIGHT] = [360, 150];
 const [LEFT, RIGHT, TOP, BOTTOM] = [44, 8, 14, 8];
@@ -17,7 +18,7 @@ export function runCharts() {
       element,
       ...eventsPart(drift),
       ...drift.charts.map((chart) => chartPart(chart, drift)),
-      el("ul", { class: "hint-line", ...inEnglish() }, ...drift.notes.map((note) => el("li", {}, note))),
+      el("ul", { class: "hint-line" }, ...drift.notes.map((note) => el("li", {}, tell(speech, note)))),
     );
   };
   return { element, update };
@@ -25,26 +26,23 @@ export function runCharts() {
 
 function eventsPart({ events, photos, charts }: Drift): HTMLElement[] {
   if (events.length === 0) return [el("p", {}, say(charts.length > 0 ? "run.charts.quiet" : "run.charts.none"))];
-  return events.toReversed().map((event) => {
-    const moved = event.moved.map(
-      ({ quantity, size, unit }) =>
-        `${watchedName(quantity)} ${size > 0 ? "+" : "−"}${measured(Math.abs(size), null, unit)}`,
+  return events
+    .toReversed()
+    .map((event) =>
+      el(
+        "div",
+        { class: "caution run-event" },
+        el("h3", {}, eventTitle(speech, event, photos[event.since]?.at)),
+        el("p", {}, movedWords(speech, event)),
+        el("p", {}, meaningOf(speech, event)),
+        el("p", {}, el("b", {}, causeWords(speech, event))),
+      ),
     );
-    const values = { kind: say(KIND_WORDS[event.kind ?? "open"]), when: timeOf(photos[event.since]?.at) };
-    return el(
-      "div",
-      { class: "caution run-event" },
-      el("h3", {}, say("run.charts.event", values)),
-      el("p", {}, moved.join("; ")),
-      el("p", inEnglish(), event.say),
-      el("p", inEnglish(), el("b", {}, event.cause.say), ` (${event.cause.kind})`),
-    );
-  });
 }
 
 function chartPart(chart: DriftChart, drift: Drift): HTMLElement {
   const name = watchedName(chart.quantity);
-  const words = sayChart(name, chart);
+  const words = chartWords(speech, chart);
   const rows = chart.values.flatMap((value, i) =>
     value === null ? [] : [[timeOf(drift.photos[i]?.at), measured(value, chart.errors[i] ?? null, chart.unit)]],
   );
@@ -56,21 +54,6 @@ function chartPart(chart: DriftChart, drift: Drift): HTMLElement {
     el("p", { class: "hint-line" }, words),
     el("details", {}, el("summary", {}, say("run.charts.numbers")), table(name, [], rows)),
   );
-}
-
-function sayChart(name: string, { values, level, sd, limits, alarms, unit }: DriftChart): string {
-  const told = values.filter((value) => value !== null);
-  return say("run.charts.say", {
-    name,
-    photos: told.length,
-    least: measured(Math.min(...told), null, ""),
-    most: measured(Math.max(...told), null, unit),
-    now: measured(told.at(-1)!, null, unit),
-    known: level === null || sd === null ? "no" : "yes",
-    level: measured(level ?? 0, null, unit),
-    limit: measured(limits.single * (sd ?? 0), null, unit),
-    alarms: alarms.length,
-  });
 }
 
 /** Values with errors, their level and the limits of one photo, alarms as triangles. */

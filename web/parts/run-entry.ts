@@ -1,16 +1,8 @@
 import type { ControlName, Figure, RunEntry } from "../../vision/contract/index.ts";
+import { CONTROL_WORDS, STREAM_WORDS } from "../../vision/telling/index.ts";
 import { button, el, fill, folded, labelled } from "../element.ts";
 import { type NumberEntry, numberEntry } from "../number-entry.ts";
-import {
-  CONTROL_WORDS,
-  clockTime,
-  ITEM_WORDS,
-  SAMPLE_WORDS,
-  type SampleItem,
-  type SampleKind,
-  STREAM_WORDS,
-  sayEntry,
-} from "../run-words.ts";
+import { clockTime, ITEM_WORDS, SAMPLE_WORDS, type SampleItem, type SampleKind, sayEntry } from "../run-words.ts";
 import { keepEntry, keptEntries } from "../set-up-kept.ts";
 import { type Key, say } from "../words.ts";
 

@@ -1,10 +1,11 @@
 import type { PenaltyName, PriceName, RunEntry, RunSplitters } from "../../vision/contract/index.ts";
+import { moneyLines, PENALTY_WORDS, PRICE_WORDS } from "../../vision/telling/index.ts";
 import { button, el, fill, labelled } from "../element.ts";
 import { type NumberEntry, numberEntry } from "../number-entry.ts";
-import { measured, PENALTY_WORDS, PRICE_WORDS, type Said } from "../run-words.ts";
+import type { Said } from "../run-words.ts";
 import { keepEntry, keptEntries } from "../set-up-kept.ts";
 import { table } from "../table.ts";
-import { inEnglish, number, percent, say } from "../words.ts";
+import { inEnglish, say, speech } from "../words.ts";
 
 const PERCENT = [0, 100] as const;
 const MONEY = [-1e9, 1e9] as const;
@@ -36,77 +37,25 @@ export function runMoney(write: (entries: readonly RunEntry[]) => void) {
 }
 
 function tellSplitters(found: RunSplitters): HTMLElement[] {
-  const { refusal, splitters, gain, middling, denseTonne, restsOn, cautions } = found;
-  if (refusal !== null || !gain) return [el("p", {}, say(`run.money.refusal.${refusal ?? "no-balance"}`))];
-  const moves = splitters.filter(({ bestMm, nowMm }) => Math.abs(bestMm - nowMm) >= 1);
-  const mm = (value: number) => number(value, 0, 1);
-  const places = splitters.map(({ name, nowMm, bestMm, fromMm, toMm, movable }) => {
-    const values = { name, now: mm(nowMm), best: mm(bestMm), from: mm(fromMm), to: mm(toMm) };
-    if (!movable) return say("run.money.fixed", values);
-    return say(moves.some((one) => one.name === name) ? "run.money.move" : "run.money.leave", values);
-  });
-  const money = ({ value, from, to }: { value: number; from: number; to: number }) => ({
-    value: amount(value),
-    from: amount(from),
-    to: amount(to),
-  });
-  const chance = percent(gain.chance);
-  const worth = [
-    ...(gain.perDay ? [say("run.money.gainDay", money(gain.perDay))] : []),
-    say("run.money.gainTonne", money(gain.perTonneFeed)),
-    say(gain.sure ? "run.money.sure" : "run.money.unsure", { chance }),
-  ];
+  const told = moneyLines(speech, found);
+  if (typeof told === "string") return [el("p", {}, told)];
+  const { places, worth, also, rests, cautions, heads, rows, careful } = told;
+  const list = (lines: readonly string[], attributes = {}) =>
+    el("ul", attributes, ...lines.map((line) => el("li", {}, line)));
   return [
     el(
       "div",
-      { class: gain.sure ? "verdict" : "verdict caution" },
-      el("ul", {}, ...places.map((line) => el("li", {}, line))),
-      ...(moves.length > 0 ? worth : [say("run.money.stay")]).map((line) => el("p", {}, line)),
+      { class: found.gain?.sure ? "verdict" : "verdict caution" },
+      list(places),
+      ...worth.map((line) => el("p", {}, line)),
     ),
-    ...(moves.length > 0 && gain.sure ? [el("p", { class: "hint-line" }, say("run.money.careful"))] : []),
-    launderTable(found),
-    el(
-      "ul",
-      {},
-      middling && el("li", {}, say(`run.way.${middling.now}`)),
-      middling &&
-        middling.best !== middling.now &&
-        el("li", {}, say("run.money.wayThen", { way: say(`run.way.${middling.best}`) })),
-      denseTonne &&
-        el("li", {}, say("run.money.denseTonne", { now: amount(denseTonne.now), best: amount(denseTonne.best) })),
-    ),
-    el("p", {}, say("run.money.rests", { ...restsOn })),
-    el("ul", { class: "hint-line" }, ...cautions.map((caution) => el("li", {}, say(`run.money.caution.${caution}`)))),
+    ...(careful ? [el("p", { class: "hint-line" }, careful)] : []),
+    table(say("run.money.launders"), heads, rows),
+    list(also),
+    el("p", {}, rests),
+    list(cautions, { class: "hint-line" }),
   ];
 }
-
-function launderTable({ launders, metal }: RunSplitters): HTMLElement {
-  const both = (now: number, best: number) => {
-    const [a, b] = [measured(now, null, ""), measured(best, null, "%")];
-    return `${a} → ${b}`;
-  };
-  return table(
-    say("run.money.launders"),
-    [
-      say("run.expected.launder"),
-      say("run.balance.share"),
-      `${say("run.balance.grade")}, ${metal}`,
-      `${say("run.balance.recovery")}, ${metal}`,
-    ],
-    launders.map(({ launder, product, now, best }) => [
-      `${launder} (${say(`class.${product}`)})`,
-      both(now.feedPercent, best.feedPercent),
-      both(now.gradePercent, best.gradePercent),
-      both(now.recoveryPercent, best.recoveryPercent),
-    ]),
-  );
-}
-
-/** Money to three digits. */
-const amount = (value: number) => {
-  const size = Math.max(1, Math.abs(value));
-  return number(value, 0, Math.max(0, 2 - Math.floor(Math.log10(size))));
-};
 
 /** Prices as they are written down, else as they were typed on this device before. */
 function priceForm(write: (entries: readonly RunEntry[]) => void) {

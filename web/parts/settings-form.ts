@@ -1,4 +1,5 @@
 import { SEEN_BY_EYE, type SettingsFile } from "../../vision/contract/index.ts";
+import { SEEN_WORDS } from "../../vision/telling/index.ts";
 import { splittersOf } from "../deck.ts";
 import { button, el, fill } from "../element.ts";
 import { numberField } from "../number-field.ts";
@@ -24,19 +25,6 @@ const FIELDS = [
   ["waterTemperatureCelsius", "settings.temperature", 0, 60],
 ] as const satisfies readonly (readonly [keyof SettingsFile, Key, number, number])[];
 type FieldName = (typeof FIELDS)[number][0];
-
-/** What a person saw, with the words for it. */
-const SEEN_WORDS = {
-  "feed surges": "seen.surges",
-  "feed uneven along the feed box": "seen.uneven",
-  "bed stands in the riffles": "seen.bedStands",
-  "wash jets land low": "seen.jetsLow",
-  "water thick with fines": "seen.thick",
-  "fine streaks ahead of the dense edge": "seen.streaks",
-  "round heavy grains roll to the low side": "seen.roundGrains",
-  "froth or floating grains": "seen.froth",
-  "dense band gone, weights the same": "seen.denseGone",
-} as const satisfies Record<(typeof SEEN_BY_EYE)[number], Key>;
 
 /** What is counted in a cut: outlet mm, then grains. */
 const COUNTED = [

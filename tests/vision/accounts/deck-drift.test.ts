@@ -3,6 +3,7 @@ import { type DriftPhoto, driftOf, seriesOf } from "../../../vision/accounts/dec
 import { likelyCause } from "../../../vision/accounts/likely-cause.ts";
 import { DriftEvent, type WatchedName } from "../../../vision/contract/index.ts";
 import { randomFrom } from "../../../vision/scene/random.ts";
+import { inEnglish } from "../../english.ts";
 import { quietDeck, readingOf, type Shown } from "./deck-readings.ts";
 import { gaussFrom } from "./gauss.ts";
 
@@ -64,7 +65,7 @@ describe("a deck's photos on charts", () => {
     expect(events[0]).toMatchObject({ kind: "step", cause: { kind: "common practice" } });
     expect(events[0]!.since).toBeGreaterThanOrEqual(48);
     expect(events[0]!.at - events[0]!.since).toBeLessThanOrEqual(3);
-    expect(events[0]!.cause.say).toContain("wash water or a steeper cross slope");
+    expect(inEnglish([events[0]!.cause.told])[0]).toContain("wash water or a steeper cross slope");
     expect(DriftEvent.safeParse(events[0]).success).toBe(true);
   });
 
@@ -72,7 +73,9 @@ describe("a deck's photos on charts", () => {
     const changes = [{ at: at(49).slice(0, 16), control: "wash water", target: "", who: "Ama", note: "" }];
     const { events } = driftOf(photosOf(photos(80, (i) => (i >= 50 ? 60 : 0))), changes);
     expect(events[0]!.cause).toMatchObject({ kind: "written down" });
-    expect(events[0]!.cause.say).toBe(`The wash water was changed by Ama at ${at(49).slice(0, 16).replace("T", " ")}.`);
+    expect(inEnglish([events[0]!.cause.told])[0]).toBe(
+      `Wash water was changed by Ama at ${at(49).slice(0, 16).replace("T", " ")}.`,
+    );
     const late = driftOf(photosOf(photos(80, (i) => (i >= 50 ? 60 : 0))), [{ ...changes[0]!, at: at(70) }]);
     expect(late.events[0]!.cause.kind).toBe("common practice");
   });
@@ -82,7 +85,7 @@ describe("a deck's photos on charts", () => {
     expect(creep.events[0]!.kind).toBe("drift");
     const surge = driftOf(photosOf(photos(80, (i) => (i >= 50 && i < 55 ? 60 : 0))));
     expect(surge.events[0]).toMatchObject({ kind: "surge", cause: { kind: "common practice" } });
-    expect(surge.events[0]!.cause.say).toContain("feed surged");
+    expect(inEnglish([surge.events[0]!.cause.told])[0]).toContain("feed surged");
   });
 
   it("another program or deck file: the level is learned anew and is no alarm", () => {
@@ -93,16 +96,16 @@ describe("a deck's photos on charts", () => {
       ),
     );
     expect(drift.events.flatMap(({ moved }) => moved).filter(({ unit }) => unit === "mm")).toEqual([]);
-    expect(drift.notes.join(" ")).toContain("learn their level anew");
+    expect(inEnglish(drift.notes).join(" ")).toContain("learn their level anew");
   });
 
   it("what is hardly ever seen is said, not watched; few photos are no charts", () => {
     const drift = driftOf(photosOf(photos(40).map((one, i) => ({ ...one, dry: i % 10 === 0 ? 0.01 : 0 }))));
     expect(drift.charts.map(({ quantity }) => quantity)).not.toContain("dry cover");
-    expect(drift.notes.join(" ")).toContain("Seen too seldom to be watched: dry cover");
+    expect(inEnglish(drift.notes).join(" ")).toContain("Seen too seldom to be watched: dry, share of the deck");
     const few = driftOf(photosOf(photos(5)));
     expect(few.charts).toEqual([]);
-    expect(few.notes.join(" ")).toContain("there are 5");
+    expect(inEnglish(few.notes).join(" ")).toContain("there are 5");
     expect(driftOf([])).toMatchObject({ charts: [], events: [] });
   });
 });
@@ -123,7 +126,9 @@ describe("likely causes, common practice", () => {
     [event("drift", ["dense to", 30], ["dense cover", 2]), "dense band grew alone"],
     [event("drift", ["dense to", -30]), "dense band shrank alone"],
   ])("%#: %j", (moved, say) => {
-    expect(likelyCause(moved, around)).toMatchObject({ kind: "common practice", say: expect.stringContaining(say) });
+    const { kind, told } = likelyCause(moved, around);
+    expect(kind).toBe("common practice");
+    expect(inEnglish([told])[0]).toContain(say);
   });
   it("is not known where bands disagree", () => {
     expect(likelyCause(event("step", ["dense to", 30], ["middling to", -40]), around).kind).toBe("common practice");

@@ -1,6 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { decideMiddling, type MiddlingMoney } from "../../../vision/accounts/middling-decision.ts";
 import { type MiddlingFraction, testMiddling } from "../../../vision/accounts/middling-kind.ts";
+import { inEnglish } from "../../english.ts";
 import { expectAgree } from "../process/agree.ts";
 
 const measured = (value: number, error: number) => ({ value, error });
@@ -52,7 +53,7 @@ describe("true or false middling", () => {
     const both = sized(9, 1.5, 0.04).map((f) => ({ ...f, grains: { freeDense: 10, freeLight: 100, locked: 90 } }));
     const test = testMiddling(both);
     expect(test.kind).toBe("locked");
-    expect(test.because).toContain("Sizes and grains do not say the same: the grains count.");
+    expect(inEnglish(test.because)).toContain("Sizes and grains do not say the same: the grains count.");
   });
 
   it("a fraction weighs by its mass and how much of it holds dense", () => {
@@ -91,7 +92,7 @@ describe("rerun, regrind or discard", () => {
   it("one no richer than the tailing is discarded; a little richer is not", () => {
     const poor = decideMiddling({ ...base, test: free, gradePercent: measured(0.5, 0.1) });
     expect(poor.choice).toBe("discard");
-    expect(poor.because).toContain("It is no richer than the tailing, within the errors.");
+    expect(inEnglish(poor.because)).toContain("It is no richer than the tailing, within the errors.");
     expect(decideMiddling({ ...base, test: free, gradePercent: measured(0.7, 0.1) }).choice).toBe("rerun");
   });
 
@@ -112,7 +113,7 @@ describe("rerun, regrind or discard", () => {
     expect(decided.worth!.discard.value).toBe(-2);
     expectAgree(decided.worth!.discard.error, 0.5, 1e-9);
     expect(decided).toMatchObject({ choice: "regrind", sure: true });
-    expect(decided.caution).toContain("Grind wet");
+    expect(inEnglish([decided.caution!])[0]).toContain("Grind wet");
   });
 
   it("locked grains too poor to grind are discarded, and no caution of grinding is shown", () => {
@@ -124,14 +125,14 @@ describe("rerun, regrind or discard", () => {
     const dear = { ...money, regrindCost: measured(660 - 84 + 10, 80) };
     const decided = decideMiddling({ ...base, test: locked, money: dear });
     expect(decided.sure).toBe(false);
-    expect(decided.because.join(" ")).toContain("not surely more");
+    expect(inEnglish(decided.because).join(" ")).toContain("not surely more");
   });
 
   it.each([
     [0.3, false],
     [0.31, true],
   ])("a middling of %f of the feed crowds the table: %s", (shareOfFeed, crowds) => {
-    const said = decideMiddling({ ...base, test: free, shareOfFeed }).because.join(" ");
+    const said = inEnglish(decideMiddling({ ...base, test: free, shareOfFeed }).because).join(" ");
     expect(said.includes("return it in part")).toBe(crowds);
   });
 });

@@ -4,10 +4,11 @@ import type { Item, Stream } from "../../../vision/accounts/balances.ts";
 import { figureOf, moveLimit, reconcileAndJudge } from "../../../vision/accounts/gross-errors.ts";
 import { chiSquareLimit, normalBelow, normalLimit, studentBelow, studentLimit } from "../../../vision/accounts/odds.ts";
 import { type Reconciled, reconcile } from "../../../vision/accounts/reconcile.ts";
-import { sayMeasured, sayVerdict } from "../../../vision/accounts/verdict.ts";
+import { sayMeasured, verdictOf } from "../../../vision/accounts/verdict.ts";
 import { waterBalance, waterWith } from "../../../vision/accounts/water-balance.ts";
 import { waterBudget } from "../../../vision/process/water-budget.ts";
 import { randomFrom } from "../../../vision/scene/random.ts";
+import { inEnglish } from "../../english.ts";
 import * as chances from "../../published/chances.ts";
 import * as published from "../../published/reconciliation.ts";
 import { expectAgree } from "../process/agree.ts";
@@ -286,6 +287,8 @@ describe("standard errors and misfits, over seeded draws", () => {
   });
 });
 
+const sayVerdict = (...of: Parameters<typeof verdictOf>) => inEnglish(verdictOf(...of));
+
 describe("verdicts", () => {
   it("the published stream that is off is named, with what the others say", () => {
     const judged = reconcileAndJudge(COMPONENTS);
@@ -294,7 +297,7 @@ describe("verdicts", () => {
     // the other two flows sum to 966.634: what feeds them
     expect(Math.abs(judged.misfits[0]!.expected!.value - 966.634)).toBeLessThan(judged.misfits[0]!.expected!.error);
     expect(sayVerdict(judged, "kg/h")[0]).toBe(
-      "The 1 mass does not fit; weigh it again. It was given as 1095.5 ± 4.8 kg/h; the other figures say 966.4 ± 5.9 kg/h (17.0 standard errors off).",
+      "The 1 mass does not fit; weigh it again. It was given as 1095.5 ± 4.8 kg/h; the other figures say 966.4 ± 5.9 kg/h (17 standard errors off).",
     );
     expect(sayVerdict(judged, "kg/h").join(" ")).toContain("what stayed on the deck");
     expect(sayVerdict(judged, "kg/h").join(" ")).toContain("The others fit together");
@@ -310,7 +313,7 @@ describe("verdicts", () => {
     const judged = reconcileAndJudge(table(100));
     expect(judged.misfits).toEqual([]);
     expect(sayVerdict(judged, "kg")).toEqual([
-      expect.stringMatching(/^All figures fit together \(chi-square \d\.\d; up to 6\.0 is usual with 2 checks\)\.$/),
+      expect.stringMatching(/^All figures fit together \(chi-square \d(\.\d)?; up to 6 is usual with 2 checks\)\.$/),
     ]);
   });
   it("a middling that was weighed wrongly is to be weighed again", () => {

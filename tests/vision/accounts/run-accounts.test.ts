@@ -5,6 +5,7 @@ import { figureOf } from "../../../vision/accounts/gross-errors.ts";
 import { accountFor, type RunAccounts } from "../../../vision/accounts/run-accounts.ts";
 import { readRunSheet } from "../../../vision/accounts/run-sheet.ts";
 import type { RunRecord } from "../../../vision/contract/run-record.ts";
+import { inEnglish } from "../../english.ts";
 import { WEIGHED_RUN } from "../../published/several-products.ts";
 import { TWO_PRODUCTS } from "../../published/two-products.ts";
 import { expectAgree } from "../process/agree.ts";
@@ -33,7 +34,7 @@ describe("a run adds up", () => {
     names.forEach((name, i) => {
       expectAgree(product(accounts, name).metals[0]!.recovery!.value, WEIGHED_RUN.distribution[i]!, 1e-6);
     });
-    expect(accounts.verdict).toEqual(["Nothing checks these figures: weigh or assay one more."]);
+    expect(inEnglish(accounts.verdict)).toEqual(["Nothing checks these figures: weigh or assay one more."]);
   });
 
   it.each(TWO_PRODUCTS)("nothing weighed, grades %f, %f, %f: the two-product formula", (f, c, t, y, r, e) => {
@@ -44,7 +45,7 @@ describe("a run adds up", () => {
     expectAgree(share!.value, y, 1e-4);
     expectAgree(metals[0]!.recovery!.value, r, 1e-5);
     expectAgree(metals[0]!.enrichment!.value, e, 1e-6);
-    expect(accounts.notes.join(" ")).toContain("Nothing was weighed");
+    expect(inEnglish(accounts.notes).join(" ")).toContain("Nothing was weighed");
   });
 
   it("timed cuts alone balance kg an hour; with hours, kg", () => {
@@ -53,7 +54,7 @@ describe("a run adds up", () => {
     const perHour = account(...rows);
     expect(perHour.unit).toBe("kg/h");
     expect(figureOf(perHour.judged.after, "feed", null).value).toBeCloseTo(120, 6);
-    expect(perHour.notes.join(" ")).toContain("Fewer than 3 cuts of feed, dense, light");
+    expect(inEnglish(perHour.notes).join(" ")).toContain("Fewer than 3 cuts of feed, dense, light");
     const run = account("run,,,hours,2,0.01,h", ...rows);
     expect(run.unit).toBe("kg");
     expect(figureOf(run.judged.after, "feed", null).value).toBeCloseTo(240, 6);
@@ -64,7 +65,7 @@ describe("a run adds up", () => {
     expect(account(...rows, "mass,clean-up,,dry,8,0.1,kg").judged.misfits).toEqual([]);
     const short = account(...rows);
     expect(short.judged.misfits).toHaveLength(1);
-    expect(short.verdict.join(" ")).toContain("what stayed on the deck");
+    expect(inEnglish(short.verdict).join(" ")).toContain("what stayed on the deck");
   });
 
   it("buckets add up, and moisture stands for drying", () => {
@@ -93,8 +94,12 @@ describe("a run adds up", () => {
 
   it("errors that nobody gave are taken, and told", () => {
     const { notes, judged } = account("mass,feed,,dry,100,,kg", "mass,dense,,dry,4,0.1,kg", "assay,dense,,Sn,40,,%");
-    expect(notes).toContain(
-      "Where no error was given these were taken: masses 1 % (once), assays 5 % (once). Give your own: the verdict rests on them.",
+    expect(inEnglish(notes)).toEqual(
+      expect.arrayContaining([
+        "No error was given for one mass: 1 % was taken.",
+        "No error was given for one assay: 5 % was taken.",
+        "Give your own errors: the verdict rests on them.",
+      ]),
     );
     expect(figureOf(judged.before, "feed", null).measured).toEqual({ value: 100, error: 1 });
   });
@@ -113,7 +118,7 @@ describe("the demo run", () => {
   const accounts = accountFor(demo);
   it("names the misweighed middling; the balance has what the others say", () => {
     expect(accounts.judged.misfits).toMatchObject([{ stream: "middling", assay: null, orElse: [] }]);
-    expect(accounts.verdict[0]).toContain("The middling mass does not fit; weigh it again.");
+    expect(inEnglish(accounts.verdict)[0]).toContain("The middling mass does not fit; weigh it again.");
     // by hand: feed 423.5 less dense 18.3, light 344.1 and clean-up 4.3
     expect(Math.abs(accounts.judged.misfits[0]!.expected!.value - 56.8)).toBeLessThan(4);
   });
@@ -144,7 +149,7 @@ describe("the demo run", () => {
   it("a wash water that was changed is left to the balance, and said so", () => {
     const changed = accountFor({ ...demo, changes: [{ ...demo.settings[0]!, figure: { value: 16, error: null } }] });
     expect(figureOf(changed.water!.judged.after, "wash water", null).measured).toBeNull();
-    expect(changed.notes.join(" ")).toContain("wash water was changed during the run");
+    expect(inEnglish(changed.notes).join(" ")).toContain("Wash water was changed during the run");
   });
 
   it("its middling is false, and goes on the table again; without screen or lens it is not decided", () => {
@@ -153,13 +158,13 @@ describe("the demo run", () => {
       test: { kind: "misplaced" },
       decision: { choice: "rerun" },
     });
-    expect(accounts.notes.join(" ")).toContain("free won 70 %");
+    expect(inEnglish(accounts.notes).join(" ")).toContain("a rerun wins 70 % of the free grains");
     const bare = accountFor({
       ...demo,
       samples: demo.samples.filter(({ kind }) => kind !== "fraction" && kind !== "count"),
     });
     expect(bare.middling).toBeNull();
-    expect(bare.notes.join(" ")).toContain("screen it or count grains");
+    expect(inEnglish(bare.notes).join(" ")).toContain("screen it or count grains");
   });
 
   it("hand checks with their own errors", () => {

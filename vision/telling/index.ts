@@ -1,0 +1,17 @@
+/** The door to how things are said in whatever language; the words themselves are handed in. */
+export { moneyLines } from "./money-words.ts";
+export {
+  CONTROL_WORDS,
+  checkName,
+  controlName,
+  itemName,
+  KIND_WORDS,
+  PENALTY_WORDS,
+  PRICE_WORDS,
+  STREAM_WORDS,
+  streamName,
+  watchedName,
+} from "./names.ts";
+export { knownSettings, SEEN_WORDS, settingsLines } from "./settings-words.ts";
+export { measured, type Speech, timeOf } from "./speech.ts";
+export { causeWords, chartWords, checkWords, eventTitle, meaningOf, movedWords, tell } from "./told.ts";
