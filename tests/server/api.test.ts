@@ -182,7 +182,7 @@ it("a run is told on a page, which goes when one of its photos does", async () =
   const answer = await app.get(asked.headers.get("Location")!);
   expect(answer.headers.get("Content-Security-Policy")).toMatch(/^sandbox/);
   const page = await answer.text();
-  for (const said of ["garnet sand", "wash water litres per minute 12", "first.jpg", "lock out the drive"]) {
+  for (const said of ["garnet sand", "Wash water: 12\u00a0L/min", "first.jpg", "lock out the drive"]) {
     expect(page).toContain(said);
   }
   expect(page).not.toContain("<script");
