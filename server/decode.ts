@@ -1,5 +1,5 @@
 import sharp, { type Metadata, type Sharp } from "sharp";
-import { type Photo, PhotoError } from "../vision/index.ts";
+import { type Photo, PhotoError, said } from "../vision/index.ts";
 import { takenAt } from "./exif.ts";
 import { decodeHeic } from "./heic.ts";
 import { sha256 } from "./sha256.ts";
@@ -36,23 +36,17 @@ sharp.concurrency(2);
  */
 export async function inspect(bytes: Uint8Array): Promise<Header> {
   if (bytes.length > MAX_BYTES) {
-    throw new PhotoError("photo-too-large", `The photo file is larger than ${MAX_BYTES / 1e6} MB. Send a smaller one.`);
+    throw new PhotoError("photo-too-large", said("said.file.tooLarge", { most: MAX_BYTES / 1e6 }));
   }
   const format = sniff(bytes);
   const found = await metadata(bytes);
   const { width, height } = found.autoOrient;
   if (width * height > MAX_PIXELS) {
     const millions = Math.round((width * height) / 1e6);
-    throw new PhotoError(
-      "photo-too-large",
-      `The photo has ${millions} million pixels; at most ${MAX_PIXELS / 1e6} million are read. Send a smaller one.`,
-    );
+    throw new PhotoError("photo-too-large", said("said.file.manyPixels", { millions, most: MAX_PIXELS / 1e6 }));
   }
   if (Math.min(width, height) < MIN_SIDE_PX) {
-    throw new PhotoError(
-      "photo-too-small",
-      `The photo is ${width} by ${height} pixels; each side must have at least ${MIN_SIDE_PX}. Send the original photo.`,
-    );
+    throw new PhotoError("photo-too-small", said("said.file.fewPixels", { width, height, least: MIN_SIDE_PX }));
   }
   return { format, sha256: sha256(bytes), width, height, takenAt: takenAt(found.exif) };
 }
@@ -99,7 +93,6 @@ async function whole<T>(work: Promise<T>): Promise<T> {
   try {
     return await work;
   } catch (error) {
-    const told = error instanceof Error ? error.message.split("\n")[0] : "";
-    throw new PhotoError("photo-broken", `The photo is damaged or cut short. Send it again. (${told})`);
+    throw Object.assign(new PhotoError("photo-broken", said("said.file.broken")), { cause: error });
   }
 }

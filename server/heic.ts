@@ -1,5 +1,5 @@
 import { createRequire } from "node:module";
-import { PhotoError } from "../vision/index.ts";
+import { PhotoError, said } from "../vision/index.ts";
 
 /** Raw pixels of one picture: `height × width × 3` bytes. */
 export interface RawPicture {
@@ -64,4 +64,4 @@ async function pixels(heif: LibHeif, handle: object): Promise<RawPicture> {
   return { width, height, rgb };
 }
 
-const broken = () => new PhotoError("photo-broken", "This HEIC photo is damaged or cut short. Send it again.");
+const broken = () => new PhotoError("photo-broken", said("said.file.broken"));

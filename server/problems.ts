@@ -103,7 +103,8 @@ export function answerProblem(log: Logger): ErrorRequestHandler {
 export function toProblem(error: unknown): Problem {
   if (error instanceof RequestError) return problem(error.code, error.message, error.fields);
   if (error instanceof MarksError) return problem(error.code, error.message);
-  if (error instanceof ReaderError) return problem(error.code, error.message);
+  if (error instanceof ReaderError)
+    return { ...problem(error.code, error.message), ...(error.said ? { said: [...error.said] } : {}) };
   if (isDiskFull(error)) {
     return problem(
       "disk-full",

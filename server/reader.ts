@@ -2,6 +2,7 @@ import "./fonts.ts";
 import { fileURLToPath } from "node:url";
 import Tinypool from "tinypool";
 import type { DeckFileInput } from "../vision/contract/index.ts";
+import { inEnglish, said, type Text } from "../vision/index.ts";
 import type * as actions from "./reader.worker.ts";
 import type { Answer, Outcome, PhotoSource, Received, Task, Trouble } from "./reader.worker.ts";
 import { sha256 } from "./sha256.ts";
@@ -11,11 +12,12 @@ export type { Outcome, Received, Task, Trouble } from "./reader.worker.ts";
 
 /** Something a photo's reader could not do; the code is stable and the message is for people. */
 export class ReaderError extends Error {
-  constructor(
-    readonly code: string,
-    message: string,
-  ) {
+  readonly code: string;
+  readonly said: Trouble["said"];
+  constructor({ code, message, said }: Trouble) {
     super(message);
+    this.code = code;
+    this.said = said;
   }
 }
 
@@ -23,6 +25,8 @@ type Actions = typeof actions;
 type ActionName = keyof Actions;
 type Question<Name extends ActionName> = Parameters<Actions[Name]>[0];
 type ValueOf<Name extends ActionName> = Awaited<ReturnType<Actions[Name]>> extends Answer<infer Value> ? Value : never;
+
+const troubleOf = (code: string, text: Text): Trouble => ({ code, message: inEnglish(text), said: text });
 
 const ENTRY = new URL("./reader.worker.mjs", import.meta.url);
 /** What needs no engines and must not wait behind a reading. */
@@ -34,10 +38,10 @@ const RECEIVE_MS = 20_000;
 /** How long a process may take to come up, ms; no fault of the photo that waits for it. */
 const STARTING_MS = 20_000;
 
-const TOO_LONG = "Reading this photo took too long and was stopped. Send a smaller or another photo.";
-const STOPPED = "Reading this photo was stopped because nobody waits for it any more.";
-const CRASHED = "The program that reads photos stopped at this one. Send another photo; if it happens again, tell us.";
-const CLOSED = "The program is closing. Try again.";
+const TOO_LONG = troubleOf("photo-timeout", said("said.file.tooLong"));
+const STOPPED = { code: "stopped", message: "Reading this photo was stopped because nobody waits for it any more." };
+const CRASHED = troubleOf("engine-failed", said("said.file.crashed"));
+const CLOSED = { code: "closed", message: "The program is closing. Try again." };
 
 /**
  * Processes that decode and read photos, each one photo at a time, in the order they were asked for.
@@ -106,7 +110,8 @@ export class Reader {
       return await this.tryRead(task, onStage, signal);
     } catch (error) {
       if (!(error instanceof ReaderError) || error.code === "closed" || error.code === "stopped") throw error;
-      return this.refuse({ name: task.name, sha256: sha256(task.bytes) }, { code: error.code, message: error.message });
+      const { code, message, said } = error;
+      return this.refuse({ name: task.name, sha256: sha256(task.bytes) }, { code, message, said });
     }
   }
 
@@ -122,7 +127,7 @@ export class Reader {
 
   /** End the processes. What still waits is rejected with code `closed`. */
   async close(): Promise<void> {
-    this.#closing.abort(new ReaderError("closed", CLOSED));
+    this.#closing.abort(new ReaderError(CLOSED));
     await Promise.all([this.#readers?.destroy(), this.#receivers?.destroy()]);
   }
 
@@ -131,8 +136,7 @@ export class Reader {
     question: Question<Name>,
     { onStage = (_stage: string) => {}, signal, limitMs = this.#limitMs }: Manner = {},
   ): Promise<ValueOf<Name>> {
-    const reason = () =>
-      this.#closing.signal.aborted ? this.#closing.signal.reason : new ReaderError("stopped", STOPPED);
+    const reason = () => (this.#closing.signal.aborted ? this.#closing.signal.reason : new ReaderError(STOPPED));
     const wanted = AbortSignal.any([this.#closing.signal, ...(signal ? [signal] : [])]);
     const turns = this.#isQuick(name) ? this.#turns.receive : this.#turns.read;
     this.#waiting++;
@@ -177,17 +181,17 @@ export class Reader {
       const signal = AbortSignal.any([wanted, late.signal]);
       answer = await this.#pool(name).run(question, { name, signal, channel });
     } catch (error) {
-      if (late.signal.aborted) throw new ReaderError("photo-timeout", TOO_LONG);
+      if (late.signal.aborted) throw new ReaderError(TOO_LONG);
       if (process.env.DECKBANDS_DEBUG) console.error(error);
-      throw new ReaderError("engine-failed", CRASHED);
+      throw new ReaderError(CRASHED);
     } finally {
       clearTimeout(timer);
     }
     if ("value" in answer) return answer.value;
-    const { code, message, stack } = answer.trouble;
-    if (code !== "internal") throw new ReaderError(code, message);
-    if (process.env.DECKBANDS_DEBUG) console.error(stack ?? message);
-    throw new ReaderError("engine-failed", CRASHED);
+    const { stack, ...trouble } = answer.trouble;
+    if (trouble.code !== "internal") throw new ReaderError(trouble);
+    if (process.env.DECKBANDS_DEBUG) console.error(stack ?? trouble.message);
+    throw new ReaderError(CRASHED);
   }
 
   #isQuick(name: ActionName): boolean {

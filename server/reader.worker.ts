@@ -7,6 +7,7 @@ import {
   loadOpenCv,
   type Notes,
   type PhotoError,
+  type Text,
   unreadable,
   VisionError,
 } from "../vision/index.ts";
@@ -35,6 +36,7 @@ export interface Outcome {
 export interface Trouble {
   readonly code: string;
   readonly message: string;
+  readonly said?: Text | undefined;
 }
 /** A photo taken in: size of the upright photo, pixels, and a small JPEG of it. */
 export interface Received {
@@ -99,7 +101,7 @@ export const read = (task: Task) =>
       const pictures = task.pictures ? await drawPictures(photo, analysis) : null;
       return { reading: analysis.reading, pictures, problem: null };
     } catch (error) {
-      if (error instanceof VisionError) return refusal(source, { code: error.code, message: error.message });
+      if (error instanceof VisionError) return refusal(source, troubleOf(error));
       throw error;
     }
   });
@@ -110,7 +112,7 @@ export const refuse = ({ source, why }: { source: PhotoSource; why: Trouble }) =
 
 function refusal(source: PhotoSource, why: Trouble): Outcome {
   return {
-    reading: unreadable(source, new VisionError(why.code, why.message) as PhotoError),
+    reading: unreadable(source, new VisionError(why.code, why.said ?? why.message) as PhotoError),
     pictures: null,
     problem: why,
   };
@@ -122,8 +124,10 @@ async function answer<T>(work: () => Promise<T>): Promise<Answer<T>> {
   try {
     return { value: await work() };
   } catch (error) {
-    if (error instanceof VisionError) return { trouble: { code: error.code, message: error.message } };
+    if (error instanceof VisionError) return { trouble: troubleOf(error) };
     const stack = error instanceof Error ? error.stack : "";
     return { trouble: { code: "internal", message: String(error), stack } };
   }
 }
+
+const troubleOf = ({ code, message, said }: VisionError): Trouble => ({ code, message, ...(said ? { said } : {}) });

@@ -61,6 +61,7 @@ it("imports nothing from outside the repository, and only files that are there",
 it("vision/ imports only itself, Zod in contract/, and each engine at its one door", () => {
   const doors: Record<string, (from: string) => boolean> = {
     zod: (from) => from.startsWith("vision/contract/"),
+    "intl-messageformat": (from) => from === "vision/said.ts",
     "ml-matrix": (from) => from === "vision/accounts/linear-algebra.ts",
     jstat: (from) => from === "vision/accounts/odds.ts",
     papaparse: (from) => from === "vision/accounts/csv.ts",
@@ -96,6 +97,7 @@ it("server/ uses vision/ by its four doors and never the page", () => {
 it("web/ uses itself, the contract, the way things are said and few packages; vision/ and its engines only where a photo is read, in a worker, and sums of the set-up at one door", () => {
   const packages = ["zod", "idb", "intl-messageformat", "tus-js-client"];
   const inWorker: Record<string, readonly string[]> = {
+    "web/words.ts": ["vision/sentences/en.json"],
     "web/engines.ts": ["vision/index.ts", "@tensorflow/tfjs-backend-wasm"],
     "web/read-photo.ts": ["vision/index.ts", "@noble/hashes", "fast-png"],
     "web/camera-frames.ts": ["vision/index.ts"],
@@ -166,7 +168,7 @@ it.each(["web/parts/", "server/routes/", "server/commands/"])("%s: none imports 
 });
 
 it("no stage calls another: what analyse.ts calls from a stage's file, nobody else in vision/ calls", () => {
-  const helpers = /^vision\/(stages|errors|geometry|deck|opencv|contract\/.*)\.ts$/;
+  const helpers = /^vision\/(stages|errors|geometry|deck|said|opencv|contract\/.*)\.ts$/;
   const verbs = importsOf("vision/analyse.ts")
     .filter(({ to, isPackage, typeOnly }) => !isPackage && !typeOnly && !helpers.test(to))
     .flatMap(({ to, names }) => names.filter((n) => /^[a-z]/.test(n)).map((name) => `${to} ${name}`));

@@ -12,6 +12,7 @@ import { launderShares, splitterPlaces } from "./products.ts";
 import { makeReading, type Source, unusable } from "./reading.ts";
 import { rectify } from "./rectify.ts";
 import { advise } from "./rules.ts";
+import { issueOf } from "./said.ts";
 import { segment } from "./segment.ts";
 import type { Classes, Deck, Notes, Photo } from "./stages.ts";
 
@@ -67,7 +68,7 @@ export function analyse(
   } catch (error) {
     const kind = error instanceof ViewError && NOT_PLACED[error.code];
     if (!kind) throw error;
-    const issues = [{ kind, say: error.message }];
+    const issues = [error.said ? issueOf(kind, error.said) : { kind, say: error.message }];
     return { reading: unusable(source, photo, issues), deck: job.deck, classes: null };
   }
   const { deck, issues, usable } = located;

@@ -1,6 +1,8 @@
+import { fieldFault } from "./contract/field-fault.ts";
 import { DeckFile, type DeckFileInput, type Launder, type Splitter } from "./contract/index.ts";
 import { NotesError } from "./errors.ts";
 import { type Pair, pathLength, selfCrossing, signedArea } from "./geometry.ts";
+import { asMm, said, type Text } from "./said.ts";
 import { type Deck, deckPoint } from "./stages.ts";
 
 /** Stands in when nobody gave a deck file: a common full-size shape, so that shares of the outlet come out right. */
@@ -17,8 +19,7 @@ const FEED_SHARE: Pair = [0.02, 0.25];
 export function describeDeck(file: DeckFileInput | null): Deck {
   const parsed = DeckFile.safeParse(file ?? ASSUMED);
   if (!parsed.success) {
-    const issue = parsed.error.issues[0]!;
-    throw wrong(`${issue.path.join(".") || "the file"}: ${issue.message}`);
+    throw wrong(fieldFault(parsed.error.issues[0]!));
   }
   const deck = parsed.data;
   const { lengthMm, widthMm } = deck;
@@ -30,7 +31,7 @@ export function describeDeck(file: DeckFileInput | null): Deck {
   ];
   checkOutline(outline, lengthMm, widthMm);
   if (outline.length > 4 && !deck.outletPath) {
-    throw wrong("with more than four corners in 'outline', 'outletPath' must say where product leaves the deck");
+    throw wrong(said("said.deckFile.noPath"));
   }
   const outletPath: Pair[] = deck.outletPath ?? [outline[1]!, outline[2]!, outline[3]!];
   const outletMm = pathLength(outletPath);
@@ -50,28 +51,28 @@ export function describeDeck(file: DeckFileInput | null): Deck {
   };
 }
 
-const wrong = (what: string) => new NotesError("deck-file", `Deck file: ${what}. Correct it and read the photo again.`);
+const wrong = (what: Text) =>
+  new NotesError("deck-file", [...said("said.deckFile.in"), ...what, ...said("said.deckFile.correct")]);
 
 function checkOutline(outline: readonly Pair[], lengthMm: number, widthMm: number) {
-  if (outline.some(([x, y]) => x < 0 || y < 0)) throw wrong("'outline' has a negative coordinate");
-  if (selfCrossing(outline)) throw wrong("the sides of 'outline' cross each other; list the corners in order");
+  if (outline.some(([x, y]) => x < 0 || y < 0)) throw wrong(said("said.deckFile.negative"));
+  if (selfCrossing(outline)) throw wrong(said("said.deckFile.crossing"));
   if (signedArea(outline) <= 0) {
-    throw wrong(
-      "'outline' runs the wrong way round: start at the high drive-end corner and go along the wash-water side first",
-    );
+    throw wrong(said("said.deckFile.wrongWay"));
   }
   const [reachX, reachY] = [Math.max(...outline.map(([x]) => x)), Math.max(...outline.map(([, y]) => y))];
   if (Math.abs(reachX - lengthMm) > 1 || Math.abs(reachY - widthMm) > 1) {
-    throw wrong(`'outline' reaches ${reachX} by ${reachY} mm but the deck is said to be ${lengthMm} by ${widthMm} mm`);
+    const sizes = { reachX: asMm(reachX), reachY: asMm(reachY), length: asMm(lengthMm), width: asMm(widthMm) };
+    throw wrong(said("said.deckFile.size", sizes));
   }
 }
 
 function checkSplitters(splitters: readonly Splitter[], outletMm: number) {
   for (const { name, atMm, minMm = 0, maxMm = outletMm } of splitters) {
     if (atMm > outletMm) {
-      throw wrong(`splitter '${name}' is at ${atMm} mm but the outlet path is only ${Math.round(outletMm)} mm long`);
+      throw wrong(said("said.deckFile.splitterOff", { name, at: asMm(atMm), outlet: asMm(Math.round(outletMm)) }));
     }
-    if (minMm > maxMm) throw wrong(`splitter '${name}' has minMm above maxMm`);
+    if (minMm > maxMm) throw wrong(said("said.deckFile.splitterLimits", { name }));
   }
 }
 

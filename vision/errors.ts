@@ -1,10 +1,17 @@
-/** Everything vision/ throws on purpose. Match on `code`, which is stable; the message is for people. */
+import { inEnglish, type Text } from "./said.ts";
+
+/**
+ * Everything vision/ throws on purpose. Match on `code`, which is stable; the message is for people, and `said` the same in any
+ * language, where it stands in `sentences/`.
+ */
 export class VisionError<Code extends string = string> extends Error {
   readonly code: Code;
-  constructor(code: Code, message: string) {
-    super(message);
+  readonly said: Text | null;
+  constructor(code: Code, told: string | Text) {
+    super(typeof told === "string" ? told : inEnglish(told));
     this.name = new.target.name;
     this.code = code;
+    this.said = typeof told === "string" ? null : told;
   }
 }
 /** The photo cannot be used. Taking another one mends it. */

@@ -55,6 +55,7 @@ export { launderShares } from "./products.ts";
 export { type Source, unreadable, unusable, VERSION } from "./reading.ts";
 export { gridOf, rectify } from "./rectify.ts";
 export { advise } from "./rules.ts";
+export { inEnglish, said, type Text } from "./said.ts";
 export { segment } from "./segment.ts";
 export type {
   Classes,

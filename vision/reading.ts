@@ -1,6 +1,7 @@
 import { CLASS_NAMES, type QualityIssue, type Reading } from "./contract/index.ts";
 import type { PhotoError } from "./errors.ts";
 import { insideOutline } from "./rectify.ts";
+import { asMm, asShare, issueOf, said } from "./said.ts";
 import type { Classes, Deck, EvenDeck, Outlet, Photo, View } from "./stages.ts";
 
 export const VERSION = "0.1.0";
@@ -118,7 +119,9 @@ export function unusable(
 
 /** The file could not be opened as a photo. */
 export function unreadable(source: { readonly name: string; readonly sha256: string }, why: PhotoError): Reading {
-  return unusable({ ...source, takenAt: null }, null, [{ kind: why.code, say: why.message }]);
+  return unusable({ ...source, takenAt: null }, null, [
+    why.said ? issueOf(why.code, why.said) : { kind: why.code, say: why.message },
+  ]);
 }
 
 function blank({ name, sha256, takenAt }: Source, size: Pick<Photo, "width" | "height"> | null): Reading {
@@ -151,25 +154,17 @@ const together = (first: readonly QualityIssue[], then: readonly QualityIssue[])
 function issuesOf({ even, pxPerMm, view, deck }: Findings): QualityIssue[] {
   const issues: QualityIssue[] = [];
   if (even.glareShare > GLARE_SHARE) {
-    const percent = Math.round(even.glareShare * 100);
-    issues.push({
-      kind: "glare",
-      share: share(even.glareShare),
-      say: `Glare hides ${percent} % of the deck. Take the photo from another side or shade the lamp.`,
-    });
+    issues.push(issueOf("glare", said("said.photo.glare", { share: asShare(even.glareShare) }), even.glareShare));
   }
   if (pxPerMm < COARSE_PX_PER_MM) {
-    issues.push({
-      kind: "coarse",
-      say: "The deck is small in the photo, so thin bands blur. Fill the picture with the deck, or use a larger photo.",
-    });
+    issues.push(issueOf("coarse", said("said.photo.small")));
   }
   if (view.errorMm > POOR_PLACE_MM) {
-    const by =
+    const far =
       deck.scale === "deck file"
-        ? `about ${Math.round(view.errorMm)} mm`
-        : `about ${Math.max(1, Math.round((100 * view.errorMm) / deck.lengthMm))} % of the deck's length`;
-    issues.push({ kind: "place", say: `Places on the deck may be off by ${by}. Check the corners you set.` });
+        ? said("said.photo.place", { far: asMm(Math.round(view.errorMm)) })
+        : said("said.photo.placeShare", { far: asShare(view.errorMm / deck.lengthMm) });
+    issues.push(issueOf("place", far));
   }
   return issues;
 }

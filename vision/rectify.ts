@@ -3,6 +3,7 @@ import { fillPolygon, type Pair } from "./geometry.ts";
 import { invert, project } from "./homography.ts";
 import { bend } from "./lens-bulge.ts";
 import { type OpenCv, withMats } from "./opencv.ts";
+import { said } from "./said.ts";
 import type { Deck, FlatDeck, Grid, Photo, View } from "./stages.ts";
 
 /** Side of a deck cell, mm, as the contract fixes it. */
@@ -100,7 +101,7 @@ function boundingBox({ cornersPx, lens }: View, { width, height }: Photo) {
   const right = Math.min(width, Math.ceil(Math.max(...xs)) + margin);
   const bottom = Math.min(height, Math.ceil(Math.max(...ys)) + margin);
   if (right - left < 2 || bottom - top < 2) {
-    throw new ViewError("corners-outside", "The photo shows nothing of the deck at these corners. Check the corners.");
+    throw new ViewError("corners-outside", said("said.refused.cornersNothing"));
   }
   return { left, top, width: right - left, height: bottom - top };
 }

@@ -17,6 +17,7 @@ import { splittersOff } from "./advice/splitters.ts";
 import { steadied } from "./advice/steadied.ts";
 import { twinOf } from "./advice/twin-case.ts";
 import type { Hint, Reading } from "./contract/index.ts";
+import { hintOf, said, type Text } from "./said.ts";
 import { SOURCES } from "./sources.ts";
 import type { Deck, Notes } from "./stages.ts";
 
@@ -62,37 +63,35 @@ function ranked(drafts: readonly Draft[]): Draft[] {
 }
 
 function anotherPhoto({ quality }: Reading): Hint {
-  const reasons = quality.issues.map((issue) => issue.say);
-  return {
+  const unnamed = said("said.why.unreadable");
+  const hint = hintOf({
     ...hold("inspect", "photo"),
-    because: reasons.length > 0 ? reasons : ["The photo cannot be read."],
+    because: quality.issues.length > 0 ? quality.issues.map((issue) => issue.said ?? unnamed) : [unnamed],
     evidence: {},
-    expect: "A new photo that shows the whole deck can be read.",
+    expect: said("said.expect.newPhoto"),
     lookAgainMinutes: 1,
     caution: CAUTIONS.photo,
     basis: [SOURCES.photo],
     confidence: 1,
-  };
+  });
+  // issues of an older reading have their English words alone
+  return quality.issues.length > 0 ? { ...hint, because: quality.issues.map(({ say }) => say) } : hint;
 }
 
 function leaveIt({ reading, deck }: Case): Hint {
   const stopped = reading.deckState === "stopped";
   const judged = reading.splitters.filter((s) => s.suggestedMm !== null && s.errorMm !== null).length;
   const hidden = Math.min(1, total(reading.outletUnseenMm) / outletLength(deck));
-  const because = [
-    judged > 0
-      ? "Each splitter that can be judged stands within the photo's doubt of where it serves best."
-      : "Nothing in the photo calls for a change; no splitter could be judged.",
-  ];
-  if (stopped) because.push("The deck is stopped, so its water was not judged.");
-  return {
+  const because: Text[] = [said(judged > 0 ? "said.why.splittersGood" : "said.why.nothing")];
+  if (stopped) because.push(said("said.why.stopped"));
+  return hintOf({
     ...hold("none"),
     because,
     evidence: { splittersJudged: judged, outletSeenShare: rounded(1 - hidden) },
-    expect: "The bands stay where they are.",
+    expect: said("said.expect.bandsStay"),
     lookAgainMinutes: 30,
     caution: null,
     basis: [SOURCES.order],
     confidence: share(bandConfidence(reading) * (1 - hidden)),
-  };
+  });
 }

@@ -3,6 +3,7 @@ import { ViewError } from "./errors.ts";
 import { type Pair, selfCrossing, signedArea } from "./geometry.ts";
 import { invert, multiply, project } from "./homography.ts";
 import { type OpenCv, withMats } from "./opencv.ts";
+import { asShare, said } from "./said.ts";
 import { type Deck, type DeckPoint, deckPoint, type Photo, type PhotoPoint, photoPoint, type View } from "./stages.ts";
 
 /** One standard error of a corner dragged or typed by hand: this share of the photo's longer side, and at least MIN_PX (common practice; two screen pixels on a 2000 px picture). */
@@ -108,38 +109,32 @@ function rmsOver({ lengthMm, widthMm }: Deck, errorAt: View["errorAt"]): number 
   return Math.sqrt(sum / 45);
 }
 
+/** A deck that fills less of the photo than this cannot be read. */
+const LEAST_SHARE = 0.01;
+
 function checkCorners(corners: readonly Pair[], photo: Photo, deck: Deck) {
   if (corners.length !== deck.outline.length) {
     throw new ViewError(
       "corners-count",
-      `The deck's outline has ${deck.outline.length} corners but ${corners.length} were given. Give one for each, in the outline's order.`,
+      said("said.refused.cornersCount", { wanted: deck.outline.length, given: corners.length }),
     );
   }
   const margin = Math.max(photo.width, photo.height);
   if (corners.some(([x, y]) => x < -margin || y < -margin || x > photo.width + margin || y > photo.height + margin)) {
-    throw new ViewError(
-      "corners-outside",
-      "A corner lies far outside the photo. Check that the corners belong to this photo.",
-    );
+    throw new ViewError("corners-outside", said("said.refused.cornersFar"));
   }
   if (selfCrossing(corners)) {
-    throw new ViewError(
-      "corners-cross",
-      "The lines between the deck corners cross. Put the corners in order around the deck.",
-    );
+    throw new ViewError("corners-cross", said("said.refused.cornersCross"));
   }
   const area = signedArea(corners);
-  if (Math.abs(area) < 0.01 * photo.width * photo.height) {
-    throw new ViewError(
-      "corners-small",
-      "The deck fills less than 1 % of the photo. Check the corners, or take the photo closer.",
-    );
+  if (Math.abs(area) < LEAST_SHARE * photo.width * photo.height) {
+    throw new ViewError("corners-small", said("said.refused.cornersSmall", { share: asShare(LEAST_SHARE) }));
   }
   const [clockwise, expected] = [area > 0, deck.hand === "right"];
   if (clockwise !== expected) {
     throw new ViewError(
       "corners-hand",
-      `The corners run ${clockwise ? "clockwise" : "anticlockwise"}, which fits a ${clockwise ? "right" : "left"}-hand deck, but the deck file says ${deck.hand}-hand. Start at the high drive-end corner and go along the wash-water side first, or correct the hand.`,
+      said("said.refused.handCorners", { seen: clockwise ? "right" : "left", stated: deck.hand }),
     );
   }
 }

@@ -203,7 +203,8 @@ function problemFrom(body: unknown): Trouble {
   if (!problem.success) return troubleOf("strange-answer");
   const fields = (problem.data.fields ?? []).map((f) => `${f.field}: ${f.say}.`);
   // the answer's own title is the name of an HTTP status, which tells a worker nothing
-  return troubleOf(problem.data.code, [problem.data.detail, ...fields].join(" "));
+  const { code, detail, said } = problem.data;
+  return troubleOf(code, [detail, ...fields].join(" "), undefined, said);
 }
 
 function parseJson(text: string): unknown {

@@ -1,6 +1,6 @@
-import { DeckFile, type DeckFileInput } from "../vision/contract/index.ts";
+import { DeckFile, type DeckFileInput, fieldFault } from "../vision/contract/index.ts";
+import { saidWords } from "./said.ts";
 import { describeDeck, VisionError } from "./set-up-sums.ts";
-import { say } from "./words.ts";
 
 /** A deck file while it is being written: what stands in it, and what is still wrong. */
 
@@ -73,16 +73,16 @@ export function withSplitters(draft: DeckFileInput, splitters: NonNullable<DeckF
 export function checkDraft(draft: DeckFileInput): { file: DeckFile; faults: [] } | { file: null; faults: string[] } {
   const parsed = DeckFile.safeParse(draft);
   if (!parsed.success) {
-    const faults = parsed.error.issues
-      .slice(0, 3)
-      .map(({ path, message }) => `${path.join(".") || say("deck.theFile")}: ${message}`);
-    return { file: null, faults };
+    return {
+      file: null,
+      faults: parsed.error.issues.slice(0, 3).map((issue) => saidWords("", fieldFault(issue)).words),
+    };
   }
   try {
     describeDeck(parsed.data);
     return { file: parsed.data, faults: [] };
   } catch (error) {
     if (!(error instanceof VisionError)) throw error;
-    return { file: null, faults: [error.message] };
+    return { file: null, faults: [saidWords(error.message, error.said).words] };
   }
 }

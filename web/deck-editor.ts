@@ -15,7 +15,7 @@ import {
 import { button, el, fill, folded, labelled } from "./element.ts";
 import { deckDrawing } from "./parts/deck-drawing.ts";
 import { saveJson } from "./save-file.ts";
-import { inEnglish, type Key, number, say } from "./words.ts";
+import { type Key, number, say } from "./words.ts";
 
 export interface EditorActions {
   readonly save: (file: DeckFile) => void;
@@ -62,7 +62,7 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
     good.hidden = file === null;
     keep.disabled = file === null;
     download.disabled = file === null;
-    fill(faults, ...wrong.map((fault) => el("li", inEnglish(), fault)));
+    fill(faults, ...wrong.map((fault) => el("li", {}, fault)));
     const drawn = draft.outline !== undefined;
     for (const [field, value] of [
       [length, draft.lengthMm],

@@ -1,5 +1,7 @@
-import { DeckFile, type DeckFileInput } from "../vision/contract/index.ts";
-import { number, say } from "./words.ts";
+import { DeckFile, type DeckFileInput, fieldFault } from "../vision/contract/index.ts";
+import { saidWords } from "./said.ts";
+import { given } from "./units.ts";
+import { say } from "./words.ts";
 
 /** What the page must know of a deck to ask for its corners. */
 
@@ -117,13 +119,13 @@ export function cornerWords(entry: DeckEntry): string[] {
         ? say("corners.driveEnd")
         : x >= length * 0.98
           ? say("corners.productEnd")
-          : say("corners.fromDriveEnd", { mm: number(x) });
+          : say("corners.fromDriveEnd", { mm: given(Math.round(x), "mm") });
     const side =
       y <= width * 0.02
         ? say("corners.waterSide")
         : y >= width * 0.98
           ? say("corners.tailingsSide")
-          : say("corners.downSlope", { mm: number(y) });
+          : say("corners.downSlope", { mm: given(Math.round(y), "mm") });
     return say("corners.place", { end, side });
   });
 }
@@ -138,8 +140,6 @@ export function parseDeckFile(text: string): DeckFile {
   }
   const checked = DeckFile.safeParse(data);
   if (checked.success) return checked.data;
-  const faults = checked.error.issues
-    .slice(0, 3)
-    .map((i) => `${i.path.join(".") || say("deck.theFile")}: ${i.message}`);
-  throw new Error(say("deck.fileFault", { faults: faults.join(". ") }));
+  const faults = checked.error.issues.slice(0, 3).map((issue) => saidWords("", fieldFault(issue)).words);
+  throw new Error(say("deck.fileFault", { faults: faults.join(" ") }));
 }

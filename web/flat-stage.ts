@@ -1,7 +1,8 @@
 import { el, svgEl } from "./element.ts";
 import { type OutletPlace, outletLine } from "./outlet-line.ts";
 import { outletSlider } from "./outlet-slider.ts";
-import { number, type outletUnits, say } from "./words.ts";
+import type { outletUnits } from "./reading-words.ts";
+import { number, say } from "./words.ts";
 
 /** A deck seen from above, its wash-water side at the top, with a ruler along the outlet and handles beside it. */
 
@@ -172,7 +173,7 @@ export function flatStage(needs: StageNeeds) {
       const at = beside(mm, 25);
       const isFree =
         taken.every((p) => Math.abs(p - mm) * scale > 14) && handlesAt.every((h) => distance(h, at) > HANDLE_CLEAR_PX);
-      return long && isFree ? [stroke, stageWords(at, units.number(mm))] : [stroke];
+      return long && isFree ? [stroke, stageWords(at, units.scale(mm))] : [stroke];
     }).flat();
   }
   /** From the place to its handle. */

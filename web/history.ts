@@ -1,7 +1,9 @@
 import { type NewReadingInput, Product, type Reading } from "../vision/contract/index.ts";
+import { outletUnits } from "./reading-words.ts";
 import { clockTime } from "./run-words.ts";
 import { knownSettings, withUnit } from "./settings-words.ts";
-import { number, outletUnits, say, when } from "./words.ts";
+import { given } from "./units.ts";
+import { say, when } from "./words.ts";
 
 /** A deck in time: its readings in order, found by deck, material and day; what moved, and what was changed in between. */
 
@@ -32,7 +34,7 @@ export interface Wanted {
 /** Readings share a deck, and its millimetres, when name and size agree; without a size all that is known is the outlet's per cent. */
 export function deckOf({ reading: { scale, grid }, asked: { deck } }: Look): string {
   if (scale === "assumed" || !grid) return say("report.deckUnknown");
-  const [length, width] = [grid.columns, grid.rows].map((cells) => number(cells * grid.mmPerCell));
+  const [length, width] = [grid.columns, grid.rows].map((cells) => given(cells * grid.mmPerCell, "mm"));
   return say("history.deckName", { name: deck?.name ?? "", length: length!, width: width! }).trim();
 }
 export const materialOf = ({ asked: { profile } }: Look): string | null => profile?.name ?? null;

@@ -1,8 +1,9 @@
 import { Product } from "../vision/contract/index.ts";
 import { el, fill } from "./element.ts";
 import type { LaunderContent } from "./flat-deck.ts";
+import type { outletUnits } from "./reading-words.ts";
 import { table, tableRow } from "./table.ts";
-import { number, type outletUnits, say } from "./words.ts";
+import { number, say } from "./words.ts";
 
 /** In whole per cent: errors are of that size or larger. */
 const whole = (share: number) => `${number(100 * share)}\u00a0%`;

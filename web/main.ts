@@ -23,6 +23,7 @@ import { openSender } from "./sending.ts";
 import { keepEntry, keptEntries } from "./set-up-kept.ts";
 import * as steps from "./state.ts";
 import { inTrouble, Trouble, troubleOf } from "./trouble.ts";
+import { chooseUs } from "./units.ts";
 import { currentLanguage, preferredLanguage, rememberLanguage, say, speak } from "./words.ts";
 
 /** Wires state, screen, device and server; decides nothing itself. */
@@ -544,6 +545,10 @@ const actions: Parameters<typeof buildScreen>[0] = {
   takeAway,
   caseFile: (file) => void openCaseFile(file),
   language: (code) => void changeLanguage(code),
+  units: (us) => {
+    chooseUs(us);
+    screen = drawScreen();
+  },
   read,
   letFind: () => show(steps.layCornersAnew(state)),
   stop,
@@ -556,8 +561,12 @@ async function changeLanguage(code: string): Promise<void> {
 function drawScreen() {
   document.documentElement.lang = currentLanguage();
   document.documentElement.dir = say("language.direction");
+  const unfolded = () => [...document.querySelectorAll<HTMLDetailsElement>("main details")];
+  const wereOpen = unfolded().map(({ open }) => open);
   const made = buildScreen(actions);
   made.update(state, false);
+  // the same screen in other words: what stood open stays open
+  for (const [i, part] of unfolded().entries()) part.open = wereOpen[i] ?? part.open;
   return made;
 }
 

@@ -1,5 +1,7 @@
 import type { Reading } from "../vision/contract/index.ts";
-import { number, outletUnits, percent, say } from "./words.ts";
+import { outletUnits } from "./reading-words.ts";
+import { given } from "./units.ts";
+import { number, percent, say } from "./words.ts";
 
 type Units = ReturnType<typeof outletUnits>;
 
@@ -87,7 +89,7 @@ function dryPatches({ dryPatches: all, grid }: Reading, units: Units): NumberTab
     const where = place(p.centre);
     const size = units.assumed
       ? say("numbers.ofDeck", { share: percent(p.areaMm2 / (lengthMm * widthMm)) })
-      : `${number(p.areaMm2 / 100)} cm²`;
+      : given(Math.round(p.areaMm2 / 100), "cm²");
     return [number(i + 1), where, size, percent(p.confidence)];
   });
   const heads = [say("numbers.patch"), say("numbers.middle"), say("numbers.area"), say("numbers.sure")];
@@ -100,7 +102,7 @@ function rills({ rills: all, grid }: Reading, units: Units): NumberTable | null 
   const rows = all.map(({ path, widthMm, confidence }, i) => {
     const width = units.assumed
       ? say("numbers.ofWidth", { share: percent(widthMm / (grid ? grid.rows * grid.mmPerCell : 1)) })
-      : `${number(widthMm)} mm`;
+      : given(Math.round(widthMm), "mm");
     return [number(i + 1), place(path[0]!), place(path.at(-1)!), width, percent(confidence)];
   });
   const heads = [
@@ -127,7 +129,7 @@ function placeOn(grid: Reading["grid"], units: Units) {
   return ([x, y]: readonly [number, number]) =>
     units.assumed
       ? say("numbers.patchPercent", { x: percent(x / lengthMm), y: percent(y / widthMm) })
-      : say("numbers.patchMm", { x: number(x), y: number(y) });
+      : say("numbers.patchMm", { x: given(Math.round(x), "mm"), y: given(Math.round(y), "mm") });
 }
 
 function cover({ cover: share }: Reading): NumberTable | null {

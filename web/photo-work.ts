@@ -289,4 +289,4 @@ export function forgetComparison(seen: Comparison["seen"] | undefined): void {
 
 /** What the worker found wrong, in words for the person. */
 const inWords = (error: unknown) =>
-  error instanceof ReaderProblem ? troubleOf(error.code, error.message, error) : error;
+  error instanceof ReaderProblem ? troubleOf(error.code, error.message, error, error.said) : error;

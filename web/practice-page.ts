@@ -20,9 +20,10 @@ import {
   practise,
 } from "./practice-sums.ts";
 import { changed, contentOf, controlName, sayGoal, sayLaunder, sayLook } from "./practice-words.ts";
+import { outletUnits } from "./reading-words.ts";
 import { keepEntry, keptEntries } from "./set-up-kept.ts";
 import { splitterList } from "./splitter-list.ts";
-import { number, outletUnits, percent, say } from "./words.ts";
+import { number, percent, say } from "./words.ts";
 
 const UNITS = outletUnits({ scale: "deck file", grid: null });
 const { lengthMm, widthMm } = PRACTICE_DECK;

@@ -14,10 +14,12 @@ import type { Answer, Call, Problem } from "./reader.worker.ts";
 /** Why a photo could not be opened or read, by code; the message is for people, in English. */
 export class ReaderProblem extends Error {
   readonly code: string;
+  readonly said: Problem["said"];
   readonly photoId: string | null;
-  constructor({ code, message, photoId }: Problem) {
+  constructor({ code, message, said, photoId }: Problem) {
     super(message);
     this.code = code;
+    this.said = said;
     this.photoId = photoId;
   }
 }
@@ -59,7 +61,8 @@ export function openReader() {
       else asked.resolve(data.value as never);
     };
     // out of memory, or a script that could not be had
-    made.onerror = ({ message }) => failAll(new ReaderProblem({ code: "internal", message, photoId: null }));
+    made.onerror = ({ message }) =>
+      failAll(new ReaderProblem({ code: "internal", message, said: null, photoId: null }));
     return made;
   }
   function ask<T>(

@@ -1,4 +1,4 @@
-import type { DeckFileInput } from "../vision/contract/index.ts";
+import type { DeckFileInput, SaidText } from "../vision/contract/index.ts";
 import type { Change, OverlayWords, Photo, StageName } from "../vision/index.ts";
 import type { Corner } from "./deck.ts";
 import { OpeningError, openPhoto } from "./open-photo.ts";
@@ -86,6 +86,8 @@ export interface Problem {
   /** `internal` where the fault is this program's. */
   readonly code: string;
   readonly message: string;
+  /** `message` by name, where it has names. */
+  readonly said: SaidText | null;
   /** The file's SHA-256, where only the server can open it. */
   readonly photoId: string | null;
 }
@@ -96,9 +98,9 @@ self.onmessage = async ({ data: { id, name, args } }: MessageEvent<Call>) => {
     const act = actions[name] as (...args: unknown[]) => Promise<unknown>;
     answer({ value: await act(...args, (stage: string) => answer({ stage })) });
   } catch (error) {
-    const { code, message } = error as { code?: string; message?: string };
+    const { code, message, said = null } = error as { code?: string; message?: string; said?: SaidText | null };
     const photoId = error instanceof OpeningError ? error.id : null;
     const known = typeof code === "string";
-    answer({ problem: { code: known ? code : "internal", message: message ?? String(error), photoId } });
+    answer({ problem: { code: known ? code : "internal", message: message ?? String(error), said, photoId } });
   }
 };

@@ -1,7 +1,8 @@
 import type { NewReadingInput, Reading } from "../vision/contract/index.ts";
 import { type NumberTable, numberTables } from "./number-tables.ts";
+import { hintHeadline, hintWords, issueWords } from "./reading-words.ts";
 import { knownSettings, withUnit } from "./settings-words.ts";
-import { currentLanguage, hintHeadline, issueWords, safetyLines, say, sureness, when } from "./words.ts";
+import { currentLanguage, safetyLines, say, sureness, when } from "./words.ts";
 
 /** One reading as a page to print: what stands on it, in the language spoken. How it is laid out is for `write-pdf.ts`. */
 
@@ -43,6 +44,7 @@ export function reportSheet(reading: Reading, request: NewReadingInput, pictures
   const { places, noBand, tables, unseen, cover } = numberTables(reading);
   const issues = quality.issues.map((issue) => issueWords(issue).words);
   if (reading.deckState === "stopped") issues.unshift(say("mind.stopped"));
+  const told = first && hintWords(first);
   const nothing = quality.usable ? say("next.nothing") : say("next.anotherPhoto");
   const notes: SheetLines[] = [
     {
@@ -70,15 +72,18 @@ export function reportSheet(reading: Reading, request: NewReadingInput, pictures
     next: {
       title: say("next.title"),
       headline: first ? hintHeadline(first, reading) : nothing,
-      lines: first
+      lines: told
         ? [
-            ...few(first.because, MOST.reasons),
-            `${say("next.expect")}: ${first.expect}`,
+            ...few(
+              told.because.map(({ words }) => words),
+              MOST.reasons,
+            ),
+            `${say("next.expect")}: ${told.expect.words}`,
             say("next.lookAgain", { minutes: first.lookAgainMinutes, sure: sureness(first.confidence) }),
           ]
         : few(quality.usable ? [] : issues, MOST.reasons),
-      caution: first?.caution
-        ? [currentLanguage() === "en" ? null : say("safety.drive"), first.caution].filter((line) => line !== null)
+      caution: told?.caution
+        ? [told.caution.foreign ? say("safety.drive") : null, told.caution.words].filter((line) => line !== null)
         : [],
     },
     tables: quality.usable ? [...tables.map(shortened), ...(cover ? [cover] : [])] : [],

@@ -1,6 +1,7 @@
 import type { DeckFault, LookDifference, QueueReason, Reading, ReviewAnswer } from "../vision/contract/index.ts";
+import { hintHeadline } from "./reading-words.ts";
 import { inTrouble } from "./trouble.ts";
-import { hintHeadline, number, percent, say } from "./words.ts";
+import { number, percent, say } from "./words.ts";
 
 /** What is said of reviews, references and lessons in more than one place. */
 

@@ -19,6 +19,7 @@ import { type Download, type ResultActions, resultView } from "./parts/result-vi
 import { type SettingsActions, settingsForm } from "./parts/settings-form.ts";
 import { type TapActions, tapEditor } from "./parts/tap-editor.ts";
 import { type TurnActions, turnQuestion } from "./parts/turn-question.ts";
+import { unitPicker } from "./parts/unit-picker.ts";
 import { waitingLine } from "./parts/waiting-line.ts";
 import { comparable, type Result, type State } from "./state.ts";
 import { say } from "./words.ts";
@@ -57,6 +58,7 @@ export interface Actions {
   /** What people far away say of the result, and decks that look like it; it fills when the server answers. */
   readonly beside: () => HTMLElement;
   readonly language: (code: string) => void;
+  readonly units: (us: boolean) => void;
   readonly read: () => void;
   readonly letFind: () => void;
   readonly stop: () => void;
@@ -173,7 +175,7 @@ export function buildScreen(actions: Actions) {
   const body = el("div");
   fill(document.querySelector("#page")!, problem.element, body);
   fill(document.querySelector(".lead")!, say("page.lead"));
-  fill(document.querySelector("#language")!, languagePicker(actions.language));
+  fill(document.querySelector("#choices")!, languagePicker(actions.language), unitPicker(actions.units));
   fill(document.querySelector("#waits")!, waiting.element);
 
   let shownResult: Result | null = null;

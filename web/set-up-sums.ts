@@ -14,5 +14,5 @@ export {
 export { type Corners, shimsFor, slopeFromShim } from "../vision/process/levelling.ts";
 export { type PhoneSlope, slopeFromPhone } from "../vision/process/phone-level.ts";
 export { type Measured, meanOf } from "../vision/process/range.ts";
-export { fallMm, inPerFtFromMmPerM, usGallonsFromLitres } from "../vision/process/slope-units.ts";
+export { fallMm } from "../vision/process/slope-units.ts";
 export { flowFromCan, waterBudget } from "../vision/process/water-budget.ts";

@@ -1,7 +1,6 @@
 import type { DeckFileInput } from "../vision/contract/index.ts";
 import { button, el, folded } from "./element.ts";
 import type { KnownAtTable } from "./known-at-table.ts";
-import { chooseUs, showsUs } from "./measures.ts";
 import { floatWatch } from "./parts/float-watch.ts";
 import { setupWalk } from "./parts/setup-walk.ts";
 import { slopeHelper } from "./parts/slope-helper.ts";
@@ -30,15 +29,6 @@ export function setUpScreen(file: DeckFileInput | null, close: () => void): HTML
   const water = waterSums(known, measuredAnew);
   const parts = [guide, water, slopes, float];
 
-  const us = el("input", {
-    type: "checkbox",
-    id: "us-units",
-    checked: showsUs(),
-    onchange: () => {
-      chooseUs(us.checked);
-      update();
-    },
-  });
   const cautions = (["drive", "electric", "lever", "water", "local"] as const).map((name) =>
     el("li", {}, say(`safety.${name}`)),
   );
@@ -51,7 +41,6 @@ export function setUpScreen(file: DeckFileInput | null, close: () => void): HTML
       el("h1", { tabindex: -1 }, say("setup.title")),
       el("ul", {}, ...cautions),
     ),
-    el("div", { class: "check card" }, us, el("label", { for: "us-units" }, say("setup.us"))),
     folded(say("setup.guide"), { class: "card", open: true }, guide.element),
     folded(say("setup.slopes"), { class: "card" }, slopes.element),
     folded(say("setup.float"), { class: "card" }, float.element),

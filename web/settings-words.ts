@@ -1,7 +1,8 @@
 import type { SettingsFile } from "../vision/contract/index.ts";
 import * as telling from "../vision/telling/index.ts";
-import { number, speech } from "./words.ts";
+import { given } from "./units.ts";
+import { speech } from "./words.ts";
 
 /** What is known of the controls, in words with their units, in a fixed order. */
 export const knownSettings = (settings: SettingsFile) => telling.knownSettings(speech, settings);
-export const withUnit = (value: number, unit: string) => `${number(value, 0, 2)}${unit && `\u00a0${unit}`}`;
+export const withUnit = (value: number, unit: string) => given(value, unit);

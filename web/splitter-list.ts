@@ -1,5 +1,6 @@
 import { button, el } from "./element.ts";
-import { number, type outletUnits, say } from "./words.ts";
+import type { outletUnits } from "./reading-words.ts";
+import { number, say } from "./words.ts";
 
 /** Splitters as a list: number, name, place in words, and buttons that move each by its step. */
 export function splitterList(

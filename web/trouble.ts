@@ -1,4 +1,6 @@
+import type { SaidText } from "../vision/contract/index.ts";
 import { LIMITS } from "./photo-limits.ts";
+import { saidWords } from "./said.ts";
 import { type Key, number, problemTitle, say } from "./words.ts";
 
 /** Something went wrong, in words for the person: what, and what to do. */
@@ -6,7 +8,7 @@ export class Trouble extends Error {
   readonly title: string;
   readonly detail: string;
   readonly code: string;
-  /** Whether `detail` came from the server or from `vision/`, which speak English only. */
+  /** Whether `detail` is English because nothing here can say it in the language spoken. */
   readonly foreign: boolean;
   /** @param cause  What was thrown first, for the console. */
   constructor(
@@ -52,14 +54,18 @@ export function inTrouble(error: unknown): Trouble {
   return troubleOf("internal", "", error);
 }
 
-/** @param told  What to do, in English, from whoever found the problem: said where the page has no words of its own. */
-export function troubleOf(code: string, told = "", cause?: unknown): Trouble {
+/**
+ * The page's own words go first, since they know where the person stands.
+ *
+ * @param told  What to do, in English, from whoever found the problem; `said`: the same by name, for other languages.
+ */
+export function troubleOf(code: string, told = "", cause?: unknown, said?: SaidText | null): Trouble {
   const own = OWN[code];
   const values = {
     sidePx: number(LIMITS.sidePx),
     megapixels: number(LIMITS.pixels / 1e6),
     megabytes: number(LIMITS.bytes / 1e6),
   };
-  const detail = own ? say(own, values) : told;
-  return new Trouble({ code, title: problemTitle(code), detail, foreign: !own }, cause);
+  const { words, foreign } = own ? { words: say(own, values), foreign: false } : saidWords(told, said);
+  return new Trouble({ code, title: problemTitle(code), detail: words, foreign }, cause);
 }

@@ -1,18 +1,26 @@
 import { IntlMessageFormat } from "intl-messageformat";
-import type { Hint, Reading, Tap } from "../vision/contract/index.ts";
+import type { Tap } from "../vision/contract/index.ts";
+import sentences from "../vision/sentences/en.json" with { type: "json" };
 import type { Speech } from "../vision/telling/index.ts";
 import english from "./words/en.json" with { type: "json" };
 
 /**
- * What the page says. Each language is one file in `words/`, ICU messages by name (its README says how to add one); here is
- * how they are chosen and filled in. Every number has its unit.
+ * What the page says. Each language is a file in `words/`, ICU messages by name (its README says how to add one), and one in
+ * `vision/sentences/` for what readings say; here is how they are chosen and filled in. Every number has its unit.
  */
 
-export type Key = keyof typeof english;
+const ENGLISH = { ...english, ...sentences };
+export type Key = keyof typeof ENGLISH;
+export const isKey = (name: string): name is Key => name in ENGLISH;
 type Words = Readonly<Partial<Record<Key, string>>>;
 type Values = Readonly<Record<string, string | number>>;
 
 const LOADERS = import.meta.glob<Words>(["./words/*.json", "!./words/en.json"], { import: "default" });
+const SENTENCES = import.meta.glob<Words>(["../vision/sentences/*.json", "!../vision/sentences/en.json"], {
+  import: "default",
+});
+const loaderOf = (loaders: typeof LOADERS, code: string) =>
+  Object.entries(loaders).find(([path]) => codeOf(path) === code)?.[1];
 const codeOf = (path: string) => path.replace(/^.*\/|\.json$/g, "");
 /** Codes of all languages (BCP 47), English first. */
 export const LANGUAGES: readonly string[] = ["en", ...Object.keys(LOADERS).map(codeOf).sort()];
@@ -21,7 +29,7 @@ const CHOSEN = "deckbands language";
 let language = "en";
 /** The language with the browser's own region, which numbers and times are written by. */
 let locale = "en";
-let words: Words = english;
+let words: Words = ENGLISH;
 const made = new Map<Key, IntlMessageFormat>();
 
 export const currentLanguage = () => language;
@@ -45,8 +53,9 @@ function remembered(): string | null {
 
 /** Speak this language from now on; what is on the screen must be made anew. @throws when its file cannot be had. */
 export async function speak(code: string): Promise<void> {
-  const load = Object.entries(LOADERS).find(([path]) => codeOf(path) === code)?.[1];
-  words = load ? await load() : english;
+  const load = loaderOf(LOADERS, code);
+  const [own, told] = await Promise.all([load?.(), loaderOf(SENTENCES, code)?.()]);
+  words = own ? { ...own, ...told } : ENGLISH;
   language = load ? code : "en";
   locale = navigator.languages.find((tag) => tag.split("-")[0]?.toLowerCase() === language) ?? language;
   made.clear();
@@ -65,7 +74,7 @@ export function say(key: Key, values: Values = {}): string {
   let message = made.get(key);
   if (!message) {
     const own = words[key];
-    message = new IntlMessageFormat(own ?? english[key], own ? language : "en", undefined, { ignoreTag: true });
+    message = new IntlMessageFormat(own ?? ENGLISH[key], own ? language : "en", undefined, { ignoreTag: true });
     made.set(key, message);
   }
   return String(message.format(values));
@@ -104,25 +113,6 @@ export function sureness(confidence: number): string {
   return say(`sure.${word}`, { share: percent(confidence) });
 }
 
-/**
- * Places along the outlet as people are shown them: mm, or per cent of the outlet when the deck's size is assumed.
- * An assumed deck is a rectangle whose outlet runs along its end and its low side, so the grid gives its length.
- */
-export function outletUnits(reading: Pick<Reading, "scale" | "grid">) {
-  const grid = reading.grid ?? { mmPerCell: 1, columns: 1, rows: 1 };
-  const assumed = reading.scale === "assumed";
-  const totalMm = (grid.columns + grid.rows) * grid.mmPerCell;
-  const place = (mm: number) => (assumed ? number((100 * mm) / totalMm, 1) : number(mm));
-  const unit = assumed ? "%" : "mm";
-  return {
-    assumed,
-    unit,
-    number: place,
-    say: (mm: number) => `${place(mm)} ${unit}`,
-    error: (mm: number | null) => (mm === null ? "" : ` ±\u00a0${assumed ? place(mm) : number(Math.max(1, mm))}`),
-  };
-}
-
 /** What went wrong, as a heading; the detail below it says what to do. */
 export function problemTitle(code: string): string {
   if (code === "no-answer") return say("problem.noAnswer.title");
@@ -139,29 +129,6 @@ export function problemTitle(code: string): string {
   return say("problem.other.title");
 }
 
-/** What may be wrong with a photo, what matters most first; what to do is said by its name. */
-export const ISSUES = [
-  "dark",
-  "burnt",
-  "no-deck",
-  "corners-hand",
-  "turn-unsure",
-  "cut-off",
-  "far",
-  "flat",
-  "glare",
-  "shake-blur",
-  "blurred",
-  "coarse",
-  "place",
-] as const;
-
-/** What limits a photo, in the language spoken where the page has words for it; else in English, as `vision/` says it. */
-export function issueWords({ kind, say: told }: Reading["quality"]["issues"][number]) {
-  const own = language === "en" ? undefined : ISSUES.find((name) => name === kind);
-  return own ? { words: say(`issue.${own}`), attributes: {} } : { words: told, attributes: inEnglish() };
-}
-
 /** What a spot can show, in the order of the buttons. */
 export const TAP_CLASSES = ["dense", "middling", "light", "bare", "dry"] as const satisfies readonly Tap["class"][];
 
@@ -174,52 +141,6 @@ export function tapSummary(taps: readonly Tap[]): string {
       : [];
   });
   return say("taps.some", { count: taps.length, list: counts.join(", ") });
-}
-
-/** What a hint points at that asks for grains to be counted. */
-export const EDGE_COUNT = "grains at the outlet";
-/** What of a hint says the change. */
-export type ChangeSaid = Pick<Hint, "control" | "target" | "direction" | "amount" | "toMm">;
-/** The change itself, as one order. */
-export function hintHeadline(hint: ChangeSaid, reading: Reading): string {
-  const { control, direction, amount } = hint;
-  if (hint.target === EDGE_COUNT) return say("hint.inspect.count");
-  if (direction === "hold") return say(`hint.${control}.hold`);
-  switch (control) {
-    case "splitter":
-      return splitterHeadline(hint, reading);
-    case "feedSpread":
-    case "washPipe":
-    case "level":
-    case "inspect":
-    case "none":
-      return say(`hint.${control}.hold`);
-    default:
-      return amount
-        ? say(`hint.${control}.${direction}By`, { by: control === "feedSolids" ? solidsOf(amount) : amountOf(amount) })
-        : say(`hint.${control}.${direction}`);
-  }
-}
-const amountOf = ({ value, unit }: NonNullable<Hint["amount"]>) =>
-  unit === "1/min" ? say("hint.strokes", { value: number(value, 0, 2) }) : `${number(value, 0, 2)} ${unit}`;
-const solidsOf = (amount: NonNullable<Hint["amount"]>) =>
-  amount.unit === "%" ? say("hint.solids", { value: number(amount.value, 0, 2) }) : amountOf(amount);
-
-function splitterHeadline({ target, direction, amount, toMm }: ChangeSaid, reading: Reading): string {
-  const units = outletUnits(reading);
-  // an amount in mm is shown in per cent where the deck's size is a guess; one in per cent is so already
-  const by = amount && (amount.unit === "mm" ? units.say(amount.value) : amountOf(amount));
-  const place = toMm === null ? null : units.say(toMm);
-  const to = place !== null && units.assumed ? say("hint.ofOutlet", { place }) : place;
-  return say("hint.splitter", {
-    named: target ? "yes" : "no",
-    name: target ?? "",
-    hasBy: by ? "yes" : "no",
-    by: by ?? "",
-    direction,
-    hasTo: to ? "yes" : "no",
-    to: to ?? "",
-  });
 }
 
 /** Always shown: an instrument beside moving machinery, water and mineral dust. */

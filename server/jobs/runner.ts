@@ -1,6 +1,6 @@
 import type { Logger } from "pino";
 import type { NewReading, Problem } from "../../vision/contract/index.ts";
-import { problem } from "../problems.ts";
+import { problem, toProblem } from "../problems.ts";
 import { type Reader, ReaderError, type Task } from "../reader.ts";
 import type { Data } from "../storage/data.ts";
 import { isDiskFull } from "../storage/disk-full.ts";
@@ -140,13 +140,14 @@ export class Runner {
     const payload = Payload.parse(JSON.parse(job.payload_json));
     const photo = await this.#data.photos.find({ site, person: "" }, payload.asked.photo);
     const bytes = photo && (await this.#data.blobs.read(photo.sha256));
-    if (!bytes) throw new ReaderError("not-found", "This photo is no longer kept here. Send it again.");
+    if (!bytes)
+      throw new ReaderError({ code: "not-found", message: "This photo is no longer kept here. Send it again." });
     const hear = (stage: string) => {
       this.#news.stage(id, stage);
       this.#rows.reach(id, stage).catch((error) => this.#log.warn({ err: error }, "a stage cannot be kept"));
     };
     const outcome = await this.#reader.tryRead(taskOf(payload.asked, photo.name, bytes), hear, signal);
-    if (outcome.problem) throw new ReaderError(outcome.problem.code, outcome.problem.message);
+    if (outcome.problem) throw new ReaderError(outcome.problem);
     const kept = await this.#data.readings.add(site, { id, ...payload }, outcome, (trx) => this.#rows.finish(trx, id));
     return kept ? outcome.reading.quality.usable : null;
   }
@@ -154,7 +155,7 @@ export class Runner {
   /** @returns true; null when the job was cancelled meanwhile. */
   async #tell(job: JobRow, signal: AbortSignal): Promise<true | null> {
     const { site_id: site, id, run_id: run } = job;
-    if (run === null) throw new ReaderError("not-found", "There is no such run here.");
+    if (run === null) throw new ReaderError({ code: "not-found", message: "There is no such run here." });
     const span = ReportSpan.parse(JSON.parse(job.payload_json));
     const report = await tellRun(this.#data, { site, person: "" }, run, span, signal);
     const { title, blocks } = report;
@@ -179,7 +180,7 @@ export class Runner {
       else this.#news.stage(job.id, "waiting");
       return;
     }
-    const why = problem(error.code, error.message);
+    const why = toProblem(error);
     if (error.code === "closed") return this.#rows.release(job.id);
     if (job.tries < (TRIES[error.code] ?? 1)) {
       await this.#rows.fail(job.id, why, FIRST_RETRY_MS * 4 ** (job.tries - 1));

@@ -2,6 +2,7 @@ import { expect, it } from "vitest";
 import { type DeckFileInput, Hint, Reading } from "../../vision/contract/index.ts";
 import { describeDeck } from "../../vision/deck.ts";
 import { advise } from "../../vision/rules.ts";
+import { inEnglish } from "../../vision/said.ts";
 import type { Deck, Notes } from "../../vision/stages.ts";
 
 /** An invented deck, 1000 × 500 mm: end edge 0 to 500, tailings side 500 to 1500 along the outlet. */
@@ -53,6 +54,11 @@ function ask(change: Partial<Reading>, on: Deck = deck, notes: Notes = {}): Hint
   for (const hint of hints) {
     expect(Hint.parse(hint)).toEqual(hint);
     if (hint.control !== "none") expect(hint.caution).toBeTruthy();
+    // each text by its sentences' names gives the same English
+    expect(hint.said?.expect.length && inEnglish(hint.said.expect)).toBe(hint.expect);
+    expect(hint.said?.caution ? inEnglish(hint.said.caution) : null).toBe(hint.caution);
+    if (change.quality?.usable !== false) expect(hint.said?.because.map(inEnglish)).toEqual(hint.because);
+    for (const { source, said } of hint.basis) expect(said && inEnglish([said])).toBe(source);
   }
   return hints;
 }

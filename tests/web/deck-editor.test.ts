@@ -65,7 +65,7 @@ it.each([
   [
     "splitter beyond the outlet",
     withSplitters(RECTANGLE, [{ name: "low", between: ["middling", "light"], atMm: 2701 }]),
-    /2700 mm long/,
+    /2700\smm long/,
   ],
   ["size that is none", { ...RECTANGLE, widthMm: Number.NaN }, /widthMm/],
 ])("says what is wrong with an %s", (_, draft, words) => {

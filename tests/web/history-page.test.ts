@@ -60,10 +60,10 @@ it("shows edges, cover and what was changed in between; what the server keeps co
   expect(await rows.count()).toBe(3);
   const changes = await page.locator(".history-changes li").allTextContents();
   expect(changes.join(" ").replaceAll("\u00a0", " ")).toMatch(
-    /Wash water: \d+ L\/min → 14.5 L\/min; Splitter upper: 365 mm → 400 mm/,
+    /Wash water: \d+ L\/min → 14.5 L\/min; Splitter upper: 365\smm → 400\smm/,
   );
   expect(await page.locator(".history-plot svg[role=img]").first().getAttribute("aria-label")).toMatch(
-    /dense: seen in 3 photos; \d+–\d+ mm on /,
+    /dense: seen in 3 photos; \d+–\d+\smm on /,
   );
   await shot(page, "history-phone");
   await page.setViewportSize({ width: 1280, height: 800 });

@@ -45,7 +45,7 @@ const ALL = [THIRD, OTHER, FIRST, SECOND];
 
 it("finds by deck, material and day, in the order of time", () => {
   const { decks, materials, days } = choicesOf(ALL);
-  expect(decks).toEqual(["North deck 1800 × 900 mm", "deck size not known"]);
+  expect(decks).toEqual(["North deck 1800\u00a0mm × 900\u00a0mm", "deck size not known"]);
   expect(materials).toEqual(["black sand"]);
   expect(days).toEqual(["2026-05-14", "2026-05-13", "2026-05-12"]);
   const ids = (deck: string | null, material: string | null, day: string | null) =>
@@ -63,7 +63,11 @@ it("leaves out photos that could not be read", () => {
 
 it("marks a control or splitter only where it stands elsewhere than when it was last told", () => {
   const changes = changesBefore([FIRST, SECOND, THIRD]);
-  expect(changes).toEqual([[], [], ["Wash water: 12\u00a0L/min → 14\u00a0L/min", "Splitter upper: 240 mm → 255 mm"]]);
+  expect(changes).toEqual([
+    [],
+    [],
+    ["Wash water: 12\u00a0L/min → 14\u00a0L/min", "Splitter upper: 240\u00a0mm → 255\u00a0mm"],
+  ]);
 });
 
 it("takes the places of a class that lie furthest apart, each with its own error", () => {
@@ -77,6 +81,6 @@ it("gives cover as a share of what is seen", () => {
 });
 
 it("tells a class in time in one sentence", () => {
-  expect(trackWords([FIRST, THIRD], "dense")).toMatch(/^dense: seen in 2 photos; 100–200 mm on .*, 90–320 mm on /);
+  expect(trackWords([FIRST, THIRD], "dense")).toMatch(/^dense: seen in 2 photos; 100–200\smm on .*, 90–320\smm on /);
   expect(trackWords([FIRST, THIRD], "light")).toBe("light: not seen to leave the deck.");
 });

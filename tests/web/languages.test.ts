@@ -3,13 +3,21 @@ import { fileURLToPath } from "node:url";
 import { IntlMessageFormat } from "intl-messageformat";
 import { expect, it } from "vitest";
 
-/** Every language of the page says everything. */
+/** Every language says everything: what the page says, and what readings say. */
 
 const folder = fileURLToPath(new URL("../../web/words/", import.meta.url));
+const sentences = fileURLToPath(new URL("../../vision/sentences/", import.meta.url));
 type Words = Record<string, string>;
-const read = (file: string): Words => JSON.parse(readFileSync(folder + file, "utf8"));
-const english = read("en.json");
-const others = readdirSync(folder).filter((file) => file.endsWith(".json") && file !== "en.json");
+const read = (path: string): Words => JSON.parse(readFileSync(path, "utf8"));
+const english = read(`${folder}en.json`);
+const told = read(`${sentences}en.json`);
+const languagesIn = (at: string) => readdirSync(at).filter((file) => file.endsWith(".json") && file !== "en.json");
+const others = languagesIn(folder);
+const languageOf = (path: string) => path.replace(/^.*\/|\.json$/g, "");
+const all = others.flatMap((file) => [
+  [`web/words/${file}`, folder + file, english],
+  [`vision/sentences/${file}`, sentences + file, told],
+]) as [name: string, path: string, english: Words][];
 
 type Ast = ReturnType<IntlMessageFormat["getAst"]>;
 /** The arguments that a message takes, those inside plurals and selects too. */
@@ -23,17 +31,17 @@ const takes = (text: string, language: string) => [...new Set(argumentsOf(parse(
 
 it("has English, Spanish, Portuguese, French, Swahili and Indonesian", () => {
   expect(others).toEqual(expect.arrayContaining(["es.json", "pt.json", "fr.json", "sw.json", "id.json"]));
+  expect(languagesIn(sentences)).toEqual(others);
 });
 
-it.each(others)("%s has every sentence, none empty, with the same things to fill in", (file) => {
-  const language = file.replace(".json", "");
-  const words = read(file);
+it.each(all)("%s has every sentence, none empty, with the same things to fill in", (_name, path, english) => {
+  const language = languageOf(path);
+  const words = read(path);
   expect(Object.keys(words).sort()).toEqual(Object.keys(english).sort());
   for (const [key, text] of Object.entries(words)) {
     expect(text.trim(), key).not.toBe("");
     expect(takes(text, language), key).toEqual(takes(english[key]!, "en"));
   }
-  expect(["ltr", "rtl"]).toContain(words["language.direction"]);
 });
 
 /** Words that some of the languages share with English. */
@@ -47,8 +55,13 @@ const SHARED = [
   "rep.photos",
   "rep.column.item",
 ];
-it.each(others)("%s is translated: hardly a sentence is the English one", (file) => {
-  const words = read(file);
+
+it.each(others)("%s says which way it is written", (file) => {
+  expect(["ltr", "rtl"]).toContain(read(folder + file)["language.direction"]);
+});
+
+it.each(all)("%s is translated: hardly a sentence is the English one", (_name, path, english) => {
+  const words = read(path);
   // places made of placeholders alone, letters, and words that two languages share
   const same = Object.keys(english).filter(
     (key) => words[key] === english[key] && /[a-z]{4}/.test(words[key]!.replace(/\{[^}]*\}/g, "")),
@@ -57,24 +70,27 @@ it.each(others)("%s is translated: hardly a sentence is the English one", (file)
 });
 
 it.each(["en.json", ...others])("%s gives each class a letter of its own", (file) => {
-  const words = read(file);
+  const words = read(folder + file);
   const letters = ["dense", "middling", "light", "bare", "dry"].map((name) => words[`taps.${name}.letter`]!);
   expect(new Set(letters).size).toBe(5);
   for (const letter of letters) expect([...letter]).toHaveLength(1);
 });
 
-it.each(["en.json", ...others])("%s fills its sentences in, one and many", (file) => {
-  const language = file.replace(".json", "");
-  for (const [key, text] of Object.entries(read(file))) {
-    for (const count of [1, 5]) {
-      const values = Object.fromEntries(
-        takes(text, language).map((name) => [name, /^(photos|readings|count|minutes)$/.test(name) ? count : "raise"]),
-      );
-      const said = String(parse(text, language).format(values));
-      expect(said, key).not.toMatch(/[{}]|undefined/);
+it.each([`${folder}en.json`, `${sentences}en.json`, ...all.map(([, path]) => path)])(
+  "%s fills its sentences in, one and many",
+  (path) => {
+    const language = languageOf(path);
+    for (const [key, text] of Object.entries(read(path))) {
+      for (const count of [1, 5]) {
+        const values = Object.fromEntries(
+          takes(text, language).map((name) => [name, /^(photos|readings|count|minutes)$/.test(name) ? count : "raise"]),
+        );
+        const said = String(parse(text, language).format(values));
+        expect(said, key).not.toMatch(/[{}]|undefined/);
+      }
     }
-  }
-});
+  },
+);
 
 it("says nothing that page, server and accounts do not: every name is used", () => {
   const folders = [

@@ -71,10 +71,10 @@ it("splitters move by keys and buttons, and people who want no motion get a pict
   await page.locator("#open-practice").click();
   await page.locator("#practice-placeSplitters").click();
   const place = () => page.locator(".flat-splitters output").first().textContent();
-  expect(await place()).toBe("at 120 mm");
+  expect(await place()).toBe("at 120\u00a0mm");
   await page.locator(".flat-handle").first().press("ArrowDown");
   await page.getByRole("button", { name: "upper: 10 mm down the outlet" }).click();
-  expect(await place()).toBe("at 140 mm");
+  expect(await place()).toBe("at 140\u00a0mm");
   await page.getByText("After 2 changes not yet").waitFor();
   await page.waitForTimeout(300);
   const frames = await page.locator(".practice-picture").getAttribute("data-frames");

@@ -95,7 +95,7 @@ it("slope from bar and shim, in US units beside where wanted, kept on the device
   await type("Bar, from its resting edge", "609.6");
   await type(/^Shim, mm/, "12.7");
   expect(plain(await sum("Slope").textContent())).toBe("20.8 ± 0.4 mm/m");
-  await page.getByLabel("Show US units beside").check();
+  await page.getByLabel("Units").selectOption("us"); // the screen is made anew; what was typed stands there again
   expect(plain(await sum("Slope").textContent())).toBe("20.8 ± 0.4 mm/m (0.250 ± 0.005 in/ft)");
   await page.getByRole("button", { name: "This is the cross slope" }).first().click();
   await type("End slope now", "0");
@@ -112,7 +112,7 @@ it("slope from bar and shim, in US units beside where wanted, kept on the device
   await shot("setup-slopes");
   await page.reload();
   await open();
-  expect(await page.getByLabel("Show US units beside").isChecked()).toBe(true);
+  expect(await page.getByLabel("Units").inputValue()).toBe("us");
   await unfold("Slopes and shims");
   expect(await page.getByLabel("Bar, from its resting edge").inputValue()).toBe("609.6");
   await type(/^Shim, mm/, "900");
@@ -202,7 +202,7 @@ it("says how much water a table takes, from a timed can too", async () => {
   expect(plain(await sum("All water that leaves the deck").textContent())).toBe("45.0 L/min");
   expect(plain(await sum("Water for each weight of solids").textContent())).toBe("5.4");
   expect(plain(await sum("Water a day").textContent())).toBe("64.8 m³");
-  await page.getByLabel("Show US units beside").check();
+  await page.getByLabel("Units").selectOption("us");
   expect(plain(await sum("All water that leaves the deck").textContent())).toBe("45.0 L/min (11.89 US gal/min)");
   await page.getByRole("button", { name: "This is the wash water" }).click();
   expect(await page.getByLabel("Wash water, litres").inputValue()).toBe("30.05");

@@ -57,7 +57,7 @@ it("asks for as many corners as the deck file's outline has, each with its name"
   const state = steps.describeDeck(started, { ...started.deck, file: sixCornered });
   expect(state.corners).toHaveLength(6);
   expect(cornerWords(state.deck)[0]).toBe("drive end, wash-water side");
-  expect(cornerWords(state.deck)[1]).toBe("600 mm from the drive end, wash-water side");
+  expect(cornerWords(state.deck)[1]).toBe("600\u00a0mm from the drive end, wash-water side");
 });
 
 it("sends no deck when its size is not known, so that nothing is shown in mm", () => {

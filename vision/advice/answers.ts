@@ -1,5 +1,6 @@
 import type { Hint, SettingsFile } from "../contract/index.ts";
 import { waterWithSolids } from "../process/pulp.ts";
+import { hintOf, said, type Text } from "../said.ts";
 import { type Standing, standings } from "../set-points.ts";
 import { SOURCES } from "../sources.ts";
 import { gainFrom } from "./best-change.ts";
@@ -40,8 +41,8 @@ function answer(seen: Case, symptom: Symptom, sight: Sight, twin: TwinCase | nul
   const remedy = able.find((one) => spent(one) === null) ?? able.find((one) => spent(one)?.shut === false);
   if (!remedy) return [];
   const before = remedies.slice(0, remedies.indexOf(remedy));
-  const why = before.map((one) => (canDo(seen, one) ? spent(one)?.words : notHere(one))).filter((words) => words);
-  const hint: Hint = {
+  const why = before.map((one) => (canDo(seen, one) ? spent(one)?.words : notHere(one)));
+  const hint = hintOf({
     ...(remedy.direction
       ? {
           control: remedy.control,
@@ -51,14 +52,14 @@ function answer(seen: Case, symptom: Symptom, sight: Sight, twin: TwinCase | nul
           toMm: null,
         }
       : hold(remedy.control, remedy.target ?? null)),
-    because: [sight.say, symptom.cause, ...why.map((words) => words!)],
+    because: [sight.told, symptom.cause, ...why.filter((words) => words !== undefined)],
     evidence: { symptom: symptom.id, ...sight.evidence, limit: rounded(symptom.above), ...waterStands(seen) },
     expect: symptom.expect,
     lookAgainMinutes: symptom.lookAgainMinutes ?? residence(seen),
     caution: remedy.control === "crossSlope" ? CAUTIONS.level : CAUTIONS[symptom.caution],
     basis: [...symptom.basis],
     confidence: share(sight.confidence),
-  };
+  });
   const strength = symptom.above > 0 ? (sight.value - (sight.doubt ?? 0)) / symptom.above : 1;
   return [
     {
@@ -105,25 +106,25 @@ function atEnd(
   );
 }
 
-const NAMES: Partial<Record<Hint["control"], string>> = {
-  washWater: "The wash water of this deck cannot be set.",
-  crossSlope: "The cross slope of this deck cannot be set.",
-  feedRate: "The feed rate of this deck cannot be set.",
+const NOT_HERE: Partial<Record<Hint["control"], Text>> = {
+  washWater: said("said.why.washFixed"),
+  crossSlope: said("said.why.slopeFixed"),
+  feedRate: said("said.why.feedFixed"),
 };
-const notHere = ({ control }: Remedy) => NAMES[control];
+const notHere = ({ control }: Remedy) => NOT_HERE[control];
 
 /** Water that is shut, or stands at an end of its set points: the next remedy, or the hint after this would undo it. */
-function spentWords(seen: Case, { control, direction }: Remedy): { words: string; shut: boolean } | null {
+function spentWords(seen: Case, { control, direction }: Remedy): { words: Text; shut: boolean } | null {
   if (control !== "washWater") return null;
   if (direction === "lower" && seen.notes.settings?.washWaterLitresPerMinute === 0) {
-    return { words: "The wash water is shut already.", shut: true };
+    return { words: said("said.why.washShut"), shut: true };
   }
   const water = washStanding(seen);
   if (water && direction === "raise" && water.at >= water.most) {
-    return { words: "The water is at its highest set point already.", shut: false };
+    return { words: said("said.why.waterMost"), shut: false };
   }
   if (water && direction === "lower" && water.at <= water.least) {
-    return { words: "The water is at its lowest set point already.", shut: false };
+    return { words: said("said.why.waterLeast"), shut: false };
   }
   return null;
 }
@@ -168,47 +169,37 @@ const SETTINGS_BELIEVED = 0.8;
 export function offSetPoint(seen: Case): Draft[] {
   const { reading, deck, notes } = seen;
   if (reading.deckState === "stopped") return [];
-  const span = ({ least, most, unit }: Standing) =>
-    least === most ? `${mm1(least)} ${unit}` : `${mm1(least)} to ${mm1(most)} ${unit}`;
   return standings(deck, notes)
     .filter(({ control, off }) => off !== 0 && deck.file.controls[control])
     .toSorted((a, b) => Math.abs(b.off / (b.most || 1)) - Math.abs(a.off / (a.most || 1)))
     .map((standing): Draft => {
-      const { control, unit, at, off } = standing;
-      const words = SET_POINT_WORDS[control];
-      const hint: Hint = {
+      const { control, unit, off } = standing;
+      const [at, least, most] = [standing.at, standing.least, standing.most].map(mm1) as [number, number, number];
+      const of = (value: number) => ({ value, unit });
+      const expected = EXPECTED[control];
+      const hint = hintOf({
         control,
         target: null,
         direction: off > 0 ? "raise" : "lower",
         amount: { value: mm1(Math.abs(off)), unit },
         toMm: null,
         because: [
-          `${words.what} ${mm1(at)} ${unit} by the settings file; the deck file's set point is ${span(standing)}.`,
+          least === most
+            ? said("said.why.offPoint", { control, at: of(at), point: of(least) })
+            : said("said.why.offRange", { control, at: of(at), least: of(least), most: of(most) }),
         ],
-        evidence: { at: mm1(at), setPointLeast: mm1(standing.least), setPointMost: mm1(standing.most) },
-        expect: off > 0 ? words.raised : words.lowered,
+        evidence: { at, setPointLeast: least, setPointMost: most },
+        expect: off > 0 ? expected.raised : expected.lowered,
         lookAgainMinutes: residence(seen),
         caution: control === "washWater" ? CAUTIONS.water : CAUTIONS.level,
         basis: [SOURCES.setPoints, control === "washWater" ? SOURCES.washWater : SOURCES.order],
         confidence: SETTINGS_BELIEVED,
-      };
+      });
       return { hint, order: control === "washWater" ? "water" : "slope", gain: null, strength: 1 };
     });
 }
-const SET_POINT_WORDS = {
-  washWater: {
-    what: "The water stands at",
-    raised: "The bands move down a little, with water over the whole deck.",
-    lowered: "The bands move up a little, with water still over the whole deck.",
-  },
-  crossSlope: {
-    what: "The cross slope stands at",
-    raised: "The bands move down a little, with water over the whole deck.",
-    lowered: "The bands move up a little, with water over the whole deck.",
-  },
-  endSlope: {
-    what: "The end slope stands at",
-    raised: "The dense band runs as it does at the set point.",
-    lowered: "The dense band runs as it does at the set point.",
-  },
+const EXPECTED = {
+  washWater: { raised: said("said.expect.moreWater"), lowered: said("said.expect.lessWater") },
+  crossSlope: { raised: said("said.expect.steeper"), lowered: said("said.expect.flatter") },
+  endSlope: { raised: said("said.expect.endBack"), lowered: said("said.expect.endBack") },
 } as const;

@@ -1,9 +1,10 @@
 import type { Hint, SettingsFile } from "../contract/index.ts";
+import { asMm, asShare, hintOf, said, type Text } from "../said.ts";
 import { SOURCES } from "../sources.ts";
-import { divideOf } from "../twin/as-seen.ts";
+import { type Border, divideOf } from "../twin/as-seen.ts";
 import { type OutletCurves, smeared } from "../twin/outlet-curves.ts";
 import { predictOutlet, type TwinSettings } from "../twin/transport.ts";
-import { CAUTIONS, type Case, type Draft, ERRORS, mm1, percent, share } from "./case.ts";
+import { CAUTIONS, type Case, type Draft, ERRORS, mm1, share } from "./case.ts";
 import type { TwinCase } from "./twin-case.ts";
 import { waitMinutes } from "./waiting.ts";
 import { type Worth, worthOf } from "./worth.ts";
@@ -16,29 +17,27 @@ interface Lever {
   /** Smallest step it is set in where nobody said (common practice). */
   readonly step: number;
   readonly order: Draft["order"];
-  readonly caution: string;
-  readonly words: string;
+  readonly caution: Text;
 }
 
 /** In the trade's order. The feed water is touched only where the wash water cannot be. */
 const LEVERS = (
   [
-    ["washWater", "washWaterLitresPerMinute", "L/min", 0.5, "water", CAUTIONS.water, "wash water"],
-    ["feedWater", "feedWaterLitresPerMinute", "L/min", 0.5, "water", CAUTIONS.water, "feed water"],
-    ["crossSlope", "crossSlopeMmPerM", "mm/m", 1, "slope", CAUTIONS.level, "cross slope"],
-    ["endSlope", "endSlopeMmPerM", "mm/m", 1, "slope", CAUTIONS.level, "end slope"],
-    ["stroke", "strokeMm", "mm", 1, "drive", CAUTIONS.drive, "stroke"],
-    ["speed", "strokesPerMinute", "1/min", 5, "drive", CAUTIONS.drive, "speed"],
+    ["washWater", "washWaterLitresPerMinute", "L/min", 0.5, "water", CAUTIONS.water],
+    ["feedWater", "feedWaterLitresPerMinute", "L/min", 0.5, "water", CAUTIONS.water],
+    ["crossSlope", "crossSlopeMmPerM", "mm/m", 1, "slope", CAUTIONS.level],
+    ["endSlope", "endSlopeMmPerM", "mm/m", 1, "slope", CAUTIONS.level],
+    ["stroke", "strokeMm", "mm", 1, "drive", CAUTIONS.drive],
+    ["speed", "strokesPerMinute", "1/min", 5, "drive", CAUTIONS.drive],
   ] as const
 ).map(
-  ([control, setting, unit, step, order, caution, words]): Lever => ({
+  ([control, setting, unit, step, order, caution]): Lever => ({
     control,
     setting,
     unit,
     step,
     order,
     caution,
-    words,
   }),
 );
 
@@ -167,21 +166,21 @@ function draft(seen: Case, twin: TwinCase, lever: Lever, { value, gain }: { valu
   if (seenBest < ERRORS) return []; // smaller than what can be seen
   const up = value > standing;
   const least = LEAST_GAIN[up ? "raise" : "lower"];
-  const far = moves.map(({ between, byMm }) => {
-    const toward = byMm > 0 ? "down toward the tailings" : "up toward the wash-water corner";
-    return `the border of ${between[0]} and ${between[1]} moves about ${Math.round(Math.abs(byMm))} mm ${toward}`;
-  });
-  const hint: Hint = {
+  const of = (number: number) => ({ value: mm1(number), unit: lever.unit });
+  const materials = ([upper, lower]: Border["between"]) => ({ upper: upper, lower: lower });
+  const hint = hintOf({
     control: lever.control,
     target: null,
     direction: up ? "raise" : "lower",
     amount: { value: mm1(Math.abs(value - standing)), unit: lever.unit },
     toMm: null,
     because: [
-      `The ${lever.words} stands at ${mm1(standing)} ${lever.unit}. For these bands the transport model expects the aim to be met ${percent(gain)} better at ${mm1(value)} ${lever.unit}, with the splitters moved after the bands.`,
-      ...twin.borders.map(
-        ({ between, atMm }) =>
-          `${between[0]} and ${between[1]} divide at ${Math.round(atMm.value)} ± ${Math.round(atMm.error)} mm.`,
+      said("said.why.twin", { control: lever.control, from: of(standing), to: of(value), gain: asShare(gain) }),
+      ...twin.borders.map(({ between, atMm: { value: at, error } }) =>
+        said("said.why.divide", {
+          ...materials(between),
+          at: { value: Math.round(at), error: Math.round(error), unit: "mm" },
+        }),
       ),
     ],
     evidence: {
@@ -193,14 +192,20 @@ function draft(seen: Case, twin: TwinCase, lever: Lever, { value, gain }: { valu
         moves.map(({ between, byMm }) => [`${between[0]}To${capital(between[1])}MovesMm`, mm1(byMm)]),
       ),
     },
-    expect: `${capital(far.join("; "))}.`,
+    expect: moves.flatMap(({ between, byMm }) =>
+      said("said.expect.borderMoves", {
+        ...materials(between),
+        far: asMm(Math.round(Math.abs(byMm))),
+        way: byMm > 0 ? "down" : "up",
+      }),
+    ),
     lookAgainMinutes: waitMinutes(seen.deck.lengthMm, twin.settings),
     caution: lever.caution,
     basis: [SOURCES.twin, ...BASES[lever.control]],
     confidence: share(
       0.9 * Math.min(1, ...twin.borders.map(({ confidence }) => confidence)) * (1 - Math.exp(-gain / least)),
     ),
-  };
+  });
   return [{ hint, order: lever.order, gain, strength: gain / least }];
 }
 

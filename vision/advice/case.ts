@@ -1,5 +1,6 @@
 import type { Hint, Product, Reading } from "../contract/index.ts";
 import { type Pair, pathLength } from "../geometry.ts";
+import { said, type Text } from "../said.ts";
 import type { Deck, Notes } from "../stages.ts";
 
 /** What advice may look at: a reading, never pixels. */
@@ -32,18 +33,17 @@ export const SURE = 0.5;
 /** A difference counts from this many standard errors. */
 export const ERRORS = 2;
 
-const HANDS_CLEAR = "Keep hands clear of the moving deck and leave the guards on.";
+const HANDS_CLEAR = said("said.caution.handsClear");
+const LOCK_OUT = [...HANDS_CLEAR, ...said("said.caution.lockOut")];
 /** What can hurt the person who follows a hint. */
 export const CAUTIONS = {
-  lockOut: `${HANDS_CLEAR} Stop and lock out the drive before reaching near it.`,
-  water: `${HANDS_CLEAR} Stop and lock out the drive before reaching near it. Keep water off the electrics.`,
-  level:
-    "Stop and lock out the drive first. Levering a deck: two people, hands clear of the legs. Leave the guards on.",
-  photo: "Do not lean over the drive to take the photo.",
-  drive:
-    "Stop and lock out the drive before touching stroke, belt or speed; only as the machine's manual allows, by people trained for it.",
-  chemicals: `${HANDS_CLEAR} Wear gloves and eye protection; use only what the water permit allows. No mercury.`,
-} as const;
+  lockOut: LOCK_OUT,
+  water: [...LOCK_OUT, ...said("said.caution.keepDry")],
+  level: said("said.caution.level"),
+  photo: said("said.caution.photo"),
+  drive: said("said.caution.drive"),
+  chemicals: [...HANDS_CLEAR, ...said("said.caution.chemicals")],
+} as const satisfies Record<string, Text>;
 
 export const hold = (control: Hint["control"], target: string | null = null) =>
   ({ control, target, direction: "hold", amount: null, toMm: null }) as const;
@@ -85,5 +85,3 @@ export const sum = (numbers: readonly number[]) => numbers.reduce((all, n) => al
 export const share = (value: number) => rounded(Math.min(1, Math.max(0, value)));
 export const rounded = (value: number) => Math.round(value * 10_000) / 10_000;
 export const mm1 = (mm: number) => Math.round(mm * 10) / 10;
-export const percent = (value: number) =>
-  value > 0 && value < 0.01 ? "less than 1 %" : `${Math.round(value * 100)} %`;

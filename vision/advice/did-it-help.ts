@@ -1,6 +1,7 @@
-import type { Hint, TwinBelief } from "../contract/index.ts";
+import type { Hint, SaidText, TwinBelief } from "../contract/index.ts";
+import { inEnglish, type SentenceKey, said } from "../said.ts";
 import { bordersOf } from "../twin/as-seen.ts";
-import { type Judgement, judgeChange } from "../twin/did-it-help.ts";
+import { farOf, type Judgement, judgeChange } from "../twin/did-it-help.ts";
 import { fitTwin } from "../twin/fit-twin.ts";
 import type { TwinSettings } from "../twin/transport.ts";
 import { expectedMoves } from "./best-change.ts";
@@ -25,6 +26,7 @@ export interface Helped {
   readonly borders: readonly BorderJudged[];
   /** The verdict over all borders, and what to do next, in words. */
   readonly say: string;
+  readonly said: SaidText;
   readonly next: Judgement["next"];
   /** The twin after both looks, for `settings.twin`; null where there is no twin. */
   readonly twin: TwinBelief | null;
@@ -101,35 +103,28 @@ function unaided({ control, direction }: Change): { value: number; error: number
 
 function unjudged(moved: { value: number; error: number }): Judgement {
   const seen = Math.abs(moved.value) >= 2 * moved.error;
-  const far = `The edge moved ${Math.round(Math.abs(moved.value))} mm (± ${Math.round(moved.error)})`;
+  const text = said(seen ? "said.moved.unforetold" : "said.moved.noMore", { moved: farOf(moved) });
   return {
     verdict: "nothing seen",
     share: null,
-    say: seen ? `${far}; nothing is known of what to expect.` : `${far}: no more than two photos differ by.`,
+    say: inEnglish(text),
+    said: text,
     next: seen ? "keep" : "wait",
   };
 }
 
 /** Worst news first: one border that went the other way outweighs one that went as it should. */
 const WORST_FIRST: readonly Judgement["next"][] = ["back", "other", "more", "keep", "wait"];
-const NEXT_WORDS: Record<Judgement["next"], string> = {
-  back: "Put it back, or part of it, and look for another cause.",
-  other: "Look for another cause: check that the change was made, then feed, water and level.",
-  more: "It went the right way but not far enough: a little more of the same.",
-  keep: "It did what it should: leave it so and look again later.",
-  wait: "Too little to see yet: wait, then take another photo.",
-};
 
-function verdict(borders: readonly BorderJudged[], { control }: Change): Pick<Helped, "say" | "next"> {
-  if (borders.length === 0) return { next: "wait", say: "No border between bands was seen in both photos." };
+function verdict(borders: readonly BorderJudged[], { control }: Change): Pick<Helped, "say" | "said" | "next"> {
+  const judged = (next: Judgement["next"], key: SentenceKey) => ({ next, say: inEnglish(said(key)), said: said(key) });
+  if (borders.length === 0) return judged("wait", "said.helped.noBorder");
   if (control === "splitter") {
     const moved = borders.some(({ movedMm, movedErrorMm }) => Math.abs(movedMm) >= 2 * movedErrorMm);
-    return moved
-      ? { next: "other", say: "A moved splitter moves no band, yet the bands moved: look for another cause." }
-      : { next: "keep", say: "The bands stood still, as they should when a splitter is moved." };
+    return moved ? judged("other", "said.helped.splitterMoved") : judged("keep", "said.helped.splitterStill");
   }
   const next = WORST_FIRST.find((one) => borders.some((border) => border.next === one)) ?? "wait";
-  return { next, say: NEXT_WORDS[next] };
+  return judged(next, `said.helped.${next}`);
 }
 
 /** Both looks together: what was believed before them is not counted twice. */

@@ -1,5 +1,5 @@
-import type { Hint } from "../contract/index.ts";
 import { solve } from "../linear-system.ts";
+import { asMm, hintOf, said } from "../said.ts";
 import { SOURCES } from "../sources.ts";
 import { countedShare, type EdgeCount, LEAST_SHARE } from "../twin/counted.ts";
 import { type ByClass, CLASSES, type Class, type OutletCurves } from "../twin/outlet-curves.ts";
@@ -10,6 +10,8 @@ import { sameBands, sameSet } from "./steadied.ts";
 export const EDGE_COUNT = "grains at the outlet";
 /** Grains to be counted in each cut: shares then scatter by up to 7 % (√(p (1 − p) / n)). */
 const GRAINS = 50;
+/** How wide a cut is, mm. */
+const CUT_MM = 20;
 /** Cuts are taken this far from where a splitter would serve best, mm. */
 const ASIDE_MM = [-150, -50, 50, 150];
 /** How far curves are off before a count, as the error of a logarithm, and over how many mm of outlet alike (judgement). */
@@ -81,18 +83,18 @@ export function askForCounts(seen: Case, placesMm: readonly number[]): Draft[] {
   const wanted = open.flatMap((mm) => ASIDE_MM.map((by) => mm + by));
   const within = wanted.map((mm) => Math.round(Math.min(outletLength(deck) - 10, Math.max(10, mm))));
   const places = [...new Set(within)].toSorted((a, b) => a - b);
-  const hint: Hint = {
+  const hint = hintOf({
     ...hold("inspect", EDGE_COUNT),
     because: [
-      "What a splitter earns here hangs on the few grains of one band that leave within the next, and no photo shows them.",
-      `Take a narrow cut, about 20 mm wide, at ${places.join(", ")} mm of the outlet, and count ${GRAINS} grains of each under a lens: dense, middling, light.`,
+      said("said.why.fewGrains"),
+      said("said.why.takeCuts", { wide: asMm(CUT_MM), places: { value: places, unit: "mm" }, grains: GRAINS }),
     ],
     evidence: { cutAtMm: places, grainsEach: GRAINS },
-    expect: "With the counts typed in, the next reading says where the splitters pay best.",
+    expect: said("said.expect.counts"),
     lookAgainMinutes: 10,
     caution: CAUTIONS.lockOut,
     basis: [SOURCES.edgeCounts, SOURCES.overlap],
     confidence: 0.7,
-  };
+  });
   return [{ hint, order: "check", gain: null, strength: 1 }];
 }

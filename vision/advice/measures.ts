@@ -1,5 +1,6 @@
 import type { Reading, SettingsFile } from "../contract/index.ts";
 import type { Pair } from "../geometry.ts";
+import { asMm, asShare, type SentenceKey, said, type Text } from "../said.ts";
 import { bordersOf } from "../twin/as-seen.ts";
 import {
   type Case,
@@ -7,7 +8,6 @@ import {
   laundersOf,
   outletLength,
   overlaps,
-  percent,
   rounded,
   SURE,
   share,
@@ -24,7 +24,7 @@ export interface Sight {
   /** Taken off the value before it is held against the limit: what lies within the photo's doubt does not count. */
   readonly doubt?: number;
   readonly confidence: number;
-  readonly say: string;
+  readonly told: Text;
   readonly evidence: Readonly<Record<string, number | string>>;
 }
 export type Measure = (seen: Case) => Sight | null;
@@ -44,8 +44,8 @@ const TOLD = 0.7;
 
 export const outletHidden: Measure = ({ reading, deck }) => {
   const hidden = total(reading.outletUnseenMm) / outletLength(deck);
-  const say = `${percent(hidden)} of the edge where product leaves the deck is hidden in the photo.`;
-  return { value: hidden, confidence: share(hidden), say, evidence: { outletHiddenShare: rounded(hidden) } };
+  const told = said("said.seen.outletHidden", { share: asShare(hidden) });
+  return { value: hidden, confidence: share(hidden), told, evidence: { outletHiddenShare: rounded(hidden) } };
 };
 
 /** Share of the deck that is dry, if the largest sure patch starts by the wash pipe. */
@@ -58,8 +58,8 @@ function dry({ reading, deck }: Case, byPipe: boolean): Sight | null {
   const patch = patches.toSorted((a, b) => b.areaMm2 - a.areaMm2)[0];
   if (!patch || besidePipe(patch, deck) !== byPipe) return null;
   const value = sum(patches.map((p) => p.areaMm2)) / (deck.lengthMm * deck.widthMm);
-  const say = `A dry patch: the water film has broken on ${percent(value)} of the deck.`;
-  return { value, confidence: patch.confidence, say, evidence: { dryShare: rounded(value) } };
+  const told = said("said.seen.dry", { share: asShare(value) });
+  return { value, confidence: patch.confidence, told, evidence: { dryShare: rounded(value) } };
 }
 
 /** The patch's nearest point lies close to the wash pipe, or to the high side where the deck file names no pipe. */
@@ -85,19 +85,18 @@ export const emptyDeck: Measure = ({ reading: { cover } }) => {
   const seen = cover ? 1 - cover.unseen : 0;
   if (!cover || seen <= 0) return null;
   const solids = (cover.dense + cover.middling + cover.light) / seen;
-  const say = `Only ${percent(solids)} of the deck that can be seen carries solids.`;
+  const told = said("said.seen.fewSolids", { share: asShare(solids) });
   const confidence = share(seen * (0.5 + (1 - solids) / 2));
-  return { value: 1 - solids, confidence, say, evidence: { solidsShare: rounded(solids) } };
+  return { value: 1 - solids, confidence, told, evidence: { solidsShare: rounded(solids) } };
 };
 
 export const rillCount: Measure = ({ reading }) => {
   const sure = reading.rills.filter((rill) => rill.confidence >= SURE);
   if (sure.length === 0) return null;
-  const streaks = sure.length === 1 ? "one streak" : `${sure.length} streaks`;
   return {
     value: sure.length,
     confidence: Math.max(...sure.map((rill) => rill.confidence)),
-    say: `Water runs in ${streaks} instead of a sheet.`,
+    told: said("said.seen.rills", { count: sure.length }),
     evidence: { rills: sure.length },
   };
 };
@@ -112,7 +111,7 @@ export const densePast: Measure = ({ reading, deck }) => {
     value: past,
     doubt: Math.min(1, (ERRORS * dense.errorMm) / dense.length),
     confidence: share(dense.confidence),
-    say: `${percent(past)} of the dense band leaves past its own launder.`,
+    told: said("said.seen.densePast", { share: asShare(past) }),
     evidence: { densePastShare: rounded(past) },
   };
 };
@@ -130,7 +129,7 @@ export const denseOverLowSide: Measure = (seen) => {
     value: over,
     doubt: Math.min(1, (ERRORS * dense.errorMm) / dense.length),
     confidence: share(dense.confidence),
-    say: `${percent(over)} of the dense band leaves over the tailings side.`,
+    told: said("said.seen.denseLow", { share: asShare(over) }),
     evidence: { denseOnTailingsSideShare: rounded(over) },
   };
 };
@@ -146,7 +145,7 @@ export const strayDense: Measure = ({ reading, deck }) => {
     value: stray,
     doubt: Math.min(1, (ERRORS * dense.errorMm) / dense.length),
     confidence: share(dense.confidence),
-    say: `${percent(stray)} of the dense grains leave over the low side, apart from the dense band.`,
+    told: said("said.seen.denseStrays", { share: asShare(stray) }),
     evidence: { strayDenseShare: rounded(stray) },
   };
 };
@@ -170,7 +169,7 @@ function reaching({ reading, deck }: Case, kind: "light" | "middling"): Sight | 
   return {
     value: Math.max(sure / band.length, top > 0 ? sure / top : 0),
     confidence: share(band.confidence),
-    say: `The ${kind} band reaches ${percent(reached / top)} of the stretch where the dense product leaves.`,
+    told: said("said.seen.onDenseEnd", { band: kind, share: asShare(reached / top) }),
     evidence: { [`${kind}OnDenseEndShare`]: rounded(reached / top) },
   };
 }
@@ -191,7 +190,7 @@ export const denseLaunderEmpty: Measure = ({ reading, deck }) => {
     value: empty,
     doubt: Math.min(1, (ERRORS * dense.errorMm) / width),
     confidence: share(dense.confidence),
-    say: `The dense product fills only ${percent(1 - empty)} of the width of its launder.`,
+    told: said("said.seen.denseLaunder", { share: asShare(1 - empty) }),
     evidence: { denseLaunderEmptyShare: rounded(empty) },
   };
 };
@@ -204,7 +203,7 @@ export const stretches: Measure = ({ reading }) => {
   return {
     value: most.outlet.length,
     confidence: share(most.confidence),
-    say: `The ${most.kind} band leaves in ${most.outlet.length} separate streaks.`,
+    told: said("said.seen.streaks", { band: most.kind, count: most.outlet.length }),
     evidence: { stretches: most.outlet.length },
   };
 };
@@ -215,8 +214,8 @@ export const denseHeap: Measure = ({ reading, deck }) => {
   const hidden = total(reading.outletUnseenMm) / outletLength(deck);
   if (!dense || dense.confidence < SURE || dense.outlet.length > 0 || hidden > 0.1) return null;
   const value = dense.areaMm2 / (deck.lengthMm * deck.widthMm);
-  const say = `Dense grains lie on ${percent(value)} of the deck but none of them reaches the outlet.`;
-  return { value, confidence: share(dense.confidence), say, evidence: { denseAreaShare: rounded(value) } };
+  const told = said("said.seen.denseHeap", { share: asShare(value) });
+  return { value, confidence: share(dense.confidence), told, evidence: { denseAreaShare: rounded(value) } };
 };
 
 /** Per cent solids by weight of the feed, from the settings file. */
@@ -226,7 +225,7 @@ export const feedSolids: Measure = ({ notes }) => {
   return {
     value,
     confidence: 0.8,
-    say: `The feed holds ${value} % solids by weight.`,
+    told: said("said.seen.feedSolids", { solids: { value, unit: "%" } }),
     evidence: { feedSolidsPercent: value },
   };
 };
@@ -239,9 +238,9 @@ export const blurGrowth: Measure = ({ reading, notes }) => {
   const now = widest(reading);
   if (before.length === 0 || now === 0) return null;
   const usual = before.toSorted((a, b) => a - b)[Math.floor(before.length / 2)]!;
-  const say = `The bands change into each other over ${Math.round(now)} mm; before it was ${Math.round(usual)} mm.`;
+  const told = said("said.seen.blur", { now: asMm(Math.round(now)), before: asMm(Math.round(usual)) });
   const evidence = { edgeBlurMm: Math.round(now), edgeBlurBeforeMm: Math.round(usual) };
-  return { value: now / usual, confidence: before.length > 1 ? 0.7 : 0.5, say, evidence };
+  return { value: now / usual, confidence: before.length > 1 ? 0.7 : 0.5, told, evidence };
 };
 
 /** 1 when dense left in the looks before and none is seen now, though the outlet is. */
@@ -252,7 +251,7 @@ export const denseGone: Measure = ({ reading, deck, notes }) => {
   const hidden = total(reading.outletUnseenMm) / outletLength(deck);
   if (before.length === 0 || !before.every((look) => leaves(look.reading)) || leaves(reading) || hidden > 0.1)
     return null;
-  return { value: 1, confidence: 0.6, say: "The dense band that was there before is not seen any more.", evidence: {} };
+  return { value: 1, confidence: 0.6, told: said("said.seen.denseGone"), evidence: {} };
 };
 
 /** How a border wandered over the looks under this setting, in standard errors: up and down, or one way. */
@@ -270,14 +269,19 @@ function wander({ reading, notes }: Case, how: "swing" | "one way"): Sight | nul
     if (places.length < LOOKS) return [];
     const { slope, slopeError, left, spread } = lineThrough(places);
     const far = Math.round(Math.abs(slope) * (places.length - 1));
-    const name = `The border of ${between[0]} and ${between[1]}`;
+    const border = (by: number) => ({
+      upper: between[0],
+      lower: between[1],
+      far: asMm(by),
+      photos: places.length,
+    });
     const steady = Math.abs(slope) < 3 * slopeError;
     if (how === "one way") {
-      const say = `${name} wandered ${far} mm one way over ${places.length} photos with nothing changed.`;
-      return [{ value: Math.abs(slope) / slopeError, confidence: 0.7, say, evidence: { wanderedMm: far } }];
+      const told = said("said.seen.wander", border(far));
+      return [{ value: Math.abs(slope) / slopeError, confidence: 0.7, told, evidence: { wanderedMm: far } }];
     }
-    const say = `${name} swings by about ${Math.round(spread)} mm over ${places.length} photos with nothing changed.`;
-    return [{ value: steady ? left : 0, confidence: 0.7, say, evidence: { swingMm: Math.round(spread) } }];
+    const told = said("said.seen.swing", border(Math.round(spread)));
+    return [{ value: steady ? left : 0, confidence: 0.7, told, evidence: { swingMm: Math.round(spread) } }];
   });
   return found.toSorted((a, b) => b.value - a.value)[0] ?? null;
 }
@@ -295,10 +299,22 @@ function lineThrough(places: readonly { value: number; error: number }[]) {
   return { slope, slopeError: 1 / Math.sqrt(turn), left, spread: Math.max(...misses) - Math.min(...misses) };
 }
 
+type SeenByEye = NonNullable<SettingsFile["seen"]>[number];
+const EYE_WORDS: Readonly<Record<SeenByEye, SentenceKey>> = {
+  "feed surges": "said.eye.feedSurges",
+  "feed uneven along the feed box": "said.eye.feedUneven",
+  "bed stands in the riffles": "said.eye.bedStands",
+  "wash jets land low": "said.eye.jetsLow",
+  "water thick with fines": "said.eye.fines",
+  "fine streaks ahead of the dense edge": "said.eye.fineStreaks",
+  "round heavy grains roll to the low side": "said.eye.roundGrains",
+  "froth or floating grains": "said.eye.froth",
+  "dense band gone, weights the same": "said.eye.denseGone",
+};
 /** 1 when a person says so in the settings file. */
-export const told =
-  (what: NonNullable<SettingsFile["seen"]>[number]): Measure =>
+export const byEye =
+  (what: SeenByEye): Measure =>
   ({ notes }) =>
     notes.settings?.seen?.includes(what)
-      ? { value: 1, confidence: TOLD, say: `Seen by eye: ${what}.`, evidence: { seenByEye: what } }
+      ? { value: 1, confidence: TOLD, told: said(EYE_WORDS[what]), evidence: { seenByEye: what } }
       : null;

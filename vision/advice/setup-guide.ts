@@ -1,5 +1,6 @@
 import type { SetupRecord } from "../contract/index.ts";
-import { type Basis, SOURCES } from "../sources.ts";
+import { inEnglish } from "../said.ts";
+import { type Basis, basis, SOURCES } from "../sources.ts";
 import type { Deck } from "../stages.ts";
 import { CAUTIONS } from "./case.ts";
 
@@ -19,8 +20,6 @@ export interface SetupStep {
   readonly caution: string;
   readonly basis: Basis;
 }
-
-const practice = (source: string): Basis => ({ source, kind: "common practice" });
 
 /** Half an inch over two feet: a first cross slope for sand. */
 const USUAL_SLOPE_MM_PER_M = 20.83;
@@ -49,8 +48,8 @@ export const SETUP_STEPS: readonly SetupStep[] = [
       "Chalk the feet: the frame must neither walk nor shake.",
     ],
     checks: () => [{ name: "frame walked", unit: "mm", least: null, most: 0 }],
-    caution: CAUTIONS.drive,
-    basis: practice("The frame must not walk or shake, or nothing set after it stays"),
+    caution: inEnglish(CAUTIONS.drive),
+    basis: basis("said.source.walk", "common practice"),
   },
   {
     id: "level-along",
@@ -60,7 +59,7 @@ export const SETUP_STEPS: readonly SetupStep[] = [
       "Bring the end slope to its set point with shims under the legs. Draw the nuts snug, not tight.",
     ],
     checks: ({ file }) => [near("end slope", "mm/m", file.setPoints?.endSlopeMmPerM ?? 0, LEVEL_MM_PER_M)],
-    caution: CAUTIONS.level,
+    caution: inEnglish(CAUTIONS.level),
     basis: SOURCES.riffleTaper,
   },
   {
@@ -79,8 +78,8 @@ export const SETUP_STEPS: readonly SetupStep[] = [
         most: tenth(lengthMm / 1000),
       },
     ],
-    caution: CAUTIONS.level,
-    basis: practice("1/2 inch over 2 ft (20.83 mm/m) as a first cross slope for sand"),
+    caution: inEnglish(CAUTIONS.level),
+    basis: basis("said.source.firstSlope", "common practice"),
   },
   {
     id: "recheck",
@@ -93,8 +92,8 @@ export const SETUP_STEPS: readonly SetupStep[] = [
       near("end slope", "mm/m", file.setPoints?.endSlopeMmPerM ?? 0, LEVEL_MM_PER_M),
       near("cross slope", "mm/m", file.setPoints?.crossSlopeMmPerM ?? USUAL_SLOPE_MM_PER_M, LEVEL_MM_PER_M),
     ],
-    caution: CAUTIONS.level,
-    basis: practice("Recheck both ways before and after tightening"),
+    caution: inEnglish(CAUTIONS.level),
+    basis: basis("said.source.recheck", "common practice"),
   },
   {
     id: "wash-pipe",
@@ -104,7 +103,7 @@ export const SETUP_STEPS: readonly SetupStep[] = [
       "Turn the pipe until the jets land high on the deck, above where dense grains will travel.",
     ],
     checks: () => [{ name: "holes blocked", unit: "holes", least: null, most: 0 }],
-    caution: CAUTIONS.water,
+    caution: inEnglish(CAUTIONS.water),
     basis: SOURCES.washJets,
   },
   {
@@ -120,10 +119,8 @@ export const SETUP_STEPS: readonly SetupStep[] = [
         file.setPoints?.waterLitresPerMinute ?? USUAL_WATER.map((perM2) => (perM2 * lengthMm * widthMm) / 1e6);
       return [{ name: "water, wash and feed", unit: "L/min", least: tenth(least!), most: tenth(most!) }];
     },
-    caution: CAUTIONS.water,
-    basis: practice(
-      "5 to 7 US gallons a minute (18.9 to 26.5 L/min) on a deck of 8 by 4 ft; the deck's own film decides",
-    ),
+    caution: inEnglish(CAUTIONS.water),
+    basis: basis("said.source.usualWater", "common practice"),
   },
   {
     id: "float",
@@ -139,8 +136,8 @@ export const SETUP_STEPS: readonly SetupStep[] = [
       ];
       return [{ name: "float across the deck", unit: "s", least: tenth(least), most: tenth(most) }];
     },
-    caution: CAUTIONS.lockOut,
-    basis: practice("A float crosses a deck 4 ft wide in 5 to 6 s"),
+    caution: inEnglish(CAUTIONS.lockOut),
+    basis: basis("said.source.usualFloat", "common practice"),
   },
   {
     id: "feed",
@@ -150,11 +147,8 @@ export const SETUP_STEPS: readonly SetupStep[] = [
       "Weigh a litre of the feed pulp for its solids. Raise the feed step by step while the bands stay apart.",
     ],
     checks: () => [{ name: "feed solids by weight", unit: "%", least: 20, most: 30 }],
-    caution: CAUTIONS.lockOut,
-    basis: {
-      source: "Wills: 20 to 25 % solids for ore; Manser, Barley & Wills, 1991: below 35 %",
-      kind: "from memory",
-    },
+    caution: inEnglish(CAUTIONS.lockOut),
+    basis: basis("said.source.usualSolids", "from memory"),
   },
   {
     id: "splitters",
@@ -170,7 +164,7 @@ export const SETUP_STEPS: readonly SetupStep[] = [
         least: minMm,
         most: maxMm ?? null,
       })),
-    caution: CAUTIONS.lockOut,
+    caution: inEnglish(CAUTIONS.lockOut),
     basis: SOURCES.overlap,
   },
   {
@@ -181,8 +175,8 @@ export const SETUP_STEPS: readonly SetupStep[] = [
       "At the end of a run wash dense grains out of the riffles into the dense launder, and weigh what you find.",
     ],
     checks: () => [],
-    caution: CAUTIONS.lockOut,
-    basis: practice("Feed off first, on last; a deck stopped under load sands up"),
+    caution: inEnglish(CAUTIONS.lockOut),
+    basis: basis("said.source.feedLast", "common practice"),
   },
 ];
 

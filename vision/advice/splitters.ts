@@ -1,6 +1,7 @@
 import { placeForAim } from "../aim.ts";
-import type { AimFile, Hint, Splitter } from "../contract/index.ts";
+import type { AimFile, Hint, SaidValue, Splitter } from "../contract/index.ts";
 import { normalBelow, reachable } from "../products.ts";
+import { asMm, asShare, hintOf, type SentenceKey, said, type Text } from "../said.ts";
 import { SOURCES } from "../sources.ts";
 import { bordersOf } from "../twin/as-seen.ts";
 import { type ByClass, CLASSES, type Class, carriedShares, type OutletCurves } from "../twin/outlet-curves.ts";
@@ -12,7 +13,6 @@ import {
   type Draft,
   mm1,
   outletLength,
-  percent,
   rounded,
   SURE,
   share,
@@ -54,7 +54,7 @@ interface Place {
   readonly errorMm: number;
   readonly gain: number | null;
   /** Why the place is not where the bands divide. */
-  readonly why: readonly string[];
+  readonly why: readonly Text[];
 }
 
 /** Splitters further off their best place than the photo's doubt and their own step; the most gain first. */
@@ -166,7 +166,7 @@ function byPrice(seen: Case, curves: OutletCurves, shares: ByClass) {
     const then = now.map((at, k) => (k === i ? suggestedMm : at));
     const [was, is, best] = [now, then, cuts].map((at) => worth.of(curves, at)) as [number, number, number];
     const gain = (is - was) / Math.max(Math.abs(best), 1e-9);
-    const why = [`There it pays best by the prices of the aim file: about ${percent(gain)} more.`];
+    const why = [said("said.why.paysBest", { gain: asShare(gain) })];
     return { ...start, suggestedMm, gain, why };
   };
 }
@@ -175,8 +175,8 @@ function byFloor({ reading, deck, notes }: Case, start: Start): Place {
   const aimed = notes.aim ? placeForAim(reading, deck, start.own, notes.aim) : null;
   const suggestedMm = aimed?.atMm ?? start.evenMm ?? start.atMm;
   const why = [
-    ...(aimed?.atMm === null ? [`No place of it gives ${sayAim(notes.aim!)}.`] : []),
-    ...(suggestedMm !== start.evenMm ? [`There it gives ${sayAim(notes.aim!)}, as you aim for.`] : []),
+    ...(aimed?.atMm === null ? [aimWords("no", notes.aim!)] : []),
+    ...(suggestedMm !== start.evenMm ? [aimWords("gives", notes.aim!)] : []),
   ];
   return { ...start, suggestedMm, gain: null, why };
 }
@@ -191,11 +191,11 @@ function say(
   const off = Math.abs(suggestedMm - atMm);
   const known = reading.scale === "deck file";
   const ofOutlet = (mm: number) => Math.round((1000 * mm) / outletLength(deck)) / 10;
-  const place = (mm: number) => (known ? `${mm1(mm)} mm` : `${ofOutlet(mm)} % of the outlet`);
+  const place = (mm: number): SaidValue => (known ? asMm(mm1(mm)) : { value: ofOutlet(mm) / 100, unit: "ofOutlet" });
   const direction = suggestedMm > atMm ? "raise" : "lower";
   const [first, second] = own.between;
   const even = evenMm !== null && Math.abs(suggestedMm - evenMm) < 1;
-  return {
+  return hintOf({
     control: "splitter",
     target: own.name,
     direction,
@@ -203,13 +203,17 @@ function say(
     toMm: known ? mm1(suggestedMm) : null,
     because: [
       evenMm === null
-        ? `Splitter '${own.name}' stands at ${place(atMm)}.`
-        : `The ${first} and ${second} bands divide at ${place(evenMm)}; splitter '${own.name}' stands at ${place(atMm)}.`,
-      ...(even ? [] : [`It serves best at ${place(suggestedMm)}.`]),
+        ? said("said.why.splitterAt", { name: own.name, at: place(atMm) })
+        : said("said.why.bandsDivide", {
+            upper: first,
+            lower: second,
+            divide: place(evenMm),
+            name: own.name,
+            at: place(atMm),
+          }),
+      ...(even ? [] : [said("said.why.servesBest", { place: place(suggestedMm) })]),
       ...why,
-      ...(sure < TRUSTED
-        ? [`The bands beside it are only ${percent(sure)} sure, so look at them before you move it.`]
-        : []),
+      ...(sure < TRUSTED ? [said("said.why.unsureBands", { sure: asShare(sure) })] : []),
     ],
     evidence: {
       ...(known
@@ -218,13 +222,15 @@ function say(
       ...(known ? carriedAt(seen, own, curves, atMm, suggestedMm) : {}),
     },
     expect: even
-      ? `The ${direction === "raise" ? first : second} band falls wholly on its own side of the splitter.`
-      : `The ${first} launder carries ${direction === "raise" ? `more of the ${first} band` : `less of the ${second} band`}.`,
+      ? said("said.expect.ownSide", { band: direction === "raise" ? first : second })
+      : direction === "raise"
+        ? said("said.expect.moreOf", { launder: first, band: first })
+        : said("said.expect.lessOf", { launder: first, band: second }),
     lookAgainMinutes: SPLITTER_MINUTES,
     caution: CAUTIONS.lockOut,
     basis: [even ? SOURCES.leastWrongSide : SOURCES.aim, SOURCES.overlap, SOURCES.bandWidth],
     confidence: share(sure * (errorMm > 0 ? normalBelow(off / errorMm) : 1)),
-  };
+  });
 }
 
 /**
@@ -249,10 +255,8 @@ function carriedAt({ deck, reading }: Case, own: Splitter, curves: OutletCurves,
 }
 
 /** What the person wants of the dense launder; shares of outlet length, which a photo shows, not of mass. */
-function sayAim({ densePurity = 0, denseRecovery = 0 }: AimFile): string {
-  const wants = [
-    ...(densePurity > 0 ? [`at least ${percent(densePurity)} dense, by width`] : []),
-    ...(denseRecovery > 0 ? [`at least ${percent(denseRecovery)} of the dense band`] : []),
-  ];
-  return wants.join(" and ");
+function aimWords(gives: "gives" | "no", { densePurity = 0, denseRecovery = 0 }: AimFile): Text {
+  const asked = [densePurity > 0 && "Purity", denseRecovery > 0 && "Recovery"].filter(Boolean).join("");
+  const values = { purity: asShare(densePurity), recovery: asShare(denseRecovery) };
+  return said(`said.why.${gives}${asked}` as SentenceKey, values);
 }

@@ -2,6 +2,7 @@ import { z } from "zod";
 import { DeckFile } from "./deck-file.ts";
 import { EarlierLook, MOST_EARLIER } from "./earlier-look.ts";
 import { AimFile, CornersFile, MaterialProfile, SettingsFile, TapsFile } from "./notes.ts";
+import { SaidText } from "./said.ts";
 
 /**
  * What the page and the server say to each other; `stored.ts` has what is kept beyond that. The addresses stand in
@@ -62,6 +63,8 @@ export const Problem = z.object({
   code: z.string(),
   /** The fields at fault, where a body was wrong. */
   fields: z.array(z.strictObject({ field: z.string(), say: z.string() })).optional(),
+  /** `detail` by name, for other languages, where it has names. */
+  said: SaidText.optional(),
 });
 export type Problem = z.infer<typeof Problem>;
 

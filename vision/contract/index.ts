@@ -5,6 +5,7 @@ export { Controls, DeckFile, type DeckFileInput, Launder, Splitter } from "./dec
 export { AlarmList, Drift, DriftAlarm, DriftChart, DriftEvent, WATCHED, type WatchedName } from "./drift.ts";
 export { EarlierLook, MOST_EARLIER } from "./earlier-look.ts";
 export { Expectation, Expected } from "./expected.ts";
+export { fieldFault } from "./field-fault.ts";
 export {
   Alike,
   AlikeAsked,
@@ -98,6 +99,7 @@ export {
   When,
 } from "./run-record.ts";
 export { MoneyCaution, MoneyRefusal, RunSplitters } from "./run-splitters.ts";
+export { Said, SaidText, SaidValue } from "./said.ts";
 export { SamplingAim, SamplingPlans } from "./sampling-aim.ts";
 export { SetupEntry, SetupRecord } from "./setup-record.ts";
 export {

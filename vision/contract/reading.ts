@@ -1,4 +1,5 @@
 import { z } from "zod";
+import { Said, SaidText } from "./said.ts";
 import { DeckPair, OutletSpan, PhotoPair, Product, SchemaVersion } from "./shapes.ts";
 
 const Share = z.number().min(0).max(1);
@@ -35,15 +36,23 @@ export const Hint = z.strictObject({
       z.strictObject({
         source: z.string(),
         kind: z.enum(["published", "common practice", "from memory", "computed"]),
+        said: Said.optional(),
       }),
     )
     .min(1),
   confidence: Share,
+  /** `because`, `expect` and `caution` by name, for other languages. Readings made before there were names lack it. */
+  said: z.strictObject({ because: z.array(SaidText), expect: SaidText, caution: SaidText.nullable() }).optional(),
 });
 export type Hint = z.infer<typeof Hint>;
 
-/** Something about the photo that limits the reading, in a worker's words. */
-export const QualityIssue = z.strictObject({ kind: z.string(), share: Share.optional(), say: z.string() });
+/** Something about the photo that limits the reading, in a worker's words; `said` as in a hint. */
+export const QualityIssue = z.strictObject({
+  kind: z.string(),
+  share: Share.optional(),
+  say: z.string(),
+  said: SaidText.optional(),
+});
 export type QualityIssue = z.infer<typeof QualityIssue>;
 
 export const Band = z.strictObject({

@@ -5,6 +5,7 @@ import { type Pair, signedArea } from "../geometry.ts";
 import type { DeckEyes } from "../model/deck-look.ts";
 import type { FirstLook } from "../model/first-look.ts";
 import type { OpenCv } from "../opencv.ts";
+import { asMm, asShare, issueOf, said } from "../said.ts";
 import type { Deck, Photo, View } from "../stages.ts";
 import { fitHomography, viewFromCorners } from "../view.ts";
 import { judgeFitness } from "./fitness.ts";
@@ -66,37 +67,26 @@ function byCorners(cv: OpenCv, photo: Photo, given: Deck, corners: CornersFile):
 function byMarks(cv: OpenCv, photo: Photo, deck: Deck): Found | null {
   const marks = viewFromMarks(cv, photo, deck);
   if (!marks) return null;
-  const issues = marks.misplaced.map((id) => ({
-    kind: "mark-misplaced",
-    say: `Mark ${id} does not lie where the deck file says, so it was left out. Measure its centre again.`,
-  }));
+  const issues = marks.misplaced.map((id) => issueOf("mark-misplaced", said("said.photo.markLeft", { id })));
   return { deck, view: marks.view, issues };
 }
 
 function byOutline(cv: OpenCv, photo: Photo, given: Deck, eyes?: DeckEyes, firstCorner?: Pair): Found {
-  const giveCorners =
-    "Give its corners: drag them on the page, or put a NAME.corners.json beside the photo, starting at the high drive-end corner.";
+  const giveCorners = said("said.refused.giveCorners");
   const found = eyes ? bySight(cv, photo, given, eyes, firstCorner) : byEdges(cv, photo, given);
   if (found && found.view.errorMm <= OUTLINE_ERROR_SHARE * found.deck.lengthMm) {
     if (found.view.orientationConfidence < OUTLINE_SURE) {
-      throw new ViewError(
-        "turn-unsure",
-        `A deck was found, but not which end is the drive's and which side the wash water's. Tap the drive end's corner on the wash-water side. ${giveCorners}`,
-      );
+      throw new ViewError("turn-unsure", [...said("said.refused.turnUnsure"), ...giveCorners]);
     }
     const off = Math.round(found.view.errorMm);
-    const about =
-      given.scale === "deck file" ? `${off} mm` : `${Math.round((100 * off) / found.deck.lengthMm)} % of its length`;
-    const say = `The deck was found by its looks, so places on it may be off by about ${about}. Check the corners, or fix printed marks beside the deck (deckbands marks).`;
-    return { ...found, issues: [{ kind: "place", say }] };
+    const far =
+      given.scale === "deck file"
+        ? said("said.photo.byLooks", { far: asMm(off) })
+        : said("said.photo.byLooksShare", { far: asShare(off / found.deck.lengthMm) });
+    return { ...found, issues: [issueOf("place", far)] };
   }
-  const marks = given.file.marks
-    ? "Fewer than two of the deck's printed marks can be seen: wipe them and take the photo so that two or more show."
-    : "Printed marks beside the deck (deckbands marks) make that needless.";
-  throw new ViewError(
-    "corners-missing",
-    `Where the deck lies in this photo cannot be told for sure, or no deck is in it. ${giveCorners} ${marks}`,
-  );
+  const marks = said(given.file.marks ? "said.refused.moreMarks" : "said.refused.printMarks");
+  throw new ViewError("corners-missing", [...said("said.refused.noDeck"), ...giveCorners, ...marks]);
 }
 
 /** The deck as the networks see it; without a deck file they tell its hand too. */
@@ -110,10 +100,7 @@ function bySight(
   const seen = seeOutline(cv, eyes, photo, given, mainCorners(given), firstCorner);
   if (!seen || seen.overlap < LEAST_OVERLAP || seen.support < LEAST_SUPPORT) return null;
   if (given.scale === "deck file" && seen.hand !== given.hand) {
-    throw new ViewError(
-      "corners-hand",
-      `This looks like a ${seen.hand}-hand deck, but the deck file says ${given.hand}. Correct the hand in the deck file or on the page, or give the corners.`,
-    );
+    throw new ViewError("corners-hand", said("said.refused.handSeen", { seen: seen.hand, stated: given.hand }));
   }
   const deck = given.scale === "deck file" ? given : withHand(given, seen.hand);
   return { deck, view: viewOfSeen(cv, photo, deck, seen.corners, seen.wayRound) };

@@ -4,6 +4,7 @@ import { invert, project } from "../homography.ts";
 import { bend, straighten } from "../lens-bulge.ts";
 import type { OpenCv } from "../opencv.ts";
 import { withMats } from "../opencv.ts";
+import { asMm, asShare, issueOf, said, type Text } from "../said.ts";
 import type { Deck, Photo, View } from "../stages.ts";
 import { luma, shrink } from "./pixels.ts";
 
@@ -263,14 +264,12 @@ function axesOf([[ax, ay], [bx, by]]: readonly [Pair, Pair], scale: number) {
   };
 }
 
-const percent = (share: number) => Math.round(100 * share);
-
 function verdict(m: Fitness["measures"], endsLost: boolean): Pick<Fitness, "usable" | "issues"> {
   const issues: QualityIssue[] = [];
   let usable = true;
-  const tell = (kind: string, hopeless: boolean, say: string, share?: number) => {
+  const tell = (kind: string, hopeless: boolean, text: Text, share?: number) => {
     if (hopeless) usable = false;
-    issues.push({ kind, ...(share === undefined ? {} : { share: Math.round(share * 10_000) / 10_000 }), say });
+    issues.push(issueOf(kind, text, share));
   };
   const low = (value: number, { poor, hopeless }: { poor: number; hopeless: number }) =>
     value < hopeless ? 2 : value < poor ? 1 : 0;
@@ -279,87 +278,45 @@ function verdict(m: Fitness["measures"], endsLost: boolean): Pick<Fitness, "usab
 
   const cut = low(m.inPicture, LIMITS.inPicture);
   if (cut) {
-    tell(
-      "cut-off",
-      cut === 2,
-      `${Math.max(1, percent(1 - m.inPicture))} % of the deck is outside the picture. Step back until all four corners are in it.`,
-      1 - m.inPicture,
-    );
+    tell("cut-off", cut === 2, said("said.photo.cutOff", { share: asShare(1 - m.inPicture) }), 1 - m.inPicture);
   }
   const far = low(m.deckShare, LIMITS.deckShare);
   if (far) {
-    tell(
-      "far",
-      far === 2,
-      `The deck fills only ${percent(m.deckShare)} % of the picture. Go closer until it fills most of it.`,
-      m.deckShare,
-    );
+    tell("far", far === 2, said("said.photo.far", { share: asShare(m.deckShare) }), m.deckShare);
   }
   const flat = low(m.sightDegrees, LIMITS.sightDegrees);
   if (flat) {
     tell(
       "flat",
       flat === 2,
-      `The deck is seen too flat, at about ${Math.round(m.sightDegrees)} degrees. Hold the phone higher, from the side, never over the drive.`,
+      said("said.photo.flat", { angle: { value: Math.round(m.sightDegrees), unit: "degrees" } }),
     );
   }
   const coarse = high(m.mmPerPx, LIMITS.mmPerPx);
   if (coarse) {
-    tell(
-      "coarse",
-      coarse === 2,
-      `At the far side one photo pixel is ${m.mmPerPx.toFixed(1)} mm of the deck, so thin bands blur. Go closer, or send the photo in full size.`,
-    );
+    tell("coarse", coarse === 2, said("said.photo.coarse", { pixel: asMm(Math.round(10 * m.mmPerPx) / 10) }));
   }
   const dark = Math.max(low(m.medianGrey, LIMITS.darkGrey), high(m.blackShare, LIMITS.blackShare));
-  if (dark)
-    tell(
-      "dark",
-      dark === 2,
-      "The deck is too dark in this photo. Turn on a light, or tap the deck on the phone's screen so that it brightens.",
-    );
+  if (dark) tell("dark", dark === 2, said("said.photo.dark"));
   const burnt = high(m.burntShare, LIMITS.burntShare);
   if (burnt) {
-    tell(
-      "burnt",
-      burnt === 2,
-      `${percent(m.burntShare)} % of the deck is burnt out white. Take the photo from another side, shade the lamp or turn off the flash.`,
-      m.burntShare,
-    );
+    tell("burnt", burnt === 2, said("said.photo.burnt", { share: asShare(m.burntShare) }), m.burntShare);
   }
   const known = [m.blurAlongMm, m.blurAcrossMm].filter((b) => b !== null);
   if (known.length === 0) {
-    if (!dark)
-      tell(
-        "blurred",
-        true,
-        "Nothing on the deck has a sharp edge in this photo. Wipe the lens, hold the phone still and let it focus on the deck.",
-      );
+    if (!dark) tell("blurred", true, said("said.photo.noEdges"));
     return { usable, issues };
   }
   const [along, across] = [m.blurAlongMm ?? 0, m.blurAcrossMm ?? 0];
   const least = Math.min(...known);
   const smeared = along > LIMITS.shakeMm.poor && m.blurAcrossMm !== null && along > LIMITS.shakeRatio * across;
   if (endsLost && !dark && across > LIMITS.shakeMm.poor) {
-    tell(
-      "blurred",
-      true,
-      "The photo is smeared: not even the deck's ends show as edges. Hold the phone still, with more light or a shorter exposure.",
-    );
+    tell("blurred", true, said("said.photo.smeared"));
   } else if ((smeared || endsLost) && across < LIMITS.blurMm.poor) {
-    tell(
-      "shake-blur",
-      along > LIMITS.shakeMm.hopeless,
-      "The shake smears the photo along the riffles. Give more light or set a shorter exposure, 1/250 second or less.",
-    );
+    tell("shake-blur", along > LIMITS.shakeMm.hopeless, said("said.photo.shaken"));
   } else {
     const soft = high(least, LIMITS.blurMm);
-    if (soft)
-      tell(
-        "blurred",
-        soft === 2,
-        "The photo is blurred. Wipe the lens, hold the phone still and let it focus on the deck.",
-      );
+    if (soft) tell("blurred", soft === 2, said("said.photo.blurred"));
   }
   return { usable, issues };
 }

@@ -1,4 +1,5 @@
 import { NotesError } from "../errors.ts";
+import { asMm, said } from "../said.ts";
 import { MARK_CELLS, markCells } from "./markers.ts";
 
 /** A4, mm; every length on the sheet is a real one. */
@@ -35,7 +36,12 @@ export function markerSheet(marks: readonly SheetMark[]): string {
     if (sizeMm < SMALLEST_MARK_MM || sizeMm > LARGEST_MARK_MM) {
       throw new NotesError(
         "deck-file",
-        `Mark ${id} is said to be ${sizeMm} mm. Marks from ${SMALLEST_MARK_MM} to ${LARGEST_MARK_MM} mm can be printed.`,
+        said("said.refused.markSize", {
+          id,
+          size: asMm(sizeMm),
+          least: asMm(SMALLEST_MARK_MM),
+          most: asMm(LARGEST_MARK_MM),
+        }),
       );
     }
   }

@@ -3,6 +3,7 @@ import { NotesError } from "../errors.ts";
 import type { Pair } from "../geometry.ts";
 import { project, squareTo } from "../homography.ts";
 import { type OpenCv, withMats } from "../opencv.ts";
+import { said } from "../said.ts";
 import type { Photo } from "../stages.ts";
 
 import { crossing, type EdgeLine, fitEdge } from "./edge-line.ts";
@@ -44,10 +45,7 @@ export const MARK_COUNT = codes.length;
 export function markCells(id: number): boolean[] {
   const code = codes[id];
   if (code === undefined) {
-    throw new NotesError(
-      "deck-file",
-      `There is no mark number ${id}. Choose numbers from 0 to ${MARK_COUNT - 1} in 'marks'.`,
-    );
+    throw new NotesError("deck-file", said("said.refused.noSuchMark", { id, most: MARK_COUNT - 1 }));
   }
   return Array.from({ length: MARK_CELLS ** 2 }, (_, cell) => {
     const [row, column] = [Math.floor(cell / MARK_CELLS) - 1, (cell % MARK_CELLS) - 1];

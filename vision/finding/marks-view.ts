@@ -3,6 +3,7 @@ import { type Pair, signedArea } from "../geometry.ts";
 import { project } from "../homography.ts";
 import { bend } from "../lens-bulge.ts";
 import type { OpenCv } from "../opencv.ts";
+import { said } from "../said.ts";
 import type { Deck, Photo, View } from "../stages.ts";
 import { fitHomography } from "../view.ts";
 import { estimateLens, type LensFound } from "./lens.ts";
@@ -88,10 +89,7 @@ export function viewFromMarks(cv: OpenCv, photo: Photo, deck: Deck): MarksFound 
 function marksOf({ file: { marks } }: Deck): Map<number, Mark> {
   if (!marks) return new Map();
   if (marks.dictionary !== DICTIONARY) {
-    throw new NotesError(
-      "deck-file",
-      `Deck file: 'marks.dictionary' is "${marks.dictionary}". The marks this program prints and finds are "${DICTIONARY}". Correct it, or print new ones.`,
-    );
+    throw new NotesError("deck-file", said("said.refused.otherMarks", { given: marks.dictionary, wanted: DICTIONARY }));
   }
   return new Map(marks.items.map((item) => [item.id, item]));
 }
@@ -170,7 +168,7 @@ function fitWithoutStrays(
   }
   throw new ViewError(
     "marks-disagree",
-    `The marks ${seen.map(({ id }) => id).join(", ")} do not lie as the deck file says. Measure each mark's centre, size and turn again, and check that the deck is a ${deck.hand}-hand one.`,
+    said("said.refused.marksDisagree", { ids: seen.map(({ id }) => id).join(", "), hand: deck.hand }),
   );
 }
 

@@ -1,5 +1,7 @@
+import type { SaidText, SaidValue } from "../contract/index.ts";
 import type { Measured } from "../process/range.ts";
 import { within } from "../process/range.ts";
+import { inEnglish, type SentenceKey, said } from "../said.ts";
 
 export type Verdict = "as expected" | "less than expected" | "more than expected" | "the other way" | "nothing seen";
 
@@ -8,6 +10,7 @@ export interface Judgement {
   /** Moved over expected; null when nothing was expected or nothing can be told. */
   readonly share: number | null;
   readonly say: string;
+  readonly said: SaidText;
   /** `keep`: look again later. `more`, `back`: the same control. `other`: look for another cause. `wait`: too little to see. */
   readonly next: "keep" | "more" | "back" | "other" | "wait";
 }
@@ -35,33 +38,33 @@ export function judgeChange(moved: Measured, expected: Measured): Judgement {
   const seen = Math.abs(moved.value) >= SEEN_ERRORS * moved.error && moved.value !== 0;
   const unlike = Math.abs(along - goal) >= SEEN_ERRORS * Math.hypot(moved.error, expected.error);
   const share = goal > 0 && seen ? along / goal : null;
-  const mm = (value: number) => `${Math.abs(value).toFixed(0)} mm`;
-  const said = `The edge moved ${mm(moved.value)} (± ${moved.error.toFixed(0)}); ${mm(goal)} was expected.`;
-  const judge = (verdict: Verdict, next: Judgement["next"], then: string): Judgement => ({
-    verdict,
-    share,
-    next,
-    say: `${said} ${then}`,
-  });
+  const edge = said("said.moved.edge", { moved: farOf(moved), goal: { value: Math.round(goal), unit: "mm" } });
+  const judge = (verdict: Verdict, next: Judgement["next"], then: SentenceKey): Judgement => {
+    const text = [...edge, ...said(then)];
+    return { verdict, share, next, say: inEnglish(text), said: text };
+  };
   if (!seen) {
     return unlike
-      ? judge(
-          "less than expected",
-          "other",
-          "It should have shown: check that the change was made, then look elsewhere.",
-        )
-      : judge("nothing seen", "wait", "That is too little to see: wait, then take another photo.");
+      ? judge("less than expected", "other", "said.moved.shouldShow")
+      : judge("nothing seen", "wait", "said.moved.tooLittle");
   }
   if (goal === 0 && unlike) {
-    return judge("more than expected", "other", "Nothing should have moved: look for another cause.");
+    return judge("more than expected", "other", "said.moved.shouldNot");
   }
   if (along < 0) {
     return unlike
-      ? judge("the other way", "back", "Put the control back, and look for another cause.")
-      : judge("nothing seen", "wait", "That is within what two photos differ by: take another one.");
+      ? judge("the other way", "back", "said.moved.otherWay")
+      : judge("nothing seen", "wait", "said.moved.byChance");
   }
-  if (!unlike) return judge("as expected", "keep", "Leave it so and look again later.");
+  if (!unlike) return judge("as expected", "keep", "said.moved.asExpected");
   return along < goal
-    ? judge("less than expected", "more", "A little more of the same should do.")
-    : judge("more than expected", "back", "Take part of it back.");
+    ? judge("less than expected", "more", "said.moved.less")
+    : judge("more than expected", "back", "said.moved.more");
 }
+
+/** How far an edge moved, whichever way, with its error. */
+export const farOf = ({ value, error }: Measured): SaidValue => ({
+  value: Math.round(Math.abs(value)),
+  error: Math.round(error),
+  unit: "mm",
+});

@@ -1,6 +1,7 @@
 import type { Sight } from "../camera-frames.ts";
 import { button, el, fill, svgEl } from "../element.ts";
-import { ISSUES, number, say } from "../words.ts";
+import { ISSUES } from "../reading-words.ts";
+import { number, say } from "../words.ts";
 
 export interface ShutterActions {
   readonly shoot: () => void;

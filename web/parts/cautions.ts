@@ -1,6 +1,7 @@
 import type { Reading } from "../../vision/contract/index.ts";
 import { el } from "../element.ts";
-import { issueWords, safetyLines, say } from "../words.ts";
+import { issueWords } from "../reading-words.ts";
+import { safetyLines, say } from "../words.ts";
 
 const issueItem = (issue: Reading["quality"]["issues"][number]) => {
   const { words, attributes } = issueWords(issue);

@@ -1,7 +1,9 @@
 import type { ClassName, Reading } from "../../vision/contract/index.ts";
 import { button, el, fill } from "../element.ts";
+import { hintHeadline, outletUnits } from "../reading-words.ts";
+import { saidWords } from "../said.ts";
 import { type Comparison, comparable, type KeptLine, type State } from "../state.ts";
-import { hintHeadline, inEnglish, outletUnits, say, when } from "../words.ts";
+import { say, when } from "../words.ts";
 
 export interface CompareActions {
   readonly choose: (choice: Partial<Pick<Comparison, "before" | "after" | "followed">>) => void;
@@ -56,11 +58,12 @@ export function comparison(actions: CompareActions) {
 }
 
 function verdict({ seen, followed }: Comparison, first: Reading): HTMLElement[] {
-  const { borders, next, say: words } = seen!.helped;
+  const { borders, next, say: stored, said } = seen!.helped;
+  const { words, attributes } = saidWords(stored, said);
   const units = outletUnits(first);
   const title = borders.length === 0 ? say("compare.noBorder") : say(`compare.next.${next}`);
   const moves = borders.map(({ between: [upper, lower], movedMm, movedErrorMm }) => {
-    const by = `${units.say(Math.abs(movedMm))}${units.error(movedErrorMm)}`;
+    const by = `${units.number(Math.abs(movedMm))}${units.error(movedErrorMm)} ${units.unit}`;
     const way = Math.abs(movedMm) < 2 * movedErrorMm ? "still" : movedMm > 0 ? "down" : "up";
     const names = { upper: say(className(upper)), lower: say(className(lower)) };
     return el("li", {}, say(`compare.moved.${way}`, { ...names, by }));
@@ -70,7 +73,7 @@ function verdict({ seen, followed }: Comparison, first: Reading): HTMLElement[] 
     el("ul", {}, ...moves),
     ...(borders.length === 0 && followed === null ? [el("p", {}, title)] : []),
     // vision/ speaks of mm, which are a guess where the deck's size is
-    ...(followed !== null && !units.assumed ? [el("p", inEnglish(), words)] : []),
+    ...(followed !== null && !units.assumed ? [el("p", attributes, words)] : []),
     el("p", { class: "hint-line" }, say("compare.mind")),
   ];
 }

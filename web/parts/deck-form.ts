@@ -2,7 +2,8 @@ import type { DeckFile } from "../../vision/contract/index.ts";
 import type { DeckEntry, Hand } from "../deck.ts";
 import { button, el, fileButton, fill } from "../element.ts";
 import type { State } from "../state.ts";
-import { number, say } from "../words.ts";
+import { given } from "../units.ts";
+import { say } from "../words.ts";
 
 export interface DeckActions {
   readonly deck: (entry: DeckEntry) => void;
@@ -80,8 +81,8 @@ export function deckForm(actions: DeckActions) {
       const { name, lengthMm, widthMm, hand } = entry.file;
       loaded.textContent = say(`deck.file.${hand}`, {
         name,
-        length: number(lengthMm, 0, 1),
-        width: number(widthMm, 0, 1),
+        length: given(lengthMm, "mm"),
+        width: given(widthMm, "mm"),
       });
     }
     const others = actions.kept().filter(({ name }) => name !== entry?.file?.name);

@@ -4,8 +4,9 @@ import type { FlatDrawing, LaunderContent } from "../flat-deck.ts";
 import { bandsOf, flatLegend } from "../flat-legend.ts";
 import { betweenNeighbours, type Frame, flatStage, handleNumber, stageWords } from "../flat-stage.ts";
 import { launderTable } from "../launder-table.ts";
+import { outletUnits } from "../reading-words.ts";
 import { splitterList } from "../splitter-list.ts";
-import { outletUnits, say } from "../words.ts";
+import { say } from "../words.ts";
 
 /** A reading on the flat deck. */
 export interface FlatShown {

@@ -1,9 +1,9 @@
 import { button, el, fill } from "../element.ts";
 import type { KnownAtTable } from "../known-at-table.ts";
-import { measured } from "../measures.ts";
 import { numberEntry } from "../number-entry.ts";
 import { flowFromFloat, HAND_TIMING_SECONDS, roughnessFromFloat, wettedLengthFromFloat } from "../set-up-sums.ts";
 import { sumLines } from "../sum-lines.ts";
+import { measured } from "../units.ts";
 import { number, say } from "../words.ts";
 
 /** One standard error of what is typed here and not measured twice (judgement): slope, mm/m, and water's warmth, °C. */

@@ -1,7 +1,8 @@
 import { el, svgEl } from "../element.ts";
 import { legendLine } from "../flat-legend.ts";
 import { COVERS, coverOf, type Look, PRODUCTS, spanOf, trackWords } from "../history.ts";
-import { number, outletUnits, percent, say } from "../words.ts";
+import { outletUnits } from "../reading-words.ts";
+import { number, percent, say } from "../words.ts";
 
 /** A deck in time as two drawings over one row of photos: where bands leave the deck, and what covers it. */
 
@@ -68,9 +69,9 @@ function edgesPlot(looks: readonly Look[], changes: readonly (readonly string[])
     }),
   );
   const words = PRODUCTS.map((kind) => trackWords(looks, kind));
-  const caption = say("history.edges", { unit: units.unit });
+  const caption = say("history.edges", { unit: units.scaleUnit });
   const drawing = plot(frame, words.join(" "), [
-    ...ticks.flatMap((mm) => axisLine(frame, y(mm), units.number(mm))),
+    ...ticks.flatMap((mm) => axisLine(frame, y(mm), units.scale(mm))),
     ...bars,
     ...marks(frame, looks, changes),
   ]);

@@ -1,7 +1,8 @@
 import { button } from "../element.ts";
 import { COVERS, coverOf, type Look, PRODUCTS, spanOf } from "../history.ts";
+import { outletUnits } from "../reading-words.ts";
 import { table } from "../table.ts";
-import { number, outletUnits, percent, say, when } from "../words.ts";
+import { number, percent, say, when } from "../words.ts";
 
 /** The same as the plots, in numbers; a photo that is on this device opens from here. */
 export function historyTable(

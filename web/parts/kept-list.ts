@@ -1,6 +1,7 @@
 import { button, el, fill } from "../element.ts";
+import { hintHeadline } from "../reading-words.ts";
 import type { KeptLine, State } from "../state.ts";
-import { hintHeadline, say, when } from "../words.ts";
+import { say, when } from "../words.ts";
 
 export interface KeptActions {
   readonly open: (id: string) => void;

@@ -1,6 +1,8 @@
 import type { Hint, Reading } from "../../vision/contract/index.ts";
 import { el } from "../element.ts";
-import { currentLanguage, hintHeadline, inEnglish, issueWords, say, sureness } from "../words.ts";
+import { hintHeadline, hintWords, issueWords } from "../reading-words.ts";
+import type { SaidWords } from "../said.ts";
+import { say, sureness } from "../words.ts";
 
 /** The one next step, in large words, with why. */
 export function nextStep(reading: Reading): HTMLElement {
@@ -12,11 +14,7 @@ export function nextStep(reading: Reading): HTMLElement {
       el("p", { class: "eyebrow" }, say("next.title")),
       el("h1", { tabindex: -1 }, say("next.anotherPhoto")),
       el("p", {}, say("next.unreadable")),
-      el(
-        "ul",
-        {},
-        ...reading.quality.issues.map(issueWords).map(({ words, attributes }) => el("li", attributes, words)),
-      ),
+      el("ul", {}, ...reading.quality.issues.map((issue) => told("li", issueWords(issue)))),
     );
   }
   return el(
@@ -40,28 +38,29 @@ export function otherHints(reading: Reading): HTMLElement | null {
   );
 }
 
-/** The caution as it came, and in another language first what holds of every change at the table. */
-function caution(words: string): HTMLElement {
-  const foreign = currentLanguage() !== "en";
-  return el("div", { class: "caution" }, foreign && el("p", {}, say("safety.drive")), el("p", inEnglish(), words));
-}
+const told = (tag: "li" | "p", { words, attributes }: SaidWords) => el(tag, attributes, words);
+
+/** The caution; where it can be said in English only, first what holds of every change at the table. */
+const cautionBox = (caution: SaidWords) =>
+  el("div", { class: "caution" }, caution.foreign && el("p", {}, say("safety.drive")), told("p", caution));
 
 /** @param heading  The level below what it stands under. */
 function hintBody(hint: Hint, heading: "h2" | "h3"): HTMLElement {
+  const { because, expect, caution, basis } = hintWords(hint);
   return el(
     "div",
     { class: "hint" },
     el(heading, {}, say("next.why")),
-    el("ul", {}, ...hint.because.map((b) => el("li", inEnglish(), b))),
-    hint.caution && caution(hint.caution),
+    el("ul", {}, ...because.map((words) => told("li", words))),
+    caution && cautionBox(caution),
     el(heading, {}, say("next.expect")),
-    el("p", inEnglish(), hint.expect),
+    told("p", expect),
     el("p", {}, say("next.lookAgain", { minutes: hint.lookAgainMinutes, sure: sureness(hint.confidence) })),
     el(
       "details",
       { class: "basis" },
       el("summary", {}, say("next.basis")),
-      el("ul", {}, ...hint.basis.map((b) => el("li", inEnglish(), `${b.source} (${b.kind})`))),
+      el("ul", {}, ...basis.map((words) => told("li", words))),
     ),
   );
 }

@@ -8,9 +8,10 @@ import {
 } from "../../vision/contract/index.ts";
 import { CONTROL_WORDS } from "../../vision/telling/index.ts";
 import { button, el, labelled } from "../element.ts";
+import { hintHeadline, outletUnits } from "../reading-words.ts";
 import { reviewAnswers } from "../review-answers.ts";
 import { sayReason, whyNot } from "../review-words.ts";
-import { hintHeadline, inEnglish, number, outletUnits, say } from "../words.ts";
+import { inEnglish, number, say } from "../words.ts";
 
 export interface Case {
   readonly item: QueueItem;

@@ -3,8 +3,9 @@ import { SEEN_WORDS } from "../../vision/telling/index.ts";
 import { splittersOf } from "../deck.ts";
 import { button, el, fill } from "../element.ts";
 import { numberField } from "../number-field.ts";
+import { EDGE_COUNT } from "../reading-words.ts";
 import type { State } from "../state.ts";
-import { EDGE_COUNT, type Key, say } from "../words.ts";
+import { type Key, say } from "../words.ts";
 
 export interface SettingsActions {
   readonly settings: (settings: SettingsFile) => void;

@@ -1,10 +1,11 @@
 import type { SetupRecord } from "../../vision/contract/index.ts";
 import { button, el, fill, labelled } from "../element.ts";
-import { exact, type Unit } from "../measures.ts";
 import { type NumberEntry, numberEntry } from "../number-entry.ts";
+import { sourceWords } from "../said.ts";
 import { saveJson } from "../save-file.ts";
 import { keepEntry, keepRecord, keptEntries, keptRecord } from "../set-up-kept.ts";
 import { type Check, type StepFor, setupFaults, setupFor } from "../set-up-sums.ts";
+import { exact, type Unit } from "../units.ts";
 import { inEnglish, type Key, number, say, when } from "../words.ts";
 
 type Deck = Parameters<typeof setupFor>[0];
@@ -132,7 +133,7 @@ function stepCard(steps: readonly StepFor[], at: number, { record, go, done }: W
       "details",
       { class: "basis" },
       el("summary", {}, say("next.basis")),
-      el("p", inEnglish(), `${step.basis.source} (${step.basis.kind})`),
+      el("p", sourceWords(step.basis).attributes, sourceWords(step.basis).words),
     ),
   ];
 }

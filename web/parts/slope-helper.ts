@@ -1,10 +1,10 @@
 import { button, el, fill } from "../element.ts";
 import type { KnownAtTable } from "../known-at-table.ts";
-import { exact, measured } from "../measures.ts";
 import { numberEntry } from "../number-entry.ts";
 import { fallMm, type Measured, shimsFor, slopeFromPhone, slopeFromShim } from "../set-up-sums.ts";
 import { sumLines } from "../sum-lines.ts";
 import { measureTilt, NoTilt } from "../tilt.ts";
+import { exact, measured } from "../units.ts";
 import { number, say } from "../words.ts";
 
 /** First slopes that are wanted where the deck file has no set points, mm/m. */

@@ -1,9 +1,9 @@
 import { button, el } from "../element.ts";
 import type { KnownAtTable } from "../known-at-table.ts";
-import { exact, measured } from "../measures.ts";
 import { numberEntry } from "../number-entry.ts";
 import { flowFromCan, meanOf, waterBudget } from "../set-up-sums.ts";
 import { sumLines } from "../sum-lines.ts";
+import { exact, measured } from "../units.ts";
 import { number, say } from "../words.ts";
 
 /** Water from a timed can, and where the table's water comes from and goes. */
