@@ -108,6 +108,9 @@ it("web/ uses itself, the contract, the way things are said and few packages; vi
     "web/open-photo.ts": ["@noble/hashes", "exifr"],
     // loaded when the material is asked for
     "web/known-materials.ts": ["vision/process/materials.ts"],
+    // loaded when a reading is corrected
+    "web/desk-classes.ts": ["fast-png"],
+    "web/desk-sums.ts": ["vision/deck.ts", "vision/homography.ts", "vision/lens-bulge.ts"],
     // loaded when the practice deck is opened
     "web/practice-sums.ts": ["vision/twin/deck-load.ts", "vision/twin/practice.ts", "vision/twin/transport.ts"],
     // what is computed at the table, loaded when the set-up is opened
@@ -147,7 +150,13 @@ function reachedFrom(first: string, skip: readonly string[] = []): string[] {
 
 it("the page's first script never loads what only the worker or the set-up needs", () => {
   expect(readFileSync(join(root, "web/main.ts"), "utf8")).toContain('import("./set-up.ts")');
-  const later = ["web/set-up.ts", "web/deck-draft.ts", "web/known-materials.ts", "web/practice-page.ts"];
+  const later = [
+    "web/set-up.ts",
+    "web/deck-draft.ts",
+    "web/known-materials.ts",
+    "web/practice-page.ts",
+    "web/review-desk.ts",
+  ];
   const reached = reachedFrom("web/main.ts", later);
   expect(reached).toContain("web/reader.ts");
   const heavy = /worker|engines|case-zip|write-pdf|read-photo|open-photo|set-up-sums|^vision\/(?!(contract|telling)\/)/;

@@ -1,4 +1,5 @@
 import { Product } from "../vision/contract/index.ts";
+import { CLASS_COLOURS } from "./class-colours.ts";
 import { el } from "./element.ts";
 import {
   FIRST_GUESS,
@@ -28,12 +29,8 @@ const FOLLOW_S = 0.6;
 /** Solids that cover a cell wholly, kg/h for each mm across, and the least that show. */
 const WHOLE = 0.06;
 const LEAST = 0.008;
-const GROUND = [120, 120, 120] as const;
-const COLOURS: Readonly<Record<Product, readonly [number, number, number]>> = {
-  dense: [58, 31, 214],
-  middling: [255, 149, 0],
-  light: [189, 246, 255],
-};
+const [, GROUND, DENSE, MIDDLING, LIGHT] = CLASS_COLOURS;
+const COLOURS = { dense: DENSE, middling: MIDDLING, light: LIGHT } as const satisfies Record<Product, unknown>;
 
 interface Grain {
   readonly kind: Product;

@@ -1,16 +1,19 @@
 import type * as z from "zod";
 import {
+  Agreement,
   Alike,
   Lesson,
   LessonList,
   LessonTry,
   LessonTryList,
   MarkUp,
-  type MarkUpFile,
+  MarkUpList,
   type NewLesson,
   type NewLessonTry,
+  type NewMarkUp,
   type NewReviewAnswer,
   type NewReviewAsk,
+  PersonList,
   type Reading,
   ReadingList,
   ReferenceList,
@@ -36,8 +39,14 @@ export const answersTo = async (id: string) =>
 export const sendAnswer = (id: string, answer: z.input<typeof NewReviewAnswer>) =>
   ask(ReviewAnswer, `${readingUrl(id)}/answers`, post(answer));
 export const sendAsk = (id: string, asked: NewReviewAsk) => ask(ReviewAsk, `${readingUrl(id)}/asks`, post(asked));
-export const sendMarkUp = (id: string, markUp: z.input<typeof MarkUpFile>) =>
+export const sendMarkUp = (id: string, markUp: z.input<typeof NewMarkUp>) =>
   ask(MarkUp, `${readingUrl(id)}/mark-ups`, post(markUp));
+export const markUpsOf = async (id: string) => (await ask(MarkUpList, `${readingUrl(id)}/mark-ups?limit=50`, {})).items;
+/** @param other  Another mark-up's id. */
+export const agreementOf = (markUp: string, other = "reading") =>
+  ask(Agreement, `api/mark-ups/${markUp}/agreement?with=${other}`, {});
+export const peopleNames = async () =>
+  new Map((await ask(PersonList, "api/people", {})).items.map(({ id, name }) => [id, name]));
 /** The server's newest reading of a photo; null where it has none. */
 export const newestThere = async (photo: string) =>
   (await ask(ReadingList, `api/readings?photo=${photo}&limit=1`, {})).items[0]?.id ?? null;

@@ -1,9 +1,12 @@
-import type { QueueItem } from "../vision/contract/index.ts";
+import type { QueueItem, Reading, ReviewAnswer } from "../vision/contract/index.ts";
 import { readingThere, readingUrl } from "./api.ts";
-import { button, el, fill } from "./element.ts";
+import { button, el, fill, folded } from "./element.ts";
+import { answerForm } from "./parts/answer-form.ts";
 import { reviewCase } from "./parts/review-case.ts";
-import { answersTo, reviewQueue, sendAnswer, sendMarkUp } from "./review-api.ts";
-import { sayReason, whyNot } from "./review-words.ts";
+import { answersTo, reviewQueue, sendAnswer } from "./review-api.ts";
+import type { ReviewDesk } from "./review-desk.ts";
+import { beforeCase, keptMarkUps } from "./review-past.ts";
+import { sayReason, sayVerdict, whyNot } from "./review-words.ts";
 import { say, when } from "./words.ts";
 
 /** Readings that need eyes: the queue, and one case at a time with its answer. Loaded when it is first opened. */
@@ -54,24 +57,7 @@ export function reviewScreen(close: () => void): HTMLElement {
     try {
       const [reading, answers] = await Promise.all([readingThere(item.reading), answersTo(item.reading)]);
       if (!reading) return list();
-      const pictures = {
-        small: readingUrl(item.reading, "/small.jpg"),
-        sharp: readingUrl(item.reading, "/overlay.jpg"),
-        classes: readingUrl(item.reading, "/classes.png"),
-      };
-      const shown = reviewCase(
-        { item, reading, answers, pictures },
-        {
-          answer: async (answer) => {
-            await sendAnswer(item.reading, answer);
-            await list(say("review.sent"));
-          },
-          correct: async (edges) => {
-            await sendMarkUp(item.reading, { schemaVersion: 1, edges });
-          },
-          back: () => void list(),
-        },
-      );
+      const shown = caseOf(item, reading, answers, list);
       fill(body, shown);
       shown.querySelector<HTMLElement>("h1")?.focus();
     } catch (error) {
@@ -84,4 +70,82 @@ export function reviewScreen(close: () => void): HTMLElement {
   }
   void list();
   return element;
+}
+
+/** @param list  Back to the queue, with what is to be said there. */
+function caseOf(
+  { reading: id, ...item }: QueueItem,
+  reading: Reading,
+  answers: readonly ReviewAnswer[],
+  list: (news?: string) => Promise<void>,
+): HTMLElement {
+  let known = answers;
+  const answer = answerForm(reading.advice.length > 0 ? 0 : null, async (said) => {
+    const now = await answersTo(id);
+    const meanwhile = now.filter((one) => known.every((before) => before.id !== one.id));
+    known = now;
+    if (meanwhile.length > 0) {
+      const told = meanwhile.map((one) => `${one.personName}: ${sayVerdict(one, reading)} ${one.note ?? ""}`.trim());
+      return say("review.meanwhile", { answers: told.join(" · ") });
+    }
+    await sendAnswer(id, said);
+    await list(say("review.sent"));
+    return null;
+  });
+  let desk: Promise<ReviewDesk> | null = null;
+  const kept = keptMarkUps(id, (markUp) => {
+    void openDesk()
+      .then((opened) => opened.beginFrom(markUp))
+      .catch((error: unknown) => console.warn(error));
+  });
+  const deskFold = unfolded(say("desk.title"), async () => (await openDesk()).element);
+  function openDesk(): Promise<ReviewDesk> {
+    desk ??= (async () => {
+      const { reviewDesk } = await import("./review-desk.ts");
+      return reviewDesk(id, reading, {
+        splitters: answer.setSplitters,
+        saved: () => void kept.update().catch((error: unknown) => console.warn(error)),
+      });
+    })();
+    desk.catch(() => {
+      desk = null; // it is asked for again
+    });
+    deskFold.open = true;
+    return desk;
+  }
+  void kept.update().catch((error: unknown) => console.info(error)); // the case stands without it
+  return reviewCase(
+    {
+      item: { reading: id, ...item },
+      reading,
+      answers,
+      pictures: {
+        small: readingUrl(id, "/small.jpg"),
+        sharp: readingUrl(id, "/overlay.jpg"),
+        classes: readingUrl(id, "/classes.png"),
+      },
+      answer: answer.element,
+      kept: kept.element,
+      desk: reading.quality.usable ? deskFold : null,
+      before: unfolded(say("desk.history"), () => beforeCase(id)),
+    },
+    () => void list(),
+  );
+}
+
+/** What is had when it is first unfolded: it brings bytes that a poor line need not carry. */
+function unfolded(title: string, had: () => Promise<HTMLElement>): HTMLDetailsElement {
+  const body = el("div", {}, el("p", { role: "status" }, say("desk.loading")));
+  const fold = folded(title, {}, body);
+  fold.addEventListener("toggle", () => {
+    if (!fold.open || body.dataset.had) return;
+    body.dataset.had = "yes";
+    had()
+      .then((element) => fill(body, element))
+      .catch((error: unknown) => {
+        delete body.dataset.had;
+        fill(body, el("p", { role: "alert" }, whyNot(error)));
+      });
+  });
+  return fold;
 }
