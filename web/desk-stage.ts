@@ -2,8 +2,8 @@ import { CLASS_COLOURS } from "./class-colours.ts";
 import type { DeskDraft } from "./desk-draft.ts";
 import { el, svgEl } from "./element.ts";
 import { flatStage, handleNumber, type Point } from "./flat-stage.ts";
+import type { outletUnits } from "./reading-words.ts";
 import { ARROWS } from "./state.ts";
-import { type outletUnits } from "./reading-words.ts";
 import { say } from "./words.ts";
 
 /** The deck of a reading under correction: photo laid flat, areas over it, and the tool at hand, by pointer or keys. */

@@ -7,9 +7,9 @@ import { layFlat } from "./desk-photo.ts";
 import { describeDeck } from "./desk-sums.ts";
 import { el, fill } from "./element.ts";
 import { flatDesk } from "./parts/flat-desk.ts";
+import { outletUnits } from "./reading-words.ts";
 import { markUpsOf, peopleNames, sendMarkUp } from "./review-api.ts";
 import { whyNot } from "./review-words.ts";
-import { outletUnits } from "./reading-words.ts";
 import { number, say, when } from "./words.ts";
 
 /** A reviewer's desk for one reading: what is corrected becomes a mark-up beside it. Loaded when it is first opened. */

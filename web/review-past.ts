@@ -1,9 +1,9 @@
 import { type MarkUp, NewReading, type Reading, ReadingList } from "../vision/contract/index.ts";
 import { ask, readingThere, readingUrl } from "./api.ts";
 import { button, el, fill } from "./element.ts";
+import { hintHeadline } from "./reading-words.ts";
 import { agreementOf, markUpsOf, peopleNames } from "./review-api.ts";
 import { knownSettings, withUnit } from "./settings-words.ts";
-import { hintHeadline } from "./reading-words.ts";
 import { number, percent, say, when } from "./words.ts";
 
 /** What came before a case: what the controls stood at, the deck's readings before it, and corrections of this one. */

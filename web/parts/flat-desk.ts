@@ -3,8 +3,8 @@ import { CLASS_COLOURS } from "../class-colours.ts";
 import { AS_READ, type DeskDraft } from "../desk-draft.ts";
 import { type DeskTool, deskStage, type InHand, type StageDeck } from "../desk-stage.ts";
 import { button, el, fill, labelled } from "../element.ts";
+import type { outletUnits } from "../reading-words.ts";
 import { splitterList } from "../splitter-list.ts";
-import { type outletUnits } from "../reading-words.ts";
 import { number, say } from "../words.ts";
 
 export interface DeskNeeds {

@@ -1,9 +1,9 @@
 import type { QueueItem, Reading, ReviewAnswer } from "../../vision/contract/index.ts";
 import { CLASS_COLOURS } from "../class-colours.ts";
 import { button, el } from "../element.ts";
+import { hintHeadline, hintWords } from "../reading-words.ts";
 import { reviewAnswers } from "../review-answers.ts";
 import { sayReason } from "../review-words.ts";
-import { hintHeadline, hintWords } from "../reading-words.ts";
 import { say } from "../words.ts";
 
 export interface Case {
