@@ -71,7 +71,7 @@ it("an operator asks, a reviewer answers in named sentences, the operator reads 
   const answered = await page.locator(".review-answers").textContent();
   expect(answered).toContain("Cambie una cosa a la vez, poco a poco.");
   expect(answered).toContain("The film looks thin.");
-  expect(answered).toMatch(/Haga esto en su lugar:.*2 L\/min/);
+  expect(answered).toMatch(/Haga esto en su lugar:.*2\sL\/min/);
   await isSound(page, "answered-phone");
   expect([...complaints, ...desk.complaints]).toEqual([]);
 });
