@@ -7,6 +7,7 @@ import { limitGuesses, limitRate, ownNameOnly, ownSiteOnly, safeHeaders } from "
 import { describeApi } from "./openapi.ts";
 import type { Parts } from "./parts.ts";
 import { answerProblem, nothingHere } from "./problems.ts";
+import { alarmRoutes } from "./routes/alarms.ts";
 import { deckRoutes } from "./routes/decks.ts";
 import { driftRoutes } from "./routes/drift.ts";
 import { galleryRoutes } from "./routes/gallery.ts";
@@ -88,6 +89,7 @@ export function endpointsOf(parts: Parts, folders: Folders): Endpoint[] {
     ...runLogRoutes(parts),
     ...runAccountRoutes(parts),
     ...driftRoutes(parts),
+    ...alarmRoutes(parts),
     ...siteRoutes(parts),
     ...peopleRoutes(parts),
     ...shareRoutes(parts),

@@ -1,4 +1,9 @@
 import type { Logger } from "pino";
+import { DeckAlarms } from "./alarms/deck-alarms.ts";
+import { type Post, postOverHttps } from "./alarms/post.ts";
+import { senderKeyOf } from "./alarms/sender-key.ts";
+import { AlarmWatcher } from "./alarms/watcher.ts";
+import type { SenderKey } from "./alarms/web-push.ts";
 import { Answers } from "./answers.ts";
 import type { Limits } from "./guards.ts";
 import { Jobs } from "./jobs/jobs.ts";
@@ -21,6 +26,11 @@ export interface Parts {
   readonly log: Logger;
   readonly limits: Limits;
   readonly auth: Auth;
+  readonly deckAlarms: DeckAlarms;
+  /** Tells new alarms. */
+  readonly watcher: AlarmWatcher;
+  /** What push services know this server by; made when it is first wanted. */
+  readonly senderKey: () => Promise<SenderKey>;
   readonly members: Members;
   readonly who: Who;
   /** Whether people log in; else only this computer may ask, and whoever does is the owner. */
@@ -43,6 +53,9 @@ export interface Choices {
   readonly logIn?: boolean;
   readonly address?: string | null;
   readonly log?: Logger;
+  /** How push services are asked, and how long readings of one deck are waited for, ms. */
+  readonly post?: Post;
+  readonly alarmsTogetherMs?: number;
 }
 
 /** More than a person with a phone ever makes, less than a runaway program does. */
@@ -55,7 +68,16 @@ export async function openParts(folder: string, choices: Choices = {}): Promise<
   const { readers = 1, limits = USUAL_LIMITS, logIn = false, address = null, log = openLog("error") } = choices;
   const data = await openData(folder);
   const reader = choices.reader ?? new Reader({ readers });
-  const jobs = new Jobs(data, reader, readers, log);
+  let key: Promise<SenderKey> | null = null;
+  const senderKey = () => {
+    key ??= senderKeyOf(folder);
+    return key;
+  };
+  const deckAlarms = new DeckAlarms(data);
+  const contact = address?.startsWith("https:") ? address : null;
+  const post = choices.post ?? postOverHttps;
+  const watcher = new AlarmWatcher(data, deckAlarms, post, senderKey, contact, log, choices.alarmsTogetherMs);
+  const jobs = new Jobs(data, reader, readers, log, (site, id) => watcher.heard(site, id));
   const answers = new Answers(data.db);
   const auth = openAuth(data.db, folder, address ?? "http://localhost");
   const members = new Members(data.db, auth);
@@ -75,6 +97,7 @@ export async function openParts(folder: string, choices: Choices = {}): Promise<
     stopping.abort();
     clearInterval(timer);
     await jobs.stop(graceMs);
+    await watcher.stop();
     await reader.close();
     await tidying;
     await data.close();
@@ -88,6 +111,9 @@ export async function openParts(folder: string, choices: Choices = {}): Promise<
     log,
     limits,
     auth,
+    deckAlarms,
+    watcher,
+    senderKey,
     members,
     who: logIn ? byLogIn(auth, members) : ownerAlways(data),
     logIn,

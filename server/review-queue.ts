@@ -1,4 +1,4 @@
-import type { QueueItem, QueueReason, Reading } from "../vision/contract/index.ts";
+import type { Alarm, QueueItem, QueueReason, Reading } from "../vision/contract/index.ts";
 import { edgeMoves } from "./commands/compare.ts";
 import type { Waiting } from "./storage/reviews.ts";
 
@@ -9,6 +9,8 @@ import type { Waiting } from "./storage/reviews.ts";
 
 /** Below this a band or a hint is unsure. */
 const SURE = 0.6;
+/** An alarm of the charts: after what people ask, before most doubts. */
+const ALARM = 2;
 /** A smaller share of the dense band outside its launder is not worth a look. */
 const LOST = 0.1;
 /** An edge that moved less, mm, or less than this many standard errors, did not move suddenly. */
@@ -16,10 +18,10 @@ const MOVED_MM = 60;
 const MOVED_ERRORS = 4;
 
 /** The queue: whatever was asked or weighs something and has no answer, the heaviest first. */
-export function reviewQueue(waiting: readonly Waiting[]): QueueItem[] {
+export function reviewQueue(waiting: readonly Waiting[], alarms: readonly Alarm[] = []): QueueItem[] {
   return waiting
     .map((one) => {
-      const reasons = one.answers > 0 && one.asks.length === 0 ? [] : reasonsFor(one, waiting);
+      const reasons = one.answers > 0 && one.asks.length === 0 ? [] : reasonsFor(one, waiting, alarms);
       const weight = round(reasons.reduce((sum, reason) => sum + reason.weight, 0));
       const { id: reading, photo, name, madeAt, asks, answers } = one;
       return { reading, photo, name, madeAt, usable: one.reading.quality.usable, weight, reasons, asks, answers };
@@ -28,14 +30,20 @@ export function reviewQueue(waiting: readonly Waiting[]): QueueItem[] {
     .sort((a, b) => b.weight - a.weight || (a.madeAt < b.madeAt ? 1 : -1));
 }
 
-function reasonsFor(one: Waiting, all: readonly Waiting[]): QueueReason[] {
+function reasonsFor(one: Waiting, all: readonly Waiting[], alarms: readonly Alarm[]): QueueReason[] {
   const { reading, asks, taken } = one;
   const reasons: QueueReason[] = [];
-  const say = (kind: QueueReason["kind"], weight: number, value: number | null = null) =>
-    reasons.push({ kind, weight: round(weight), value: value === null ? null : round(value) });
+  const say = (
+    kind: QueueReason["kind"],
+    weight: number,
+    value: number | null = null,
+    cause: QueueReason["cause"] = null,
+  ) => reasons.push({ kind, weight: round(weight), value: value === null ? null : round(value), cause });
   if (asks.some(({ why }) => why === "didNotHelp")) say("didNotHelp", 5);
   if (asks.some(({ why }) => why !== "didNotHelp")) say("asked", 4);
   if (taken.some((told) => told !== "as said")) say("hintNotDone", 1);
+  const alarm = alarms.find((raised) => raised.reading === one.id);
+  if (alarm) say("alarm", ALARM, null, alarm.event.cause.told);
   const lost = denseLost(reading);
   if (lost > LOST) say("denseLost", 3 * lost, lost);
   const move = suddenMove(one, all);

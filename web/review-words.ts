@@ -1,7 +1,8 @@
 import type { DeckFault, LookDifference, QueueReason, Reading, ReviewAnswer } from "../vision/contract/index.ts";
+import { tell } from "../vision/telling/index.ts";
 import { hintHeadline } from "./reading-words.ts";
 import { inTrouble } from "./trouble.ts";
-import { number, percent, say } from "./words.ts";
+import { number, percent, say, speech } from "./words.ts";
 
 /** What is said of reviews, references and lessons in more than one place. */
 
@@ -26,7 +27,8 @@ export function sayDifference(told: LookDifference, { scale }: Pick<Reading, "sc
 }
 
 /** Why a reading stands in the queue. */
-export function sayReason({ kind, value }: QueueReason): string {
+export function sayReason({ kind, value, cause }: QueueReason): string {
+  if (kind === "alarm") return say("review.reason.alarm", { cause: cause ? tell(speech, cause) : "" });
   const told = value === null ? "" : kind === "suddenMove" ? `${number(value)} mm` : percent(value);
   return say(`review.reason.${kind}`, { value: told });
 }

@@ -31,8 +31,11 @@ export class Jobs {
   readonly #runner: Runner;
   readonly #news = new EventEmitter().setMaxListeners(0);
 
-  /** @param places  Photos read at the same time; 0: jobs are kept, and wait. */
-  constructor(data: Data, reader: Reader, places: number, log: Logger) {
+  /**
+   * @param places  Photos read at the same time; 0: jobs are kept, and wait.
+   * @param read    Hears of each usable reading that was kept: its site and id.
+   */
+  constructor(data: Data, reader: Reader, places: number, log: Logger, read: (site: string, id: string) => void) {
     this.#data = data;
     this.#rows = new JobRows(data.db);
     this.#runner = new Runner(
@@ -43,6 +46,7 @@ export class Jobs {
       {
         stage: (id, stage) => this.#tell(id, { event: "stage", data: { stage: stage as StageEvent["stage"] } }),
         done: (id, usable) => this.#tell(id, { event: "done", data: { id, usable } }),
+        read,
         failed: (id, why) => this.#tell(id, { event: "problem", data: why }),
       },
       log,

@@ -24,6 +24,8 @@ export interface News {
   stage(id: string, stage: string): void;
   done(id: string, usable: boolean): void;
   failed(id: string, why: Problem): void;
+  /** A usable reading was kept. */
+  read(site: string, id: string): void;
 }
 
 /** Takes jobs as reading processes are free, and sees each to its end. */
@@ -149,6 +151,7 @@ export class Runner {
     const outcome = await this.#reader.tryRead(taskOf(payload.asked, photo.name, bytes), hear, signal);
     if (outcome.problem) throw new ReaderError(outcome.problem);
     const kept = await this.#data.readings.add(site, { id, ...payload }, outcome, (trx) => this.#rows.finish(trx, id));
+    if (kept && outcome.reading.quality.usable) this.#news.read(site, id);
     return kept ? outcome.reading.quality.usable : null;
   }
 

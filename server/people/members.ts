@@ -156,6 +156,7 @@ export class Members {
     if (person === owner) throw new RequestError("ended", "You cannot let yourself out. Have another owner do it.");
     await this.#db.transaction().execute(async (trx) => {
       await trx.deleteFrom("devices").where("site_id", "=", site).where("person_id", "=", person).execute();
+      await trx.deleteFrom("pushes").where("site_id", "=", site).where("person_id", "=", person).execute();
       const gone = await trx
         .deleteFrom("members")
         .where("site_id", "=", site)

@@ -23,7 +23,7 @@ const SMALL_PX = 1000;
 const At = z.object({ id: ContentId });
 
 /** Readings that need eyes, what is asked of people far away, and what they answer. */
-export function reviewRoutes({ data }: Parts): Endpoint[] {
+export function reviewRoutes({ data, deckAlarms }: Parts): Endpoint[] {
   return [
     endpoint(
       {
@@ -35,7 +35,11 @@ export function reviewRoutes({ data }: Parts): Endpoint[] {
         answer: ReviewQueue,
       },
       async ({ caller, query }) =>
-        partOf(reviewQueue(await data.reviews.waiting(caller)), query, ({ reading }) => reading),
+        partOf(
+          reviewQueue(await data.reviews.waiting(caller), await deckAlarms.ofSite(caller)),
+          query,
+          ({ reading }) => reading,
+        ),
     ),
     endpoint(
       {

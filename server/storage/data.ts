@@ -10,6 +10,7 @@ import { Gate } from "./gate.ts";
 import { Lessons } from "./lessons.ts";
 import { newId, now } from "./naming.ts";
 import { Photos, unneeded } from "./photos.ts";
+import { Pushes } from "./pushes.ts";
 import { Readings } from "./readings.ts";
 import { REPORT_BLOBS } from "./references.ts";
 import { Reports } from "./reports.ts";
@@ -36,6 +37,7 @@ export interface Data {
   readonly runLogs: RunLogs;
   readonly reports: Reports;
   readonly shares: Shares;
+  readonly pushes: Pushes;
   /** Who works here where nobody logs in: the owner of the first site. */
   readonly local: Caller;
   close(): Promise<void>;
@@ -64,6 +66,7 @@ export async function openData(folder: string): Promise<Data> {
     runLogs: new RunLogs(db),
     reports: new Reports(db, blobs, gate),
     shares: new Shares(db),
+    pushes: new Pushes(db),
     local: await firstCaller(db),
     close: () => db.destroy(),
   };

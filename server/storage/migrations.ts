@@ -11,6 +11,7 @@ export const MIGRATIONS: Readonly<Record<string, Migration>> = {
   "0004-run-log": { up: runLog },
   "0005-reports-to-print": { up: reportsToPrint },
   "0006-review": { up: review },
+  "0007-alarms": { up: alarms },
 };
 
 type Db = Kysely<unknown>;
@@ -255,6 +256,17 @@ async function review(db: Db): Promise<void> {
   await index("gallery_references", ["classes_sha256"]);
   await index("lessons", ["site_id", "made_at", "id"]);
   await index("lesson_tries", ["site_id", "at", "id"]);
+}
+
+/** Browsers that are told of alarms; alarms that were told. */
+async function alarms(db: Db): Promise<void> {
+  const pushes = text(keyed(db.schema.createTable("pushes")), "endpoint", "p256dh", "auth", "language", "made_at");
+  await byPerson(ofSite(pushes)).execute();
+  await db.schema.createIndex("pushes_by_endpoint").on("pushes").columns(["site_id", "endpoint"]).unique().execute();
+  await ofReading(ofSite(text(db.schema.createTable("alarms_told"), "deck_id", "reading_id", "at")))
+    .addPrimaryKeyConstraint("alarms_told_key", ["deck_id", "reading_id"])
+    .addForeignKeyConstraint("of_deck", ["deck_id"], "decks", ["id"], (fk) => fk.onDelete("cascade"))
+    .execute();
 }
 
 const keyed = (t: Table) => t.addColumn("id", "text", (c) => c.primaryKey());

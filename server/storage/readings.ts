@@ -207,6 +207,52 @@ export class Readings {
     });
   }
 
+  /**
+   * What charts of a deck hang on: its latest photos in order of time, each with its reading and what that rests on, and its
+   * runs with how much is written down of them. No document is opened.
+   */
+  async stampsOf({ site }: Caller, deck: string, most: number) {
+    const photos = await this.#db
+      .selectFrom("current_readings as current")
+      .innerJoin("readings", "readings.id", "current.reading_id")
+      .innerJoin("photos", (on) =>
+        on.onRef("photos.site_id", "=", "readings.site_id").onRef("photos.sha256", "=", "readings.photo"),
+      )
+      .leftJoin("runs", "runs.id", "readings.run_id")
+      .select(["readings.id", "readings.run_id", "readings.program", "readings.deck_version"])
+      .select((is) => is.fn.coalesce("photos.taken_at", "photos.sent_at").as("at"))
+      .where("readings.site_id", "=", site)
+      .where((is) => is.or([is("readings.deck_id", "=", deck), is("runs.deck_id", "=", deck)]))
+      .where("readings.usable", "=", 1)
+      .orderBy("at", "desc")
+      .orderBy("readings.id", "desc")
+      .limit(most)
+      .execute();
+    const runs = await this.#db
+      .selectFrom("runs")
+      .select(["id", "log", "started_at"])
+      .where("site_id", "=", site)
+      .where("deck_id", "=", deck)
+      .orderBy("id")
+      .execute();
+    return {
+      photos: photos.reverse().map((row) => [row.id, row.at, row.run_id, row.program, row.deck_version] as const),
+      runs: runs.map(({ id, log, started_at }) => [id, log, started_at] as const),
+    };
+  }
+
+  /** The kept deck that a reading is of: read with it, or in one of its runs; null where there is none. */
+  async deckOf({ site }: Caller, id: string): Promise<string | null> {
+    const row = await this.#db
+      .selectFrom("readings")
+      .leftJoin("runs", "runs.id", "readings.run_id")
+      .select(["readings.deck_id as own", "runs.deck_id as of_run"])
+      .where("readings.site_id", "=", site)
+      .where("readings.id", "=", id)
+      .executeTakeFirst();
+    return row?.own ?? row?.of_run ?? null;
+  }
+
   /** The usable readings that count now of a run's photos. */
   async ofRun({ site }: Caller, run: string, most: number): Promise<Reading[]> {
     const rows = await this.#db

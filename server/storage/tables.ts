@@ -30,6 +30,8 @@ export interface Tables {
   invitations: InvitationRow;
   devices: DeviceRow;
   shares: ShareRow;
+  pushes: PushRow;
+  alarms_told: AlarmToldRow;
 }
 
 export interface SiteRow {
@@ -79,6 +81,25 @@ export interface ShareRow {
   token_sha256: string;
   made_at: string;
   expires_at: string;
+}
+
+/** A browser that is told of a site's alarms, as it subscribed. */
+export interface PushRow {
+  id: string;
+  site_id: string;
+  person_id: string;
+  endpoint: string;
+  p256dh: string;
+  auth: string;
+  language: string;
+  made_at: string;
+}
+/** An alarm that was told, by the reading that raised it. */
+export interface AlarmToldRow {
+  site_id: string;
+  deck_id: string;
+  reading_id: string;
+  at: string;
 }
 
 export interface DeckRow {

@@ -75,17 +75,3 @@ export const Drift = z.strictObject({
   notes: z.array(Told),
 });
 export type Drift = z.infer<typeof Drift>;
-
-/** What moved lately on decks of a site, the latest first. */
-export const AlarmList = z.strictObject({
-  items: z.array(
-    z.strictObject({
-      deck: Id,
-      deckName: z.string(),
-      photo: ContentId,
-      reading: ContentId,
-      at: z.string(),
-      event: DriftEvent,
-    }),
-  ),
-});

@@ -1,8 +1,9 @@
 /** Every stored or exchanged document: its schema, from which types, JSON Schema and checks come. */
 
+export { Alarm, AlarmList, NewPush, Push, PushKey, PushList } from "./alarm.ts";
 export { CocoFile } from "./coco.ts";
 export { Controls, DeckFile, type DeckFileInput, Launder, Splitter } from "./deck-file.ts";
-export { AlarmList, Drift, DriftAlarm, DriftChart, DriftEvent, WATCHED, type WatchedName } from "./drift.ts";
+export { Drift, DriftAlarm, DriftChart, DriftEvent, WATCHED, type WatchedName } from "./drift.ts";
 export { EarlierLook, MOST_EARLIER } from "./earlier-look.ts";
 export { Expectation, Expected } from "./expected.ts";
 export { fieldFault } from "./field-fault.ts";

@@ -3,6 +3,7 @@ import { ContentId } from "./http.ts";
 import { Hint } from "./reading.ts";
 import { listOf } from "./shapes.ts";
 import { Id, Time } from "./stored.ts";
+import { Told } from "./told.ts";
 
 /** Readings that need eyes, and what people far away answer to them. */
 
@@ -84,10 +85,13 @@ export const QueueReason = z.strictObject({
     "photoLimits",
     "suddenMove",
     "denseLost",
+    "alarm",
   ]),
   weight: z.number().min(0),
   /** What it is measured by: a share 0 to 1, or mm for `suddenMove`; null where it is said by a person. */
   value: z.number().nullable(),
+  /** Of an alarm: its likely cause. */
+  cause: Told.nullable().default(null),
 });
 export type QueueReason = z.infer<typeof QueueReason>;
 export const QueueItem = z.strictObject({
