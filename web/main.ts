@@ -390,12 +390,38 @@ const openRuns = () =>
     signal.throwIfAborted();
     keepEntry(RUNS_OPENED, "yes");
     showRuns = () => {
-      runsShown = runScreen(keptRuns, runSender, () => show(steps.closeSetUp(state)));
+      runsShown = runScreen(keptRuns, runSender, () => show(steps.closeSetUp(state)), tellAlarms);
       return runsShown.element;
     };
     show(steps.openRuns(state));
   });
 let showRuns = (): HTMLElement => document.createElement("div");
+
+// Alarms, where this device is to be told of them
+
+/** By this name `alarm-push.ts` keeps that it is. */
+const ALARMS_WANTED = "alarms wanted";
+
+let hushAlarms: Promise<() => void> | null = null;
+function tellAlarms(wanted: boolean): void {
+  void hushAlarms?.then((hush) => hush());
+  hushAlarms = wanted
+    ? import("./alarm-notice.ts").then(({ noticeAlarms }) => noticeAlarms(() => void openRuns()))
+    : null;
+  hushAlarms?.catch((error: unknown) => console.info(error)); // with the next visit
+}
+/** What was asked for before holds: the notice, and the browser's subscription, which may have run out. */
+async function tellAlarmsAgain(): Promise<void> {
+  const { alarmsWanted, alarmWay } = await import("./alarm-push.ts");
+  if (!alarmsWanted()) return;
+  tellAlarms(true);
+  await alarmWay();
+}
+if ("serviceWorker" in navigator) {
+  navigator.serviceWorker.addEventListener("message", ({ data }) => {
+    if (data === "open runs") void openRuns();
+  });
+}
 
 // What people far away know: references, lessons, the practice deck, reviews
 
@@ -582,6 +608,8 @@ if (keptEntries()[RUNS_OPENED]) {
     () => {},
   );
 }
+if (location.hash === "#runs") void openRuns();
+if (keptEntries()[ALARMS_WANTED]) void tellAlarmsAgain().catch((error: unknown) => console.info(error));
 // samples are an extra: without them the page works all the same
 await listSamples().then(
   (samples) => show({ ...state, samples }),

@@ -1,5 +1,7 @@
 import type { Drift, Expected, RunBalance, RunEntry, RunSplitters } from "../vision/contract/index.ts";
+import { alarmWay, wantAlarms, withdrawAlarms } from "./alarm-push.ts";
 import { button, el, folded } from "./element.ts";
+import { alarmChoice } from "./parts/alarm-choice.ts";
 import { runAlarm } from "./parts/run-alarm.ts";
 import { runBalance } from "./parts/run-balance.ts";
 import { runCharts } from "./parts/run-charts.ts";
@@ -60,7 +62,13 @@ const untold = (): Told => ({
 });
 
 /** Runs at the table. Loaded when it is first opened; what is written down is kept here first and sent when it can be. */
-export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void): RunScreen {
+/** @param alarmed  Hears whether this device is to be told of alarms. */
+export function runScreen(
+  kept: KeptRuns,
+  sender: RunSender,
+  close: () => void,
+  alarmed: (wanted: boolean) => void,
+): RunScreen {
   let runs: readonly KeptRun[] = [];
   let chosen: string | null = null;
   let decks: readonly { id: string; name: string }[] = [];
@@ -87,6 +95,18 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
   const balance = runBalance();
   const money = runMoney((entries) => void writeAll(entries));
   const charts = runCharts();
+  const choice = alarmChoice({
+    want: () =>
+      void wantAlarms()
+        .then(choice.update)
+        .then(() => alarmed(true)),
+    withdraw: () => {
+      choice.update("none");
+      alarmed(false);
+      void withdrawAlarms();
+    },
+  });
+  void alarmWay().then(choice.update);
   const files = runFiles({ take: (file) => void take(file), report: () => void tell() });
   let lines: readonly LogLine[] = [];
   const alarm = runAlarm(() => {
@@ -242,7 +262,7 @@ export function runScreen(kept: KeptRuns, sender: RunSender, close: () => void):
     folded(say("run.log"), { class: "card", id: "run-log" }, log.element),
     folded(say("run.balance"), { class: "card", id: "run-balance" }, balance.element),
     folded(say("run.money"), { class: "card", id: "run-money" }, money.element),
-    folded(say("run.charts"), { class: "card", id: "run-charts" }, charts.element),
+    folded(say("run.charts"), { class: "card", id: "run-charts" }, choice.element, charts.element),
     folded(say("run.files"), { class: "card", id: "run-files" }, files.element),
   ];
   const element = el(

@@ -79,3 +79,30 @@ async function freshOrKept(request: Request): Promise<Response> {
   }
   return old;
 }
+
+// An alarm that the server sent while the page may be closed, in the language of whoever subscribed
+
+interface AlarmMessage {
+  readonly title: string;
+  readonly body: string;
+  readonly language: string;
+  readonly deck: string;
+}
+worker.addEventListener("push", (event) => {
+  const said = event.data?.json() as AlarmMessage | undefined;
+  if (!said) return;
+  const { title, body, language: lang, deck: tag } = said;
+  const icon = new URL("icon-192.png", worker.registration.scope).href;
+  event.waitUntil(worker.registration.showNotification(title, { body, lang, tag, icon, requireInteraction: true }));
+});
+
+worker.addEventListener("notificationclick", (event) => {
+  event.notification.close();
+  event.waitUntil(openRuns());
+});
+async function openRuns(): Promise<void> {
+  const [page] = await worker.clients.matchAll({ type: "window", includeUncontrolled: true });
+  if (!page) return void (await worker.clients.openWindow(`${worker.registration.scope}#runs`));
+  await page.focus();
+  page.postMessage("open runs");
+}

@@ -60,7 +60,7 @@ export function alarmRoutes({ data, deckAlarms, watcher, senderKey, stopping }: 
       {
         method: "post",
         path: "/api/pushes",
-        right: "see",
+        right: "work",
         says: "Have this device told of alarms while its page is closed; asked again, only its language changes",
         body: NewPush,
         answer: Push,
@@ -88,7 +88,7 @@ export function alarmRoutes({ data, deckAlarms, watcher, senderKey, stopping }: 
       {
         method: "delete",
         path: "/api/pushes/:id",
-        right: "see",
+        right: "work",
         says: "Tell your device no more, from now on",
         params: z.object({ id: Id }),
         status: 204,

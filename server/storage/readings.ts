@@ -1,3 +1,4 @@
+import type { ExpressionBuilder } from "kysely";
 import { type DeckFile, NewReading, Reading, type ReadingSummary } from "../../vision/contract/index.ts";
 import { PROGRAM } from "../made-by.ts";
 import { RequestError } from "../problems.ts";
@@ -9,7 +10,7 @@ import type { Db, Trx } from "./database.ts";
 import type { Gate } from "./gate.ts";
 import { now } from "./naming.ts";
 import { type Ask, newestFirst, type Page, pageOf } from "./pages.ts";
-import type { NewRow, Row } from "./tables.ts";
+import type { NewRow, Row, Tables } from "./tables.ts";
 
 export const PICTURES = ["overlay", "classes", "confidence"] as const;
 export type Picture = (typeof PICTURES)[number];
@@ -182,14 +183,12 @@ export class Readings {
       .innerJoin("photos", (on) =>
         on.onRef("photos.site_id", "=", "readings.site_id").onRef("photos.sha256", "=", "readings.photo"),
       )
-      .leftJoin("runs", "runs.id", "readings.run_id")
       .select(["readings.id", "readings.photo", "readings.run_id", "readings.program", "readings.deck_version"])
       .select((is) => is.fn.coalesce("photos.taken_at", "photos.sent_at").as("at"))
-      .where("readings.site_id", "=", site)
       .where((is) =>
         "run" in of
-          ? is("readings.run_id", "=", of.run)
-          : is.or([is("readings.deck_id", "=", of.deck), is("runs.deck_id", "=", of.deck)]),
+          ? is.and([is("readings.site_id", "=", site), is("readings.run_id", "=", of.run)])
+          : ofDeck(site, of.deck)(is),
       )
       .where("readings.usable", "=", 1)
       .orderBy("at", "desc")
@@ -218,11 +217,9 @@ export class Readings {
       .innerJoin("photos", (on) =>
         on.onRef("photos.site_id", "=", "readings.site_id").onRef("photos.sha256", "=", "readings.photo"),
       )
-      .leftJoin("runs", "runs.id", "readings.run_id")
       .select(["readings.id", "readings.run_id", "readings.program", "readings.deck_version"])
       .select((is) => is.fn.coalesce("photos.taken_at", "photos.sent_at").as("at"))
-      .where("readings.site_id", "=", site)
-      .where((is) => is.or([is("readings.deck_id", "=", deck), is("runs.deck_id", "=", deck)]))
+      .where(ofDeck(site, deck))
       .where("readings.usable", "=", 1)
       .orderBy("at", "desc")
       .orderBy("readings.id", "desc")
@@ -291,6 +288,20 @@ export class Readings {
     return rows.map(({ id }) => id);
   }
 }
+
+/** Read with a deck, or put into one of its runs; each way by its own index. */
+const ofDeck = (site: string, deck: string) => (is: ExpressionBuilder<Tables, "readings">) =>
+  is.or([
+    is.and([is("readings.site_id", "=", site), is("readings.deck_id", "=", deck)]),
+    is.and([
+      is("readings.site_id", "=", site),
+      is(
+        "readings.run_id",
+        "in",
+        is.selectFrom("runs").select("runs.id").where("runs.site_id", "=", site).where("runs.deck_id", "=", deck),
+      ),
+    ]),
+  ]);
 
 function missing(): never {
   throw new RequestError("not-found", "There is no such reading here. Ask for it again.");
