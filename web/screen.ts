@@ -118,10 +118,14 @@ export function buildScreen(actions: Actions) {
       { class: "card" },
       el("h2", {}, say("far.title")),
       el("p", {}, say("far.what")),
-      button(say("gallery.open"), () => actions.far.open("gallery"), { class: "quiet", id: "open-gallery" }),
-      button(say("lesson.open"), () => actions.far.open("lesson"), { class: "quiet", id: "open-lesson" }),
-      button(say("practice.open"), () => actions.far.open("practice"), { class: "quiet", id: "open-practice" }),
-      button(say("review.open"), () => actions.far.open("review"), { class: "quiet", id: "open-review" }),
+      el(
+        "div",
+        { class: "choices" },
+        button(say("gallery.open"), () => actions.far.open("gallery"), { class: "quiet", id: "open-gallery" }),
+        button(say("lesson.open"), () => actions.far.open("lesson"), { class: "quiet", id: "open-lesson" }),
+        button(say("practice.open"), () => actions.far.open("practice"), { class: "quiet", id: "open-practice" }),
+        button(say("review.open"), () => actions.far.open("review"), { class: "quiet", id: "open-review" }),
+      ),
     ),
     ready.element,
   );

@@ -1,3 +1,5 @@
+import { readFileSync } from "node:fs";
+import { fileURLToPath } from "node:url";
 import axe from "axe-core";
 import type { BrowserContext, Page } from "playwright-core";
 import { afterAll, beforeAll, expect, it, vi } from "vitest";
@@ -127,6 +129,57 @@ it.each([
     await device.close();
   },
 );
+
+it("reads from right to left as well: every screen fits, what can be pressed keeps its size, pictures keep their sides", async () => {
+  const device = await openDevice(site, { viewport: { width: 390, height: 844 } });
+  await device.addInitScript(() => {
+    // as a file with language.direction rtl would have it; the letters stay English
+    const turn = () => {
+      if (document.documentElement.dir !== "rtl") document.documentElement.dir = "rtl";
+    };
+    new MutationObserver(turn).observe(document, { attributes: true, attributeFilter: ["dir"], subtree: true });
+  });
+  const { page, complaints } = await visitAgain(site, device);
+  const found: Record<string, unknown> = {};
+  await walk(page, async (screen) => {
+    expect(await page.locator("html").getAttribute("dir")).toBe("rtl");
+    // what is cut off at the left can never be scrolled to in a page that reads from the right
+    const [small, sideways, cut] = [await tooSmall(page), await sidewaysPx(page), await cutAtLeft(page)];
+    if (small.length > 0 || sideways !== 0 || cut.length > 0) found[screen] = { small, sideways, cut };
+    if (process.env.SHOTS) await page.screenshot({ path: `${process.env.SHOTS}/rtl-${screen}.png`, fullPage: true });
+  });
+  expect(found).toEqual({});
+  const card = page.locator(".history .card, .card").first();
+  const [outer, words] = [(await card.boundingBox())!, (await card.locator("h1, h2").first().boundingBox())!];
+  expect(outer.x + outer.width - (words.x + words.width)).toBeLessThan(32); // begins at the right
+  expect(complaints).toEqual([]);
+  await device.close();
+});
+
+/** What reaches beyond the left edge, but for what scrolls in a frame of its own or is told to screen readers only. */
+const cutAtLeft = (page: Page) =>
+  page.evaluate(() =>
+    [...document.querySelectorAll<HTMLElement>("main *, header *")]
+      .filter(
+        (e) => e.getClientRects().length > 0 && !e.closest("svg, dialog, .table-wrap, .stage, .flat-stage, .swipe"),
+      )
+      .filter((e) => e.getBoundingClientRect().width > 1 && e.getBoundingClientRect().left < -1)
+      .map((e) => e.outerHTML.slice(0, 90)),
+  );
+
+it("lays out by start and end, never by left and right, but for what lies on a picture", () => {
+  const css = readFileSync(fileURLToPath(new URL("../../web/style.css", import.meta.url)), "utf8");
+  const onPictures = /\.(stage-photo|handle span|glass|glass\.at-right|corner-stage \.quick-look|swipe-line)\b/;
+  const rules = [...css.replace(/\/\*[\s\S]*?\*\//g, "").matchAll(/([^{}]+)\{([^{}]*)\}/g)];
+  const sided = rules.filter(
+    ([, name = "", body = ""]) =>
+      /(?:^|[\s;])(?:left|right|(?:margin|padding|border)-(?:left|right)[\w-]*|float|text-align:\s*(?:left|right))\b\s*:?/m.test(
+        body,
+      ) && !onPictures.test(name),
+  );
+  expect(rules.length).toBeGreaterThan(200);
+  expect(sided.map(([rule]) => rule.trim())).toEqual([]);
+});
 
 it("can be read with letters twice as large, and on a screen 320 px wide", async () => {
   for (const [viewport, letters] of [
