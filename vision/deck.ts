@@ -8,7 +8,7 @@ import { type Deck, deckPoint } from "./stages.ts";
 /** Stands in when nobody gave a deck file: a common full-size shape, so that shares of the outlet come out right. */
 const ASSUMED: DeckFileInput = { schemaVersion: 1, name: "Deck of unknown size", lengthMm: 2000, widthMm: 1000 };
 /** Where feed comes on when the deck file does not say: this share of the high side, from the drive end (common practice). */
-const FEED_SHARE: Pair = [0.02, 0.25];
+export const FEED_SHARE: Pair = [0.02, 0.25];
 
 /**
  * Check a deck file and fill in what follows from the rest: outline, outlet path, feed stretch, launders.

@@ -1,19 +1,27 @@
 import { type DeckFile, type DeckFileInput, Product } from "../vision/contract/index.ts";
 import {
   checkDraft,
-  LEAST_POINTS,
-  LINES,
+  kindOf,
   type Line,
+  linesBeyond,
+  linesOf,
+  MANY,
   type Pair,
+  POINTS,
   pointsOf,
+  tells,
   withFirstRiffles,
+  withOneMore,
   withoutPoints,
   withPointMore,
   withPoints,
   withSplitters,
 } from "./deck-draft.ts";
+import { lineName } from "./deck-words.ts";
+import { field, numberField, optionalField, picker, row, tick } from "./editor-fields.ts";
 import { button, el, fill, folded, labelled } from "./element.ts";
 import { deckDrawing } from "./parts/deck-drawing.ts";
+import { deckGauges } from "./parts/deck-gauges.ts";
 import { saveJson } from "./save-file.ts";
 import { type Key, number, say } from "./words.ts";
 
@@ -45,7 +53,8 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
   });
   const faults = el("ul", { class: "fault" });
   const good = el("p", {}, say("editor.good"));
-  const check = el("div", { role: "status", class: "editor-check" }, good, faults);
+  const mind = el("p", { class: "hint-line" });
+  const check = el("div", { role: "status", class: "editor-check" }, good, faults, mind);
   const keep = button(say("editor.save"), () => {
     const { file } = checkDraft(draft);
     if (file) save(file);
@@ -63,6 +72,8 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
     keep.disabled = file === null;
     download.disabled = file === null;
     fill(faults, ...wrong.map((fault) => el("li", {}, fault)));
+    const beyond = linesBeyond(draft).map(lineName);
+    mind.textContent = beyond.length > 0 ? say("editor.beyond", { lines: beyond.join(", ") }) : "";
     const drawn = draft.outline !== undefined;
     for (const [field, value] of [
       [length, draft.lengthMm],
@@ -86,17 +97,17 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
     (value) => change({ ...draft, hand: value }),
   );
 
-  const whichLine = picker(
-    "editor-line",
-    LINES,
-    line,
-    (of) => say(`editor.${of}`),
-    (of) => {
-      line = of;
-      layPoints();
-      show();
-    },
-  );
+  const whichLine = el("select", { id: "editor-line", onchange: () => take(whichLine.value as Line) });
+  function layLines() {
+    fill(whichLine, ...linesOf(draft).map((of) => el("option", { value: of, selected: of === line }, lineName(of))));
+  }
+  /** This line is dragged and typed from now on. */
+  function take(of: Line) {
+    line = of;
+    layLines();
+    layPoints();
+    show();
+  }
   const points = el("div", { class: "editor-rows" });
   function layPoints() {
     if (points.contains(document.activeElement)) return; // what is being typed stays
@@ -109,6 +120,8 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
       change(next);
       layPoints();
     };
+    const [kind] = kindOf(line);
+    const { least, most, closed } = POINTS[kind];
     const rows = all.map(([x, y], i) =>
       row(
         number(i + 1),
@@ -124,7 +137,7 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
             (mm) => set(pointsOf(draft, line).map((p, k) => (k === i ? [p[0], mm] : p))),
           ],
         ],
-        all.length > LEAST_POINTS[line]
+        all.length > least
           ? () =>
               anew(
                 withPoints(
@@ -136,23 +149,35 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
           : null,
       ),
     );
-    const isTold = draft[line] !== undefined;
     fill(
       points,
       ...rows,
       el(
         "div",
         { class: "choices" },
-        all.length > 0
-          ? button(
-              say("editor.pointMore"),
-              () => anew(withPoints(draft, line, withPointMore(all, line !== "outletPath"))),
-              { class: "quiet" },
-            )
-          : button(say("editor.riffles"), () => anew(withFirstRiffles(draft)), { class: "quiet" }),
-        isTold && button(say(`editor.without.${line}`), () => anew(withoutPoints(draft, line)), { class: "quiet" }),
+        all.length === 0 && button(say("editor.riffles"), () => anew(withFirstRiffles(draft)), { class: "quiet" }),
+        all.length > 0 &&
+          all.length < most &&
+          button(say("editor.pointMore"), () => anew(withPoints(draft, line, withPointMore(all, closed))), {
+            class: "quiet",
+          }),
+        tells(draft, line) && button(say(`editor.without.${kind}`), () => drop(), { class: "quiet" }),
+        ...MANY.map((more) => button(say(`editor.more.${more}`), () => addLine(more), { class: "quiet" })),
       ),
     );
+  }
+
+  /** The line follows from the rest again; of several it goes, and the outline is taken up. */
+  function drop() {
+    const [kind] = kindOf(line);
+    change(withoutPoints(draft, line));
+    (document.activeElement as HTMLElement | null)?.blur();
+    take((MANY as readonly string[]).includes(kind) ? "outline" : line);
+  }
+  function addLine(kind: (typeof MANY)[number]) {
+    change(withOneMore(draft, kind));
+    (document.activeElement as HTMLElement | null)?.blur();
+    take(`${kind}.${(draft[kind] ?? []).length - 1}`);
   }
 
   const splitters = el("div", { class: "editor-rows" });
@@ -208,6 +233,7 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
         labelled(say("editor.min"), optionalField(`${id}-min`, one.minMm, optional("minMm"))),
         labelled(say("editor.max"), optionalField(`${id}-max`, one.maxMm, optional("maxMm"))),
         labelled(say("editor.step"), optionalField(`${id}-step`, one.stepMm, optional("stepMm"))),
+        tick(`${id}-movable`, say("editor.movable"), one.movable ?? true, (movable) => set(i, { movable })),
         button(say("editor.drop", { name: one.name }), () => anew(all.filter((_, k) => k !== i)), { class: "quiet" }),
       );
     });
@@ -291,62 +317,20 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
       ),
       part("editor.points", true, el("p", { class: "hint-line" }, say("editor.coordinates")), points),
       part("numbers.splitters", false, el("p", { class: "hint-line" }, say("editor.splittersHow")), splitters),
+      part(
+        "editor.gauges",
+        false,
+        deckGauges(first, () => draft, change),
+      ),
       part("editor.marks", false, el("p", { class: "hint-line" }, say("editor.marksHow")), marks),
     ),
   );
+  layLines();
   layPoints();
   laySplitters();
   layMarks();
   show();
   return element;
-}
-
-function field(id: string, type: "text" | "number", first: string, change: (value: string) => void): HTMLInputElement {
-  const made = el("input", {
-    id,
-    type,
-    ...(type === "number" && { inputmode: "decimal", step: "any" }),
-    oninput: () => change(made.value),
-  });
-  made.value = first;
-  return made;
-}
-const numberField = (id: string, first: number, change: (value: number) => void) =>
-  // nothing typed is no number: the check then names the field
-  field(id, "number", String(first), (value) => change(value === "" ? Number.NaN : Number(value)));
-const optionalField = (id: string, first: number | undefined, change: (value: number | null) => void) =>
-  field(id, "number", String(first ?? ""), (value) => change(value === "" ? null : Number(value)));
-
-function picker<Name extends string>(
-  id: string,
-  names: readonly Name[],
-  chosen: Name,
-  words: (name: Name) => string,
-  choose: (name: Name) => void,
-): HTMLSelectElement {
-  const select = el(
-    "select",
-    { id, onchange: () => choose(select.value as Name) },
-    ...names.map((name) => el("option", { value: name, selected: name === chosen }, words(name))),
-  );
-  return select;
-}
-
-let rows = 0;
-/** Numbers of one thing, side by side. @param drop  Null where it must stay. */
-function row(
-  title: string,
-  numbers: readonly (readonly [words: string, value: number, change: (value: number) => void])[],
-  drop: (() => void) | null,
-): HTMLElement {
-  const id = `editor-row-${++rows}`;
-  return el(
-    "fieldset",
-    { class: "editor-row" },
-    el("legend", {}, title),
-    ...numbers.map(([words, value, change], i) => labelled(words, numberField(`${id}-${i}`, value, change))),
-    drop && button("×", drop, { class: "quiet remove", "aria-label": say("editor.drop", { name: title }) }),
-  );
 }
 
 function downloadJson(draft: DeckFileInput): void {

@@ -3,7 +3,7 @@
  * Loaded when the set-up is opened, never with the page.
  */
 export { type Check, type StepFor, setupFaults, setupFor } from "../vision/advice/setup-guide.ts";
-export { describeDeck } from "../vision/deck.ts";
+export { describeDeck, FEED_SHARE } from "../vision/deck.ts";
 export { VisionError } from "../vision/errors.ts";
 export {
   flowFromFloat,

@@ -1,5 +1,6 @@
 import type { DeckFileInput } from "../../vision/contract/index.ts";
-import { type Line, type Pair, pointsOf } from "../deck-draft.ts";
+import { kindOf, type Line, linesOf, type Pair, pointsOf } from "../deck-draft.ts";
+import { lineName } from "../deck-words.ts";
 import { el, svgEl } from "../element.ts";
 import { outletLine } from "../outlet-line.ts";
 import { ARROWS } from "../state.ts";
@@ -28,12 +29,16 @@ export function deckDrawing(move: (index: number, to: Pair) => void) {
     element.style.height = `${height}px`;
     drawing.setAttribute("viewBox", `0 0 ${width} ${height}`);
     const path = (of: Line) => pointsOf(draft!, of).map(place).join(" ");
+    const lines = (kind: "washPipes" | "smoothZones") => linesOf(draft!).filter((of) => kindOf(of)[0] === kind);
     const outlet = pointsOf(draft, "outletPath");
     const along = outlet.length > 1 ? outletLine(outlet, [lengthMm / 2, widthMm / 2]) : null;
     const splitters = (draft.splitters ?? []).filter(({ atMm }) => along && atMm >= 0 && atMm <= along.lengthMm);
     drawing.replaceChildren(
       svgEl("polygon", { points: path("outline"), class: "deck-outline" }),
       svgEl("polygon", { points: path("riffled"), class: "deck-riffled" }),
+      ...lines("smoothZones").map((of) => svgEl("polygon", { points: path(of), class: "deck-smooth" })),
+      svgEl("polyline", { points: path("feedBox"), class: "deck-feed" }),
+      ...lines("washPipes").map((of) => svgEl("polyline", { points: path(of), class: "deck-pipe" })),
       svgEl("polyline", { points: path("outletPath"), class: "deck-outlet" }),
       ...splitters.map(({ atMm }) => {
         const [x, y] = place(along!.place(atMm).at);
@@ -58,7 +63,7 @@ export function deckDrawing(move: (index: number, to: Pair) => void) {
       const [x, y] = place(point);
       one.style.left = `${x}px`;
       one.style.top = `${y}px`;
-      const values = { line: say(`editor.${line}`), nth: i + 1, x: number(point[0], 0, 1), y: number(point[1], 0, 1) };
+      const values = { line: lineName(line), nth: i + 1, x: number(point[0], 0, 1), y: number(point[1], 0, 1) };
       one.setAttribute("aria-label", say("editor.point", values));
       one.textContent = number(i + 1);
     }
