@@ -16,6 +16,7 @@ import { jobRoutes } from "./routes/jobs.ts";
 import { lessonRoutes } from "./routes/lessons.ts";
 import { answerLogIn } from "./routes/log-in.ts";
 import { markUpRoutes } from "./routes/mark-ups.ts";
+import { packRoutes } from "./routes/packs.ts";
 import { peopleRoutes } from "./routes/people.ts";
 import { photoRoutes } from "./routes/photos.ts";
 import { readingRoutes } from "./routes/readings.ts";
@@ -84,6 +85,7 @@ export function endpointsOf(parts: Parts, folders: Folders): Endpoint[] {
     ...reviewRoutes(parts),
     ...galleryRoutes(parts, stock),
     ...lessonRoutes(parts, stock),
+    ...packRoutes(parts, stock),
     ...deckRoutes(parts),
     ...runRoutes(parts),
     ...runLogRoutes(parts),

@@ -22,6 +22,8 @@ const HELP = `deckbands reads phone photos of a running shaking table and says w
   deckbands restore DIR    lay a backup into DECKBANDS_DATA, a folder that holds nothing yet
   deckbands export DIR [--site ID] [--position]   write all of a site in open formats; photos lose their position,
                                                   unless it is wanted
+  deckbands pack FILE [--lesson ID] [--site ID]   write the gallery, or a lesson, as one signed file for a place without network
+  deckbands unpack FILE [--key KEY] [--site ID]   check such a file and say who signed it; with their key, take it in
   deckbands schema NAME    print the JSON Schema of deck, corners, taps, profile, settings, aim, reading, hint, run
                            or sampling
 
@@ -43,11 +45,13 @@ const OPTIONS: Record<string, readonly string[]> = {
   backup: [],
   restore: [],
   export: ["site", "position"],
+  pack: ["lesson", "site"],
+  unpack: ["key", "site"],
   schema: [],
 };
 const SWITCHES = new Set(["json", "position", "help"]);
 
-type Values = Record<string, string | undefined> & { json?: never };
+type Values = Record<string, string | undefined> & { json?: never; lesson?: string; site?: string; key?: string };
 interface Call {
   readonly command: string;
   readonly names: readonly string[];
@@ -101,6 +105,12 @@ async function run(args: readonly string[]): Promise<number | null> {
       const [folder = ""] = exactly(names, 1, "a new folder for the export");
       const { exportSite } = await import("./commands/export.ts");
       return exportSite(folder, { site: files.site, position });
+    }
+    case "pack":
+    case "unpack": {
+      const [path = ""] = exactly(names, 1, "one pack file");
+      const { pack, unpack } = await import("./commands/pack.ts");
+      return command === "pack" ? pack(path, files) : unpack(path, files);
     }
     case "schema":
       return schema(exactly(names, 1, "one kind of file")[0]);

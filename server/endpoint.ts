@@ -6,7 +6,7 @@ import { NOT_ALLOWED, STRANGER, type Who } from "./people/who.ts";
 import { parse, RequestError } from "./problems.ts";
 import { sha256 } from "./sha256.ts";
 import type { Caller, Member } from "./storage/caller.ts";
-import { newId } from "./storage/naming.ts";
+import { idFrom, newId } from "./storage/naming.ts";
 
 /** Most bytes of a JSON body. */
 const MOST_JSON = "1mb";
@@ -116,14 +116,10 @@ function keyOf(req: Request): string | undefined {
   throw new RequestError("body-wrong", "An Idempotency-Key has 8 to 200 printable characters and no space.");
 }
 
-/** UUIDs that follow from the caller and its key (RFC 9562, section 5.8: version 8). */
+/** UUIDs that follow from the caller and its key. */
 function idsOf({ site, person }: Caller, key: string): () => string {
   let made = 0;
-  return () => {
-    const hex = sha256(JSON.stringify([site, person, key, made++]));
-    const variant = ((Number.parseInt(hex.slice(16, 17), 16) & 3) | 8).toString(16);
-    return `${hex.slice(0, 8)}-${hex.slice(8, 12)}-8${hex.slice(13, 16)}-${variant}${hex.slice(17, 20)}-${hex.slice(20, 32)}`;
-  };
+  return () => idFrom(sha256(JSON.stringify([site, person, key, made++])));
 }
 
 function toAnswer(spec: Endpoint, value: unknown, res: Response): Answer {

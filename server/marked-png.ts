@@ -48,6 +48,14 @@ export function readMarkedPng(bytes: Uint8Array, grid: Grid | null): { grid: Gri
   return { grid, labels };
 }
 
+/** The same of any size up to this many cells. @throws {MarksError} */
+export function readAnyMarkedPng(bytes: Uint8Array, mostCells: number): { grid: Grid; labels: Uint8Array } {
+  const size = headSize(bytes);
+  if (!size || size.width * size.height > mostCells)
+    throw new MarksError("marks-file", `A picture of areas must be a PNG of at most ${mostCells} pixels.`);
+  return readMarkedPng(bytes, { mmPerCell: 1, columns: size.width, rows: size.height });
+}
+
 function decoded(bytes: Uint8Array) {
   try {
     return decode(bytes);

@@ -1,8 +1,10 @@
 import { DECK_FAULTS, type ShownReference } from "../vision/contract/index.ts";
 import { button, el, fill, labelled } from "./element.ts";
 import { galleryCard } from "./parts/gallery-card.ts";
-import { makeLesson, references } from "./review-api.ts";
+import { packTaking } from "./parts/pack-taking.ts";
+import { lookAtPack, makeLesson, packOf, references, takePack } from "./review-api.ts";
 import { faultName, whyNot } from "./review-words.ts";
+import { saveFile } from "./save-file.ts";
 import { say } from "./words.ts";
 
 /** Reference photos, found by words and fault; some of them make a lesson. Loaded when it is first opened. */
@@ -43,14 +45,14 @@ export function galleryScreen(close: () => void): HTMLElement {
     });
     return el("label", { class: "gallery-pick" }, box, say("gallery.pick"));
   };
+  const wanted = () => ({
+    ...(words.value.trim() && { words: words.value.trim() }),
+    ...(fault.value && { fault: fault.value }),
+  });
   async function show(cursor: string | null) {
     const mine = ++asked;
-    const filter = {
-      ...(words.value.trim() && { words: words.value.trim() }),
-      ...(fault.value && { fault: fault.value }),
-    };
     try {
-      const part = await references(filter, cursor);
+      const part = await references(wanted(), cursor);
       if (mine !== asked) return; // another search was begun meanwhile
       const cards = part.items.map((reference) => galleryCard(reference, "h2", pick(reference)));
       if (cursor === null) fill(list, ...cards);
@@ -78,6 +80,19 @@ export function galleryScreen(close: () => void): HTMLElement {
     }
     countPicked();
   }
+  const packed = el("p", { role: "status" });
+  const pack = button(say("pack.saveGallery"), () => void savePack(), { class: "quiet", id: "pack-gallery" });
+  async function savePack() {
+    pack.disabled = true;
+    packed.textContent = say("desk.loading");
+    try {
+      saveFile(await packOf({ filter: wanted() }), "gallery.pack.zip");
+      packed.textContent = say("pack.saved");
+    } catch (error) {
+      packed.textContent = whyNot(error);
+    }
+    pack.disabled = false;
+  }
   words.addEventListener("input", () => void show(null));
   fault.addEventListener("change", () => void show(null));
   more.hidden = true;
@@ -93,10 +108,13 @@ export function galleryScreen(close: () => void): HTMLElement {
       labelled(say("gallery.words"), words),
       labelled(say("gallery.fault"), fault),
       told,
+      pack,
+      packed,
     ),
     list,
     more,
     making,
+    packTaking({ look: lookAtPack, take: takePack, taken: () => void show(null), whyNot }),
     el("div", { class: "choices" }, button(say("far.back"), close, { class: "quiet" })),
   );
 }

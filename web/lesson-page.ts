@@ -1,8 +1,9 @@
 import type { Lesson, LessonTry } from "../vision/contract/index.ts";
 import { button, el, fill } from "./element.ts";
 import { lessonTask } from "./parts/lesson-task.ts";
-import { lessons, ownTries, referenceOf, references, sendTry } from "./review-api.ts";
+import { lessons, ownTries, packOf, referenceOf, references, sendTry } from "./review-api.ts";
 import { whyNot } from "./review-words.ts";
+import { saveFile } from "./save-file.ts";
 import { percent, say } from "./words.ts";
 
 /** How many decks a lesson of any decks has. */
@@ -37,7 +38,12 @@ export function lessonScreen(close: () => void): HTMLElement {
       const [all, tries] = await Promise.all([lessons(), ownTries()]);
       if (tries.length > 0)
         told.textContent = say("lesson.progress", { count: tries.length, score: percent(meanOf(tries)) });
-      fill(list, ...all.map((lesson) => el("li", {}, beginButton(lesson, tries))));
+      fill(
+        list,
+        ...all.map((lesson) =>
+          el("li", { class: "lesson-line" }, beginButton(lesson, tries), sheetButton(lesson), packButton(lesson)),
+        ),
+      );
     } catch (error) {
       told.textContent = whyNot(error);
     }
@@ -49,6 +55,29 @@ export function lessonScreen(close: () => void): HTMLElement {
       own.length > 0 ? say("lesson.again", { ...words, score: percent(meanOf(own)) }) : say("lesson.begin", words);
     return button(label, () => void begin(lesson.references, lesson.id), { class: "quiet" });
   }
+  function packButton({ id, name }: Lesson) {
+    const save = async () => saveFile(await packOf({ lesson: id }), `${plainName(name)}.pack.zip`);
+    const words = { class: "quiet", "aria-label": say("pack.saveLesson", { name }) };
+    return button(say("pack.save"), () => void save().catch(tellTrouble), words);
+  }
+  function sheetButton(lesson: Lesson) {
+    const { name } = lesson;
+    const print = async () => {
+      tell(say("desk.loading"));
+      const { printLesson } = await import("./lesson-sheet.ts");
+      saveFile(
+        await printLesson(lesson, await Promise.all(lesson.references.map(referenceOf))),
+        `${plainName(name)}.pdf`,
+      );
+      tell("");
+    };
+    const words = { class: "quiet", "aria-label": say("lesson.sheetOf", { name }) };
+    return button(say("lesson.sheet"), () => void print().catch(tellTrouble), words);
+  }
+  const tell = (words: string) => {
+    body.querySelector("[role=status]")!.textContent = words;
+  };
+  const tellTrouble = (error: unknown) => tell(whyNot(error));
   async function any() {
     try {
       const { items } = await references({}, null, 200);
@@ -58,7 +87,7 @@ export function lessonScreen(close: () => void): HTMLElement {
         null,
       );
     } catch (error) {
-      body.querySelector("[role=status]")!.textContent = whyNot(error);
+      tellTrouble(error);
     }
   }
   async function begin(ids: readonly string[], lesson: string | null, tries: readonly LessonTry[] = []): Promise<void> {
@@ -98,5 +127,7 @@ export function lessonScreen(close: () => void): HTMLElement {
   return element;
 }
 
+/** A name as part of a file's name. */
+const plainName = (name: string) => name.replace(/[^\p{L}\p{N}._-]+/gu, "-").slice(0, 60) || "lesson";
 const meanOf = (tries: readonly LessonTry[]) =>
   tries.reduce((sum, { score }) => sum + score.score, 0) / Math.max(1, tries.length);

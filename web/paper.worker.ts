@@ -1,4 +1,5 @@
 import { CaseError, type CasePart, packCase, unpackCase } from "./case-zip.ts";
+import type { LessonSheet } from "./lesson-sheet.ts";
 import type { Sheet } from "./report-sheet.ts";
 
 /** Writes what is taken away from the page, and opens it again, off the main thread: it takes a while. */
@@ -6,6 +7,7 @@ import type { Sheet } from "./report-sheet.ts";
 const actions = {
   /** What writes PDF is large, and loaded when it is first wanted. */
   writePdf: async (sheet: Sheet) => (await import("./write-pdf.ts")).writePdf(sheet),
+  writeLesson: async (sheet: LessonSheet) => (await import("./write-pdf.ts")).writeLesson(sheet),
   packCase: async (parts: readonly CasePart[]) => packCase(parts),
   unpackCase: async (file: Blob) => unpackCase(new Uint8Array(await file.arrayBuffer())),
 };

@@ -13,6 +13,8 @@ import {
   type NewMarkUp,
   type NewReviewAnswer,
   type NewReviewAsk,
+  PackLook,
+  PackTaken,
   PersonList,
   type Reading,
   ReadingList,
@@ -23,7 +25,7 @@ import {
   ReviewQueue,
   ShownReference,
 } from "../vision/contract/index.ts";
-import { ask, readingUrl } from "./api.ts";
+import { ask, fetchSample, readingUrl } from "./api.ts";
 
 /** Calls about reviews, the gallery and lessons. A key sent twice writes once. */
 
@@ -57,6 +59,16 @@ export function references(filter: Readonly<Record<string, string>>, cursor: str
 }
 export const referenceOf = (id: string) => ask(ShownReference, `api/gallery/${id}`, {});
 export const alikeTo = (reading: Reading) => ask(Alike, "api/gallery/alike", post({ reading, most: 3 }));
+
+const zip = (file: Blob) => ({ method: "POST", body: file, headers: { "content-type": "application/zip" } });
+export const lookAtPack = (file: Blob) => ask(PackLook, "api/packs/look", zip(file));
+export const takePack = (file: Blob, key: string) => ask(PackTaken, `api/packs?key=${key}`, zip(file));
+/** A pack of references that fit, or of one lesson. @throws {Trouble} */
+export const packOf = async (of: { readonly lesson: string } | { readonly filter: Readonly<Record<string, string>> }) =>
+  fetchSample(
+    "lesson" in of ? `api/lessons/${of.lesson}/pack.zip` : `api/packs/gallery.zip?${new URLSearchParams(of.filter)}`,
+    new AbortController().signal,
+  );
 
 export const lessons = async () => (await ask(LessonList, "api/lessons?limit=50", {})).items;
 export const makeLesson = (lesson: z.input<typeof NewLesson>) => ask(Lesson, "api/lessons", post(lesson));

@@ -1,11 +1,12 @@
 import regular from "dejavu-fonts-ttf/ttf/DejaVuSansCondensed.ttf?url";
 import bold from "dejavu-fonts-ttf/ttf/DejaVuSansCondensed-Bold.ttf?url";
 import pdfMake from "pdfmake/build/pdfmake.min.js";
-import type { Content, TDocumentDefinitions } from "pdfmake/interfaces.js";
+import type { Column, Content, TDocumentDefinitions } from "pdfmake/interfaces.js";
+import type { LessonSheet, SheetDeck } from "./lesson-sheet.ts";
 import type { NumberTable } from "./number-tables.ts";
 import type { Sheet, SheetLines, SheetPicture } from "./report-sheet.ts";
 
-/** The browser's only door to pdfmake: a sheet → one A4 page as PDF. Runs in the paper worker. */
+/** The browser's only door to pdfmake: a sheet → one A4 page as PDF, a lesson → some. Runs in the paper worker. */
 
 /** A4 within its margins, points. */
 const PAGE_PT = { width: 531, margin: 32 };
@@ -154,3 +155,82 @@ const lines = ({ title, lines: all }: SheetLines, size?: number): Content => ({
   ...(size && { fontSize: LETTERS_PT * size }),
   margin: [0, 0, 0, 5],
 });
+
+// a lesson to fill in
+
+/** A deck's photo, points high: two decks with what is to be filled in stand on one page. */
+const LESSON_PHOTO_PT = 195;
+const ANSWER_PICTURE_PT = 120;
+
+/** @returns PDF bytes: two decks a page, then the answers from a new page on. */
+export async function writeLesson(sheet: LessonSheet): Promise<Uint8Array<ArrayBuffer>> {
+  await open();
+  const { margin } = PAGE_PT;
+  const document: TDocumentDefinitions = {
+    info: { title: sheet.title, creator: "deckbands", producer: "deckbands" },
+    language: sheet.language,
+    pageSize: "A4",
+    pageMargins: [margin, 26, margin, 28],
+    defaultStyle: { font: "DejaVu", fontSize: LETTERS_PT, lineHeight: 1.15 },
+    content: [
+      { text: sheet.title, fontSize: 15, bold: true },
+      { text: sheet.who, margin: [0, 8, 0, 6] },
+      { text: sheet.how, margin: [0, 0, 0, 6] },
+      ...sheet.decks.map(lessonDeck),
+      { text: sheet.answersTitle, fontSize: 15, bold: true, pageBreak: "before", margin: [0, 0, 0, 6] },
+      ...sheet.decks.map(lessonAnswer),
+      lines(sheet.safety, 0.88),
+    ],
+    footer: (page, pages) => ({
+      text: `deckbands · ${page} / ${pages}`,
+      fontSize: 6.5,
+      margin: [margin, 8, margin, 0],
+    }),
+  };
+  return Uint8Array.from(await pdfMake.createPdf(document).getBuffer());
+}
+
+function lessonDeck({ title, photo, faultTitle, faults, table: rows, outlet }: SheetDeck): Content {
+  const third = Math.ceil(faults.length / 3);
+  const fields: Content[] =
+    rows.length === 0
+      ? []
+      : [
+          {
+            table: {
+              widths: ["*", 70, 70],
+              body: rows.map((row) =>
+                row.map((text) => ({ text, margin: [2, 4, 2, 4] as [number, number, number, number] })),
+              ),
+            },
+          },
+          { text: outlet, color: "#3b4650", fontSize: 7.5, margin: [0, 2, 0, 0] },
+        ];
+  return {
+    unbreakable: true,
+    margin: [0, 0, 0, 10],
+    stack: [
+      { text: title, bold: true, fontSize: 11 },
+      {
+        columns: [
+          { width: "55%", stack: [{ image: dataUrl(photo), fit: [PAGE_PT.width * 0.55, LESSON_PHOTO_PT] }] },
+          { width: "*", stack: fields },
+        ],
+        columnGap: 12,
+      },
+      { text: faultTitle, bold: true, margin: [0, 3, 0, 1] },
+      {
+        columns: [0, 1, 2].map((k) => ({
+          stack: faults.slice(k * third, (k + 1) * third).map((text) => `☐ ${text}`),
+        })),
+      },
+    ],
+  };
+}
+
+function lessonAnswer({ title, bands, answer }: SheetDeck): Content {
+  const told: Column = { width: "*", stack: [{ text: title, bold: true }, { ul: [...answer] }] };
+  const [width, height] = [PAGE_PT.width * 0.38, ANSWER_PICTURE_PT];
+  const picture: Column[] = bands ? [{ width, stack: [{ image: dataUrl(bands), fit: [width, height] }] }] : [];
+  return { unbreakable: true, margin: [0, 0, 0, 8], columns: [...picture, told], columnGap: 12 };
+}

@@ -4,7 +4,7 @@ import { writeRunSheet } from "../../vision/accounts/index.ts";
 import { readConfig } from "../config.ts";
 import { withoutPosition } from "../position.ts";
 import type { Caller } from "../storage/caller.ts";
-import { type Data, openData, peopleOf, siteOf } from "../storage/data.ts";
+import { callerIn, type Data, openData, peopleOf, siteOf } from "../storage/data.ts";
 import type { Ask, Page } from "../storage/pages.ts";
 import { PICTURES } from "../storage/readings.ts";
 import { wholeList } from "../storage/whole-list.ts";
@@ -48,13 +48,6 @@ export async function exportSite(folder: string, options: { site?: string; posit
   } finally {
     await data.close();
   }
-}
-
-async function callerIn({ db }: Data, site: string): Promise<Caller> {
-  const query = db.selectFrom("members").select(["site_id as site", "person_id as person"]).where("site_id", "=", site);
-  const found = await query.limit(1).executeTakeFirst();
-  if (!found) throw new UsageError(`There is no site ${site} in this data folder.`);
-  return found;
 }
 
 async function writeDecks(data: Data, caller: Caller, folder: string): Promise<void> {

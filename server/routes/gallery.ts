@@ -2,7 +2,6 @@ import { z } from "zod";
 import {
   Alike,
   AlikeAsked,
-  DeckFault,
   NewReference,
   Reference,
   ReferenceList,
@@ -22,6 +21,7 @@ import {
   stretchesOf,
 } from "../../vision/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
+import { fits, GalleryFilter } from "../gallery-filter.ts";
 import { markedPng } from "../marked-png.ts";
 import { deckOf, edgesOfMarkUp, edgesOfReading, marksOfMarkUp, marksOfReading, outletPairs } from "../marks.ts";
 import type { Parts } from "../parts.ts";
@@ -34,13 +34,6 @@ import { PageQuery } from "../storage/pages.ts";
 import { partOf } from "../storage/part-of-list.ts";
 
 const At = z.object({ id: Reference.shape.id });
-const Filter = PageQuery.extend({
-  /** Words that title, materials, deck and note must hold, in any order. */
-  words: z.string().max(200).optional(),
-  fault: DeckFault.optional(),
-  material: z.string().max(200).optional(),
-});
-
 /** Reference photos, by words, by filters and by likeness. */
 export function galleryRoutes({ data }: Parts, { folder, references: stock }: Stock): Endpoint[] {
   const shelf = async (caller: Caller) => data.gallery.shelf(caller, await stock());
@@ -80,7 +73,7 @@ export function galleryRoutes({ data }: Parts, { folder, references: stock }: St
         path: "/api/gallery",
         right: "see",
         says: "Reference photos by title: all, or those with these words, this fault or this material",
-        query: Filter,
+        query: PageQuery.extend(GalleryFilter.shape),
         answer: ReferenceList,
       },
       async ({ caller, query }) => {
@@ -161,15 +154,6 @@ export function galleryRoutes({ data }: Parts, { folder, references: stock }: St
       ({ caller, params }) => data.gallery.remove(caller, params.id),
     ),
   ];
-}
-
-function fits({ title, material, deck, note, fault }: ShownReference, asked: z.output<typeof Filter>): boolean {
-  const materials = [material.dense, material.middling, material.light].filter((name) => name !== null);
-  const text = [title, ...materials, deck.name, note].join(" ").toLowerCase();
-  const words = (asked.words ?? "").toLowerCase().split(/\s+/);
-  if (asked.fault !== undefined && asked.fault !== fault) return false;
-  if (asked.material !== undefined && !materials.includes(asked.material)) return false;
-  return words.every((word) => text.includes(word));
 }
 
 /** What a reading and a mark-up make of a new reference. */

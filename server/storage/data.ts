@@ -1,6 +1,7 @@
 import { mkdir } from "node:fs/promises";
 import type { Person, Site } from "../../vision/contract/index.ts";
 import { RequestError } from "../problems.ts";
+import { UsageError } from "../usage.ts";
 import { BlobFolder } from "./blobs.ts";
 import type { Caller } from "./caller.ts";
 import { type Db, openDatabase } from "./database.ts";
@@ -9,6 +10,7 @@ import { Gallery } from "./gallery.ts";
 import { Gate } from "./gate.ts";
 import { Lessons } from "./lessons.ts";
 import { newId, now } from "./naming.ts";
+import { Packs } from "./packs.ts";
 import { Photos, unneeded } from "./photos.ts";
 import { Pushes } from "./pushes.ts";
 import { Readings } from "./readings.ts";
@@ -32,6 +34,7 @@ export interface Data {
   readonly reviews: Reviews;
   readonly gallery: Gallery;
   readonly lessons: Lessons;
+  readonly packs: Packs;
   readonly decks: Decks;
   readonly runs: Runs;
   readonly runLogs: RunLogs;
@@ -61,6 +64,7 @@ export async function openData(folder: string): Promise<Data> {
     reviews: new Reviews(db, readings),
     gallery: new Gallery(db, blobs, gate),
     lessons: new Lessons(db),
+    packs: new Packs(db, blobs, gate),
     decks: new Decks(db),
     runs: new Runs(db),
     runLogs: new RunLogs(db),
@@ -164,4 +168,12 @@ export async function peopleOf({ db }: Pick<Data, "db">, { site }: Caller): Prom
     .where("members.site_id", "=", site)
     .orderBy("people.made_at")
     .execute();
+}
+
+/** Somebody of this site, to ask in their name. @throws {UsageError} for a site that is not here. */
+export async function callerIn({ db }: Data, site: string): Promise<Caller> {
+  const query = db.selectFrom("members").select(["site_id as site", "person_id as person"]).where("site_id", "=", site);
+  const found = await query.limit(1).executeTakeFirst();
+  if (!found) throw new UsageError(`There is no site ${site} in this data folder.`);
+  return found;
 }

@@ -15,7 +15,7 @@ export interface Shelf {
   readonly vectors: Float32Array;
 }
 
-/** A site's own references. They are added and taken away, never changed. */
+/** A site's own references, those that came in packs among them. They are added and taken away, never changed. */
 export class Gallery {
   readonly #db: Db;
   readonly #blobs: Blobs;
@@ -67,33 +67,44 @@ export class Gallery {
       .where("gallery_references.site_id", "=", site)
       .where("gallery_references.id", "=", id)
       .executeTakeFirst();
-    return row ?? null;
+    if (row) return row;
+    const packed = await this.#db
+      .selectFrom("packed_references")
+      .select(["photo_sha256 as photo", "classes_sha256 as classes"])
+      .where("site_id", "=", site)
+      .where("id", "=", id)
+      .executeTakeFirst();
+    return packed ?? null;
   }
 
   /** @throws {RequestError} `not-found`; those of the stock stay. */
   async remove({ site }: Caller, id: string): Promise<void> {
-    const gone = await this.#db
-      .deleteFrom("gallery_references")
-      .where("site_id", "=", site)
-      .where("id", "=", id)
-      .returning("id")
-      .execute();
+    const from = (table: "gallery_references" | "packed_references") =>
+      this.#db.deleteFrom(table).where("site_id", "=", site).where("id", "=", id).returning("id").execute();
+    const gone = [...(await from("gallery_references")), ...(await from("packed_references"))];
     if (gone.length === 0)
       throw new RequestError("not-found", "Your site has no such reference; those that came with the program stay.");
   }
 
   /** All that a site can look at: its own references and the stock. */
   async shelf({ site }: Caller, stock: readonly ShownReference[]): Promise<Shelf> {
-    const rows = this.#db.selectFrom("gallery_references").where("site_id", "=", site);
-    const { many, last } = await rows
-      .select(({ fn }) => [fn.countAll<number>().as("many"), fn.max("made_at").as("last")])
-      .executeTakeFirstOrThrow();
-    const mark = `${many} ${last} ${stock.length}`;
+    const tables = (["gallery_references", "packed_references"] as const).map((table) =>
+      this.#db.selectFrom(table).where("site_id", "=", site),
+    );
+    const marks = await Promise.all(
+      tables.map((rows) =>
+        rows
+          .select(({ fn }) => [fn.countAll<number>().as("many"), fn.max("made_at").as("last")])
+          .executeTakeFirstOrThrow(),
+      ),
+    );
+    const mark = [...marks.map(({ many, last }) => `${many} ${last}`), stock.length].join(" ");
     const known = this.#shelves.get(site);
     if (known?.mark === mark) return known.shelf;
-    const own = (await rows.select(["reference_json", "classes_sha256"]).execute()).map((row) =>
-      shown(Reference.parse(JSON.parse(row.reference_json)), row.classes_sha256 !== null),
-    );
+    const found = await Promise.all(tables.map((rows) => rows.select(["reference_json", "classes_sha256"]).execute()));
+    const own = found
+      .flat()
+      .map((row) => shown(Reference.parse(JSON.parse(row.reference_json)), row.classes_sha256 !== null));
     const references = [...own, ...stock].sort((a, b) => a.title.localeCompare(b.title) || (a.id < b.id ? -1 : 1));
     const vectors = new Float32Array(references.length * LOOK_NUMBERS);
     for (const [n, { look }] of references.entries()) vectors.set(lookVector(look), n * LOOK_NUMBERS);

@@ -12,6 +12,7 @@ export const MIGRATIONS: Readonly<Record<string, Migration>> = {
   "0005-reports-to-print": { up: reportsToPrint },
   "0006-review": { up: review },
   "0007-alarms": { up: alarms },
+  "0008-packs": { up: packs },
 };
 
 type Db = Kysely<unknown>;
@@ -267,6 +268,27 @@ async function alarms(db: Db): Promise<void> {
     .addPrimaryKeyConstraint("alarms_told_key", ["deck_id", "reading_id"])
     .addForeignKeyConstraint("of_deck", ["deck_id"], "decks", ["id"], (fk) => fk.onDelete("cascade"))
     .execute();
+}
+
+/** Packs taken in, and the references that came in them: those have pictures of their own, and no reading. */
+async function packs(db: Db): Promise<void> {
+  const index = (of: string, columns: string[]) =>
+    db.schema.createIndex(`${of}_by_${columns[0]}`).on(of).columns(columns).execute();
+  await byPerson(ofSite(text(keyed(db.schema.createTable("packs")), "name", "made_at", "key"))).execute();
+  await byPerson(
+    ofSite(
+      maybe(
+        text(db.schema.createTable("packed_references"), "id", "pack_id", "made_at", "reference_json", "photo_sha256"),
+        "classes_sha256",
+      ),
+    ),
+  )
+    .addPrimaryKeyConstraint("packed_references_key", ["site_id", "id"])
+    .addForeignKeyConstraint("of_pack", ["pack_id"], "packs", ["id"], (fk) => fk.onDelete("cascade"))
+    .execute();
+  await index("packs", ["site_id", "key"]);
+  await index("packed_references", ["photo_sha256"]);
+  await index("packed_references", ["classes_sha256"]);
 }
 
 const keyed = (t: Table) => t.addColumn("id", "text", (c) => c.primaryKey());

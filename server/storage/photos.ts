@@ -211,7 +211,13 @@ export async function unneeded(db: Db, ids: readonly string[]): Promise<string[]
       .union(db.selectFrom("gallery_references").select("id").where("classes_sha256", "=", id))
       .limit(1)
       .executeTakeFirst();
-    if (!photo && !picture && !report && !mark) free.push(id);
+    const packed = await db
+      .selectFrom("packed_references")
+      .select("id")
+      .where(({ eb, or }) => or([eb("photo_sha256", "=", id), eb("classes_sha256", "=", id)]))
+      .limit(1)
+      .executeTakeFirst();
+    if (!photo && !picture && !report && !mark && !packed) free.push(id);
   }
   return free;
 }

@@ -22,6 +22,8 @@ export interface Tables {
   review_asks: ReviewAskRow;
   review_answers: ReviewAnswerRow;
   gallery_references: ReferenceRow;
+  packs: PackRow;
+  packed_references: PackedReferenceRow;
   lessons: LessonRow;
   lesson_tries: LessonTryRow;
   reports: ReportRow;
@@ -232,6 +234,26 @@ export interface ReferenceRow {
   person_id: string;
   made_at: string;
   reference_json: string;
+  classes_sha256: string | null;
+}
+export interface PackRow {
+  id: string;
+  site_id: string;
+  person_id: string;
+  made_at: string;
+  name: string;
+  /** The public key that signed it, base64url. */
+  key: string;
+}
+/** A reference that came in a pack: named within its site alone, for another site may take in the same pack. */
+export interface PackedReferenceRow {
+  id: string;
+  site_id: string;
+  pack_id: string;
+  person_id: string;
+  made_at: string;
+  reference_json: string;
+  photo_sha256: string;
   classes_sha256: string | null;
 }
 export interface LessonRow {

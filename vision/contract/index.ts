@@ -56,6 +56,7 @@ export {
   TapsFile,
   TwinBelief,
 } from "./notes.ts";
+export { PACK_LIMITS, PackFile, PackKey, PackLook, PackSignature, PackTaken } from "./pack.ts";
 export { Band, DryPatch, Hint, QualityIssue, Reading, Rill } from "./reading.ts";
 export {
   NewReviewAnswer,
