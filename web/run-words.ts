@@ -10,15 +10,16 @@ export interface Said {
   readonly foreign: boolean;
 }
 
-/** Kinds of samples that are written down here, with their figures; the others come with sheets. */
+/** Kinds of samples, with their figures. */
 export const SAMPLE_WORDS = {
   cut: { words: "run.kind.cut", items: ["wet", "dry", "time"] },
   mass: { words: "run.kind.mass", items: ["wet", "dry"] },
   assay: { words: "run.kind.assay", items: [] },
   count: { words: "run.kind.count", items: ["free dense", "free light", "locked"] },
+  fraction: { words: "run.kind.fraction", items: ["mass", "free dense", "free light", "locked"] },
   magnet: { words: "run.kind.magnet", items: ["held", "charge"] },
   pan: { words: "run.kind.pan", items: ["grains", "panned"] },
-} as const satisfies Partial<Record<RunSample["kind"], { words: Key; items: readonly string[] }>>;
+} as const satisfies Record<RunSample["kind"], { words: Key; items: readonly string[] }>;
 export type SampleKind = keyof typeof SAMPLE_WORDS;
 export type SampleItem = (typeof SAMPLE_WORDS)[SampleKind]["items"][number];
 
@@ -26,6 +27,8 @@ export type SampleItem = (typeof SAMPLE_WORDS)[SampleKind]["items"][number];
 export const ITEM_WORDS: Readonly<Record<SampleItem, { readonly words: Key; readonly unit: "kg" | "s" | "" }>> = {
   wet: { words: "run.item.wet", unit: "kg" },
   dry: { words: "run.item.dry", unit: "kg" },
+  // what stays on a screen is weighed dry
+  mass: { words: "run.item.dry", unit: "kg" },
   time: { words: "run.item.time", unit: "s" },
   held: { words: "run.item.held", unit: "kg" },
   charge: { words: "run.item.charge", unit: "kg" },
@@ -71,13 +74,11 @@ export function sayEntry(entry: RunEntry): string {
   }
 }
 function saySample({ kind, stream, sample, figures }: RunSample): string {
-  const known: Key = kind === "fraction" ? "run.kind.fraction" : SAMPLE_WORDS[kind].words;
   const told = Object.entries(figures).map(([name, told]) => {
-    // what stays on a screen is weighed dry
-    const item = (ITEM_WORDS as Partial<Record<string, { words: Key; unit: string }>>)[name === "mass" ? "dry" : name];
+    const item = (ITEM_WORDS as Partial<Record<string, { words: Key; unit: string }>>)[name];
     return item ? `${say(item.words)} ${figure(told, item.unit)}` : `${name} ${figure(told, "%")}`;
   });
-  const what = [say(known), sample].filter(Boolean).join(" ");
+  const what = [say(SAMPLE_WORDS[kind].words), sample].filter(Boolean).join(" ");
   return `${streamName(stream)}, ${what}: ${told.join(", ")}`;
 }
 

@@ -203,6 +203,31 @@ it("a photo tells what to expect, with its interval and each run foretold from t
   await shot("runs-expected-phone");
 });
 
+it("a screened middling is written down by its openings, with mass, grade and grains", async () => {
+  await start("Screened");
+  await unfold("run-samples");
+  await page.locator("#run-kind").selectOption("fraction");
+  await page.locator("#run-stream").selectOption("middling");
+  await page.locator("#set-up-run-mass").fill("0.42");
+  await page.locator("#keep-sample").click();
+  await page.getByText("Type both openings, the finer first.").waitFor();
+  await page.locator("#set-up-run-opening-from").fill("0.075");
+  await page.locator("#set-up-run-opening-to").fill("0.15");
+  await page.locator("#set-up-run-free-dense").fill("31");
+  await page.locator("#set-up-run-locked").fill("4");
+  await page.locator("#run-metal").fill("Sn");
+  await page.locator("#set-up-run-grade").fill("4.9");
+  await shot("run-fraction-phone");
+  await page.locator("#keep-sample").press("Enter");
+  await page.getByText("Written down: middling, size fraction 0.075-0.15").waitFor();
+  await vi.waitFor(async () => expect((await record("Screened")).samples).toHaveLength(1), { timeout: 20_000 });
+  expect((await record("Screened")).samples[0]).toMatchObject({
+    kind: "fraction",
+    sizeMm: [0.075, 0.15],
+    figures: { mass: { value: 0.42 }, "free dense": { value: 31 }, locked: { value: 4 }, Sn: { value: 4.9 } },
+  });
+});
+
 it("withdraws what was written wrongly; the server keeps that it was there", async () => {
   await start("Corrected");
   await page.locator("#set-up-run-value").fill("140");
@@ -240,7 +265,7 @@ it("everyone can use it: axe-core, sizes, no sideways scrolling, in each languag
       await page.locator(`#${id}`).evaluate((fold) => fold.setAttribute("open", "")); // it may be open still
     await page.locator("#run-balance tbody tr").first().waitFor();
     await page.locator(".run-chart svg").first().waitFor();
-    for (const kind of ["cut", "assay", "count"]) {
+    for (const kind of ["cut", "assay", "count", "fraction"]) {
       await page.locator("#run-kind").selectOption(kind);
       expect(await sidewaysPx(page), `${code} ${kind}`).toBeLessThanOrEqual(0);
     }

@@ -134,27 +134,38 @@ function sampleFields(
   const numbers = el("div");
   const fault = el("p", { class: "fault", role: "status" });
   let fields: readonly SampleField[] = [];
+  let openings: ReturnType<typeof openingFields> | null = null;
   const kindNow = () => kind.value as SampleKind;
   function showStream(): void {
     otherField.hidden = stream.value !== "";
   }
   function show(): void {
     const unit = weight.value as Weight;
-    fields =
-      kindNow() === "assay" ? [assayField()] : SAMPLE_WORDS[kindNow()].items.map((item) => itemField(item, unit));
+    const graded = kindNow() === "assay" || kindNow() === "fraction";
+    fields = [...SAMPLE_WORDS[kindNow()].items.map((item) => itemField(item, unit)), ...(graded ? [assayField()] : [])];
+    openings = kindNow() === "fraction" ? openingFields() : null;
     weightField.hidden = !fields.some((field) => field.weighed);
-    fill(numbers, ...fields.map(({ element }) => element));
+    fill(numbers, openings?.element, ...fields.map(({ element }) => element));
   }
   const put = () => {
     const name = stream.value || streamOther.value.trim();
     const figures = Object.fromEntries(fields.flatMap((field) => field.figures()));
-    const needs = name === "" ? "run.needStream" : Object.keys(figures).length === 0 ? "run.need" : null;
+    const sizeMm = openings?.value() ?? null;
+    const needs =
+      name === ""
+        ? "run.needStream"
+        : openings && !sizeMm
+          ? "run.needOpenings"
+          : Object.keys(figures).length === 0
+            ? "run.need"
+            : null;
     fault.textContent = needs ? say(needs) : "";
     if (needs) return;
-    const sample = next(kindNow(), name);
+    // a fraction is named by its openings
+    const sample = sizeMm ? sizeMm.join("-") : next(kindNow(), name);
     keep({
       kind: "sample",
-      sample: { kind: kindNow(), stream: name, sample, sizeMm: null, figures, at: clockTime(), who: who(), note: "" },
+      sample: { kind: kindNow(), stream: name, sample, sizeMm, figures, at: clockTime(), who: who(), note: "" },
     });
     show();
   };
@@ -192,6 +203,17 @@ function itemField(item: SampleItem, weight: Weight): SampleField {
       return value === null ? [] : [[item, { value: kept(value), error: null }]];
     },
   };
+}
+
+/** The screens that a fraction lies between, mm. */
+function openingFields() {
+  const from = numberEntry("run-opening-from", say("run.item.openingFrom"), [0, 300], () => {}, null, false);
+  const to = numberEntry("run-opening-to", say("run.item.openingTo"), [0, 300], () => {}, null, false);
+  const value = (): [number, number] | null => {
+    const [finer, coarser] = [from.value(), to.value()];
+    return finer !== null && coarser !== null && finer < coarser ? [finer, coarser] : null;
+  };
+  return { element: el("div", {}, from.element, to.element), value };
 }
 
 /** Times a cut: the first press starts, the second stops and puts the seconds there. */
