@@ -5,7 +5,9 @@ import os
 import numpy as np
 import torch
 
-from networks import Conv, Separable
+from networks import Conv, Pointwise, Separable
+
+FOLDED = (Conv, Pointwise, Separable)
 
 SHAPES = {"classes": (1, 6, 288, 576), "outline": (1, 3, 320, 320), "way-round": (1, 3, 96, 96)}
 
@@ -13,7 +15,7 @@ SHAPES = {"classes": (1, 6, 288, 576), "outline": (1, 3, 320, 320), "way-round":
 def settle(module):
     """Fold batch norm away and round every weight to float16, so that what is exported is what the example was made with."""
     for child in module.modules():
-        if isinstance(child, (Conv, Separable)):
+        if isinstance(child, FOLDED):
             conv = child.point if isinstance(child, Separable) else child.conv
             scale = child.norm.weight / torch.sqrt(child.norm.running_var + child.norm.eps)
             child.norm.bias.data = child.norm.bias - child.norm.running_mean * scale
@@ -30,7 +32,7 @@ def tensors(module, prefix=""):
     out = []
     for name, child in module.named_children():
         path = f"{prefix}{name}"
-        if isinstance(child, (Conv, Separable)):
+        if isinstance(child, FOLDED):
             if isinstance(child, Separable):
                 out.append((f"{path}/depth", child.depth.weight.permute(2, 3, 0, 1)))
             conv = child.point if isinstance(child, Separable) else child.conv
@@ -67,17 +69,25 @@ def export(name, net, folder):
 def take_up(net, name, folder, look):
     """Go on from exported weights: read them, and unfold batch norm so that on what `look` shows the net, it gives what it gave.
 
-    look: runs the net once on a usual batch. A head with more outputs than were exported keeps its own last ones.
+    look: runs the net once on a usual batch. Layers, and outputs of a head, that were not
+    exported keep their own.
     """
     with open(os.path.join(folder, f"{name}.json")) as file:
         listed = json.load(file)["tensors"]
-    values, at = np.fromfile(os.path.join(folder, f"{name}.bin"), np.float16), 0
-    for (_, tensor), entry in zip(tensors(net), listed, strict=True):
+    values, at, saved = np.fromfile(os.path.join(folder, f"{name}.bin"), np.float16), 0, {}
+    for entry in listed:
         count = int(np.prod(entry["shape"]))
-        given = torch.from_numpy(values[at : at + count].astype(np.float32)).view(entry["shape"]).to(tensor.device)
-        tensor[tuple(slice(n) for n in given.shape)] = given
+        saved[entry["name"]] = torch.from_numpy(values[at : at + count].astype(np.float32)).view(entry["shape"])
         at += count
-    norms = [module for module in net.modules() if isinstance(module, torch.nn.BatchNorm2d)]
+    for path, tensor in tensors(net):
+        if path in saved:
+            given = saved[path].to(tensor.device)
+            tensor[tuple(slice(n) for n in given.shape)] = given
+    norms = [
+        module
+        for path, module in net.named_modules()
+        if isinstance(module, torch.nn.BatchNorm2d) and f"{path.rpartition('.')[0].replace('.', '/')}/bias" in saved
+    ]
 
     def unfold(norm, given):
         x = given[0].float()

@@ -59,6 +59,7 @@ def roughen(picture, truth, textures):
     streak = smooth_noise(n, 1, rows, columns, rows // 4, columns // 24, device) * uniform(n, 0, 1, device)
     speck = torch.randn(n, 1, rows, columns, device=device) * uniform(n, 0, 0.7, device)
     x = x + sometimes(n, 0.35, device) * uniform(n, 0.05, 0.45, device) * lobe * (1 + streak + speck).clamp(min=0)
+    x = x + sometimes(n, 0.25, device) * lamp(n, rows, columns, device)
     small = F.interpolate(F.interpolate(x, scale_factor=0.4, mode="area"), size=(rows, columns), mode="bilinear", align_corners=False)
     x = x + (small - x) * sometimes(n, 0.1, device)
     x = x + torch.randn_like(x) * uniform(n, 0, 0.03, device)
@@ -67,6 +68,24 @@ def roughen(picture, truth, textures):
     if truth is not None:
         truth = torch.where(x.amin(1) > 0.978, torch.zeros_like(truth), truth)
     return x, truth
+
+
+def flat_places(rows, columns, device):
+    """x and y of each place, in shares of the deck's length; decks are taken to be half as wide as long."""
+    y = ((torch.arange(rows, device=device) + 0.5) / rows * 0.5).view(1, 1, rows, 1)
+    x = ((torch.arange(columns, device=device) + 0.5) / columns).view(1, 1, 1, columns)
+    return x, y
+
+
+def lamp(n, rows, columns, device):
+    """A lamp or the sun in the water: a bright spot, broken up by ripples."""
+    x, y = flat_places(rows, columns, device)
+    across, along = (torch.exp(uniform(n, math.log(0.02), math.log(0.25), device)) for _ in range(2))
+    spot = torch.exp(-(((x - uniform(n, 0, 1, device)) / across) ** 2) - ((y - uniform(n, 0, 0.5, device)) / along) ** 2)
+    ripples = smooth_noise(n, 1, rows, columns, rows // 5, columns // 16, device) + 0.7 * smooth_noise(n, 1, rows, columns, rows // 3, columns // 3, device)
+    broken = torch.sigmoid((ripples - uniform(n, -1.5, 1.5, device)) * uniform(n, 0.5, 6, device))
+    tint = 1 + torch.randn(n, 3, 1, 1, device=device) * 0.08
+    return spot * broken * torch.exp(uniform(n, math.log(0.1), math.log(3), device)) * tint
 
 
 def recoloured(picture, truth):
@@ -83,33 +102,61 @@ def recoloured(picture, truth):
 
 
 def things_before(picture, truth):
-    """Bars and plates of any colour laid before the deck, on one picture in three; what they hide has no class."""
+    """Bars, plates and hands of any colour laid before the deck, on two pictures in five; what they hide has no class."""
     n, _, rows, columns = picture.shape
     device = picture.device
-    y = ((torch.arange(rows, device=device) + 0.5) / rows * 0.5).view(1, 1, rows, 1)
-    x = ((torch.arange(columns, device=device) + 0.5) / columns).view(1, 1, 1, columns)
+    x, y = flat_places(rows, columns, device)
+    seen = picture.amax(1, keepdim=True) > 0
+
+    def lay(off, share):
+        """off: how far off the thing's axis, 1 at its rim."""
+        nonlocal picture, truth
+        here = (off < 1) & sometimes(n, share, device).bool() & seen
+        colour = torch.rand(n, 1, 1, 1, device=device) * 0.85 + 0.05 + torch.randn(n, 3, 1, 1, device=device) * uniform(n, 0.02, 0.25, device)
+        round_ = 1 - uniform(n, 0, 0.8, device) * off**2 + uniform(n, -0.3, 0.3, device) * off
+        grain = 1 + torch.randn(n, 1, rows, columns, device=device) * uniform(n, 0, 0.06, device) + 0.1 * smooth_noise(n, 1, rows, columns, 8, 12, device)
+        picture = torch.where(here, (colour * round_ * grain).clamp(1 / 255, 1), picture)
+        truth = torch.where(here[:, 0], 0, truth)
+
     for _ in range(3):
         turn = uniform(n, 0, math.pi, device)
         dx, dy = x - uniform(n, 0, 1, device), y - uniform(n, 0, 0.5, device)
         along, across = torch.cos(turn) * dx + torch.sin(turn) * dy, torch.cos(turn) * dy - torch.sin(turn) * dx
         wide = torch.exp(uniform(n, math.log(0.006), math.log(0.08), device))
-        here = (across.abs() < wide) & (along.abs() < wide * uniform(n, 0.6, 25, device)) & sometimes(n, 0.14, device).bool()
-        colour = torch.rand(n, 1, 1, 1, device=device) * 0.85 + 0.05 + torch.randn(n, 3, 1, 1, device=device) * 0.08
-        round_ = 1 - uniform(n, 0, 0.8, device) * (across / wide) ** 2 + uniform(n, -0.3, 0.3, device) * across / wide
-        grain = 1 + torch.randn(n, 1, rows, columns, device=device) * uniform(n, 0, 0.06, device) + 0.1 * smooth_noise(n, 1, rows, columns, 8, 12, device)
-        body = (colour * round_ * grain).clamp(1 / 255, 1)
-        here = here & (picture.amax(1, keepdim=True) > 0)
-        picture = torch.where(here, body, picture)
-        truth = torch.where(here[:, 0], 0, truth)
+        long = wide * uniform(n, 0.6, 25, device)
+        lay(torch.where(along.abs() < long, across.abs() / wide, 2.0), 0.14)
+    lay(hand(n, x, y, device), 0.16)
+    lay(hand(n, x, y, device), 0.08)
     return picture, truth
+
+
+def hand(n, x, y, device):
+    """How far off a hand's axes each place lies, 1 at its rim: an arm, a palm and four fingers, now and then closed to a fist."""
+    size = torch.exp(uniform(n, math.log(0.015), math.log(0.06), device))
+    turn = uniform(n, 0, 2 * math.pi, device)
+    dx, dy = (x - uniform(n, 0, 1, device)) / size, (y - uniform(n, 0, 0.5, device)) / size
+    dx, dy = dx + 0.15 * torch.sin(dy * 2.1), dy + 0.15 * torch.sin(dx * 1.7)
+
+    def limb(angle, start, end, thick):
+        c, s = torch.cos(angle), torch.sin(angle)
+        t = (c * dx + s * dy).clamp(min=0)
+        t = torch.minimum(torch.maximum(t, start), end)
+        return torch.hypot(dx - c * t, dy - s * t) / thick
+
+    zero = torch.zeros_like(size)
+    best = torch.minimum(torch.hypot(dx, dy) / 1.0, limb(turn + math.pi, zero, uniform(n, 2, 30, device), uniform(n, 0.55, 1.1, device)))
+    spread, reach = uniform(n, 0.1, 0.35, device), uniform(n, 0.8, 2.4, device)
+    for k in range(4):
+        best = torch.minimum(best, limb(turn + (k - 1.5) * spread, zero + 0.5, reach * uniform(n, 0.85, 1.1, device), uniform(n, 0.2, 0.3, device)))
+    thumb = turn + torch.where(torch.rand_like(size) < 0.5, 1.1, -1.1)
+    return torch.minimum(best, limb(thumb, zero, uniform(n, 1.0, 1.7, device), uniform(n, 0.22, 0.32, device)))
 
 
 def shadows_on(picture):
     """Hard or soft shadows of rails, roofs and people, bluish as under open sky, on one picture in four."""
     n, _, rows, columns = picture.shape
     device = picture.device
-    y = ((torch.arange(rows, device=device) + 0.5) / rows * 0.5).view(1, 1, rows, 1)
-    x = ((torch.arange(columns, device=device) + 0.5) / columns).view(1, 1, 1, columns)
+    x, y = flat_places(rows, columns, device)
     chosen = sometimes(n, 0.25, device)
     dark = torch.ones_like(picture)
     for _ in range(3):
@@ -154,6 +201,9 @@ def painted(n, rows, columns, device, textures):
         truth = torch.where((place > borders[k] + gap) & (place <= borders[k + 1]) & here, name, truth)
     rows_of = smooth_noise(n, 1, rows, columns, 70, 14, device) > uniform(n, 1.0, 3.5, device)
     truth = torch.where(rows_of & (truth > 1), 1, truth)
+    cover = thinned(truth, x, y, device)
+    mean = F.avg_pool2d(cover, 5, 1, 2, count_include_pad=False)  # the disc of the contract, 20 mm
+    truth = torch.where(mean.sum(1, keepdim=True) < 1 / 3, 1, mean.argmax(1, keepdim=True) + 2)
     blob = smooth_noise(n, 1, rows, columns, 5, 8, device) + 0.3 * smooth_noise(n, 1, rows, columns, 30, 50, device)
     dry = (blob > uniform(n, 1.5, 2.2, device)) & sometimes(n, 0.5, device).bool()
     bases = torch.rand(n, 6, 3, device=device) * 0.8 + 0.08
@@ -164,14 +214,15 @@ def painted(n, rows, columns, device, textures):
     between = torch.rand(n, 1, device=device)
     bases[:, 3] = torch.where(torch.rand(n, 1, device=device) < 0.6, bases[:, 2] * between + bases[:, 4] * (1 - between), bases[:, 3])
     # too near a neighbour's colour and nobody could tell: push apart
-    for a, b in ((2, 1), (4, 1), (2, 4), (3, 4)):
-        near = ((bases[:, a] - bases[:, b]).abs().sum(1, keepdim=True) < 0.18).float()
+    for a, b, least in ((2, 1, 0.18), (4, 1, 0.18), (2, 4, 0.18), (3, 4, 0.1), (2, 3, 0.1)):
+        near = ((bases[:, a] - bases[:, b]).abs().sum(1, keepdim=True) < least).float()
         bases[:, a] = (bases[:, a] + near * torch.where(bases[:, b].mean(1, keepdim=True) > 0.45, -0.2, 0.2)).clamp(0.03, 0.95)
-    hot = F.one_hot(truth[:, 0], 6).permute(0, 3, 1, 2).float()
-    soft = F.avg_pool2d(hot, 5, 1, 2, count_include_pad=False)
-    grain = (torch.rand(n, 1, rows, columns, device=device) < uniform(n, 0, 0.6, device)).float()
-    share = soft + grain * (hot.roll(1, -1) - soft)
-    picture = torch.einsum("nchw,ncd->ndhw", share, bases)
+    # so many grains a cell: few of them lie unevenly
+    grains = torch.exp(uniform(n, 0.7, 6, device))
+    cover = (cover + torch.randn_like(cover) * torch.sqrt(cover * (1 - cover) / grains)).clamp(0, 1)
+    cover = cover / cover.sum(1, keepdim=True).clamp(min=1)
+    share = torch.cat([1 - cover.sum(1, keepdim=True), cover], 1)
+    picture = torch.einsum("nchw,ncd->ndhw", share, bases[:, 1:5])
     riffle = (torch.sin(2 * math.pi * y * uniform(n, 12, 50, device)) > uniform(n, 0.2, 0.95, device)).float() * (x < uniform(n, 0.3, 1.1, device) + 0.3 * y)
     picture = picture * (1 + riffle * uniform(n, -0.35, 0.25, device))
     picture = picture * (1 + 0.15 * uniform(n, 0, 1, device) * smooth_noise(n, 1, rows, columns, 40, 80, device))
@@ -180,5 +231,33 @@ def painted(n, rows, columns, device, textures):
     pale = picture * uniform(n, 1.15, 1.9, device) + 0.03 - wet
     picture = torch.where(dry, pale, picture)
     truth = torch.where(dry, 5, truth)[:, 0]
+    picture, truth = rimmed(picture, truth)
     picture, truth = roughen(picture.clamp(0.01, 1), truth, textures)
     return picture, truth
+
+
+def thinned(truth, x, y, device):
+    """Cover of dense, middling and light: soft rims, streaks along the flow, beds that thin on their way down to a few grains."""
+    n, _, rows, columns = truth.shape
+    hot = F.one_hot(truth[:, 0], 6)[..., 2:5].permute(0, 3, 1, 2).float()
+    wide = (3, 5, 9, 15)[torch.randint(4, ()).item()]
+    cover = F.avg_pool2d(hot, wide, 1, wide // 2, count_include_pad=False)
+    full = uniform(n, 0.75, 1.3, device, (3, 1, 1))
+    streaks = smooth_noise(n, 1, rows, columns, 50, 6, device) * uniform(n, 0, 0.3, device)
+    patches = smooth_noise(n, 3, rows, columns, 12, 16, device) * uniform(n, 0, 0.3, device, (3, 1, 1)) * sometimes(n, 0.5, device)
+    way = (x + y * uniform(n, -0.5, 1, device) - uniform(n, 0.0, 0.7, device)).clamp(min=0)
+    fade = 1 - uniform(n, 0, 1.2, device, (3, 1, 1)) * sometimes(n, 0.5, device) * way
+    return (cover * full * (1 + streaks + patches) * fade).clamp(0, 1)
+
+
+def rimmed(picture, truth):
+    """Corners put a little beside the deck: a strip of frame, launder or floor along each side of two pictures in five."""
+    n, _, rows, columns = picture.shape
+    x, y = flat_places(rows, columns, picture.device)
+    aside = torch.zeros_like(picture[:, :1]).bool()
+    for off in (x, 1 - x, y, 0.5 - y):
+        aside = aside | (off + 0.1 * uniform(n, -0.1, 0.1, picture.device) * (x - y) < uniform(n, -0.02, 0.02, picture.device))
+    aside = aside & sometimes(n, 0.4, picture.device).bool()
+    strip = torch.rand(n, 3, 1, 1, device=picture.device) * 0.8 + 0.05
+    strip = strip * (1 + 0.2 * smooth_noise(n, 1, rows, columns, 10, 20, picture.device))
+    return torch.where(aside, strip, picture), torch.where(aside[:, 0], 0, truth)

@@ -29,16 +29,57 @@ class Separable(nn.Module):
         return F.relu(self.norm(self.point(self.depth(x))))
 
 
-class UNet(nn.Module):
-    """Halved at once, pooled down, the picture's mean added at the bottom, bilinear (half-pixel) up with skips to half size."""
+class Pointwise(nn.Module):
+    """Convolution 1 × 1 with batch norm."""
 
-    def __init__(self, taken: int, widths: list[int]):
+    def __init__(self, taken: int, given: int):
+        super().__init__()
+        self.conv = nn.Conv2d(taken, given, 1, bias=False)
+        self.norm = nn.BatchNorm2d(given)
+
+    def forward(self, x):
+        return self.norm(self.conv(x))
+
+
+HEADS = 4
+
+
+class Attend(nn.Module):
+    """Each place weighs every place of the halved picture by how its question fits what is offered there; a new one adds nothing yet."""
+
+    def __init__(self, width: int, inner: int = 128):
+        super().__init__()
+        self.ask = Pointwise(width, inner)
+        self.offer = Pointwise(width, 2 * inner)
+        self.tell = nn.Conv2d(inner, width, 1)
+        nn.init.zeros_(self.tell.weight)
+        nn.init.zeros_(self.tell.bias)
+
+    def forward(self, x):
+        n, _, rows, columns = x.shape
+
+        def by_head(planes):
+            return planes.flatten(2).unflatten(1, (HEADS, -1)).transpose(2, 3)
+
+        keys, values = self.offer(F.avg_pool2d(x, 2)).chunk(2, 1)
+        told = F.scaled_dot_product_attention(by_head(self.ask(x)), by_head(keys), by_head(values))
+        return x + self.tell(told.transpose(2, 3).reshape(n, -1, rows, columns))
+
+
+class UNet(nn.Module):
+    """Halved at once, pooled down, the picture's mean added at the bottom, bilinear (half-pixel) up with skips to half size.
+
+    attends: after how many pairs of the bottom's four layers each place looks at all others.
+    """
+
+    def __init__(self, taken: int, widths: list[int], attends: int = 0):
         super().__init__()
         self.first = Conv(taken, widths[0])
         self.down = nn.ModuleList(nn.ModuleList([Separable(widths[max(0, k - 1)], w), Separable(w, w)]) for k, w in enumerate(widths))
         last = widths[-1]
         self.whole = nn.Linear(last, last)
         self.bottom = nn.ModuleList([Separable(last, last), Separable(last, last, 2), Separable(last, last, 4), Separable(last, last)])
+        self.attend = nn.ModuleList(Attend(last) for _ in range(attends))
         self.up = nn.ModuleList(nn.ModuleList([Separable(widths[k + 1] + widths[k], widths[k]), Separable(widths[k], widths[k])]) for k in range(len(widths) - 1))
 
     def forward(self, x):
@@ -51,8 +92,10 @@ class UNet(nn.Module):
                 x = layer(x)
             skips.append(x)
         x = x + F.relu(self.whole(x.mean((2, 3))))[:, :, None, None]
-        for layer in self.bottom:
+        for k, layer in enumerate(self.bottom):
             x = x + layer(x)
+            if k % 2 and k // 2 < len(self.attend):
+                x = self.attend[k // 2](x)
         for k in reversed(range(len(self.up))):
             x = F.interpolate(x, scale_factor=2, mode="bilinear", align_corners=False)
             x = torch.cat([x, skips[k]], 1)
@@ -66,7 +109,7 @@ class Classes(nn.Module):
 
     def __init__(self):
         super().__init__()
-        self.body = UNet(6, [32, 64, 128, 256])
+        self.body = UNet(6, [32, 64, 128, 256], attends=2)
         self.head = nn.Conv2d(32, 6, 1)
 
     def forward(self, x):

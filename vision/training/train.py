@@ -24,7 +24,7 @@ from pool import batches, fill_pool
 
 # network, lesson, parts of a record, batch
 COURSES = {
-    "classes": (Classes, learn_classes, (0, 1), 40),
+    "classes": (Classes, learn_classes, (0, 1), 64),
     "outline": (Outline, learn_outline, (2, 4), 48),
     "way-round": (WayRound, learn_way_round, (3,), 256),
 }
