@@ -241,7 +241,7 @@ function blurOf(cv: OpenCv, small: Photo & { scale: number }, mask: Uint8Array, 
   }
   const middle = (all: number[]) => {
     if (all.length < FEWEST) return null;
-    const value = all.sort((a, b) => a - b)[all.length >> 1]!;
+    const value = Float64Array.from(all).sort()[all.length >> 1]!;
     return Number.isFinite(value) ? value : null;
   };
   return {
