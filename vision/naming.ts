@@ -23,7 +23,9 @@ const MIDDLING_FAVOUR = 2;
 /** However sure the fan's order is, likewise. */
 const ORDER_FLOOR = 0.1;
 /** Less than this from the model is no word of a dry film. */
-const DRY_LEAST = 0.3;
+const DRY_LEAST = 0.1;
+/** Two classes whose looks overlap this much (Bhattacharyya's coefficient, 1: the same) cannot be told apart in this photo. */
+const SAME_LOOK = 0.9;
 /** Softness of the fan's cuts, as a share of the outlet path. */
 const SOFT = 0.035;
 
@@ -97,7 +99,7 @@ export function nameByModel(
 ): Naming {
   const cells = looks.nearest.length;
   const prior = CLASS_ORDER.map((_, k) => planeOn(first, k, looks.grid));
-  // the model mistakes bare deck for dry too often to be heard below this (the tuning pictures)
+  // the model mistakes bare deck for dry too often to be heard below this (from the tuning pictures)
   prior[4] = prior[4]!.map((p) => Math.max(0, p - DRY_LEAST));
   const shares = prior.map((plane) => {
     const row = Float32Array.from(fit, () => 0);
@@ -111,6 +113,9 @@ export function nameByModel(
     // a class that hardly shows has no look of its own
     return total < 0.0005 * cells ? row.fill(0) : row.map((value) => value / total);
   });
+  const [, dense, , light] = shares as [Float32Array, Float32Array, Float32Array, Float32Array];
+  const isTold = taps.some((tap) => tap.class === "dense" || tap.class === "middling");
+  if (!isTold && overlap(dense, light) > SAME_LOOK) allLight(prior);
   const colours = looks.looks.map(({ mean }) => labOf(mean));
   const ordered = byOrder(looks, flow, colours, profile, prior);
   const favour = [1, 1, MIDDLING_FAVOUR, 1];
@@ -122,6 +127,17 @@ export function nameByModel(
   };
   obeyTaps(naming.shares, looks, taps);
   return naming;
+}
+
+/** Source: Bhattacharyya (1943), Bulletin of the Calcutta Mathematical Society 35, 99-109. */
+const overlap = (p: Float32Array, q: Float32Array) => p.reduce((sum, v, c) => sum + Math.sqrt(v * q[c]!), 0);
+
+/** What the model calls dense and middling goes to light: no boundary shows, and of most feeds the light is most (common practice). */
+function allLight([, dense, middling, light]: readonly Float32Array[]) {
+  for (let i = 0; i < light!.length; i++) {
+    light![i]! += dense![i]! + middling![i]!;
+    dense![i] = middling![i] = 0;
+  }
 }
 
 /** With taps on at least this many classes, and this many in all, the taps alone say what each class looks like. */

@@ -41,8 +41,12 @@ export function loadNetwork(intake: Intake, body: Body, list: WeightList, weight
 /** How a network is built from its layers. */
 export type Body = (layers: Layers, input: Node) => Node;
 
-/** The U-Net of classes and outline: halved at once, pooled `widths.length − 1` times, back up to half size. */
-export function uNet(widths: readonly number[]): Body {
+/**
+ * The U-Net of classes and outline: halved at once, pooled `widths.length − 1` times, back up to half size.
+ *
+ * @param attends  After how many pairs of the bottom's four layers each place looks at all others.
+ */
+export function uNet(widths: readonly number[], attends = 0): Body {
   return ({ conv, separable, dense }, input) => {
     let x = conv(input, "body/first", 3, { strides: 2, activation: "relu" });
     const skips: Node[] = [];
@@ -56,6 +60,11 @@ export function uNet(widths: readonly number[]): Body {
     x = tf.layers.add().apply([x, whole as Node]) as Node;
     for (const [n, dilation] of [1, 2, 4, 1].entries()) {
       x = tf.layers.add().apply([x, separable(x, `body/bottom/${n}`, dilation)]) as Node;
+      if (n % 2 === 0 || n >> 1 >= attends) continue;
+      const path = `body/attend/${n >> 1}`;
+      const halved = tf.layers.averagePooling2d({ poolSize: 2 }).apply(x) as Node;
+      const told = new Attend({}).apply([conv(x, `${path}/ask`, 1), conv(halved, `${path}/offer`, 1)]) as Node;
+      x = tf.layers.add().apply([x, conv(told, `${path}/tell`, 1)]) as Node;
     }
     for (let level = widths.length - 2; level >= 0; level--) {
       const [, rows, columns] = skips[level]!.shape as [null, number, number];
@@ -142,6 +151,28 @@ class Depthwise extends tf.layers.Layer {
   override call(inputs: tf.Tensor | tf.Tensor[]): tf.Tensor {
     const x = (Array.isArray(inputs) ? inputs[0]! : inputs) as tf.Tensor4D;
     return tf.depthwiseConv2d(x, this.#kernel.read() as tf.Tensor4D, 1, "same", "NHWC", this.#dilation);
+  }
+}
+
+/** Heads of attention, as in `training/networks.py`. */
+const HEADS = 4;
+
+/** Attention: what each place is told, from what it asks and from the keys and then the values that the places of another plane offer. */
+class Attend extends tf.layers.Layer {
+  static className = "Attend";
+  override computeOutputShape(shapes: tf.Shape | tf.Shape[]): tf.Shape {
+    return (shapes as tf.Shape[])[0]!;
+  }
+  override call(inputs: tf.Tensor | tf.Tensor[]): tf.Tensor {
+    const [ask, offer] = inputs as [tf.Tensor4D, tf.Tensor4D];
+    const inner = ask.shape[3];
+    const byHead = (x: tf.Tensor) => x.reshape([-1, HEADS, inner / HEADS]).transpose([1, 0, 2]);
+    const [keys, values] = tf.split(offer, 2, 3).map(byHead);
+    const weights = byHead(ask)
+      .matMul(keys!, false, true)
+      .div(Math.sqrt(inner / HEADS))
+      .softmax();
+    return weights.matMul(values!).transpose([1, 0, 2]).reshape(ask.shape);
   }
 }
 
