@@ -1,4 +1,7 @@
+import type { SamplingAim, SamplingPlans } from "../vision/contract/index.ts";
+import { streamName } from "../vision/telling/index.ts";
 import { safe } from "./jobs/report-page.ts";
+import { type Language, speechIn } from "./speech.ts";
 
 /** One bag or bottle. */
 export interface Label {
@@ -12,17 +15,38 @@ export interface Label {
 /** Three in a row, eight rows, on A4. */
 const [ACROSS, WIDTH_MM, HEIGHT_MM] = [3, 64, 34];
 
-/** A page to print: a label for each cut, with room for what is written by hand. */
-export function labelPage(labels: readonly Label[]): string {
-  const cells = labels.map(
-    ({ run, stream, cut, cuts, grams }) =>
-      `<li><b>${safe(stream)}</b> cut ${cut} of ${cuts}, about ${safe(grams)}<br>${safe(run)}<br>date, time ________________<br>seconds ______ wet ______ dry ______<br>who ________________</li>`,
+/** A label for each cut of each stream of a plan. */
+export const labelsOf = ({ run }: SamplingAim, { plans }: SamplingPlans): Label[] =>
+  plans.flatMap(({ stream, cuts, gramsPerCut }) =>
+    Array.from({ length: cuts }, (_, i) => ({ run, stream, cut: i + 1, cuts, grams: weightOf(gramsPerCut) })),
   );
+
+/** Rounded up to two digits: less would not do. */
+export function weightOf(grams: number): string {
+  const step = 10 ** (Math.floor(Math.log10(grams)) - 1);
+  const up = Math.ceil(grams / step - 1e-9) * step;
+  return up >= 1000 ? `${Number((up / 1000).toPrecision(3))} kg` : `${Number(up.toPrecision(3))} g`;
+}
+
+/** A page to print: a label for each cut, with room for what is written by hand. */
+export function labelPage(labels: readonly Label[], speech: Language = speechIn("en")): string {
+  const { say, code } = speech;
+  const blank = (key: string, length: number) => `${safe(say(key))} ${"_".repeat(length)}`;
+  const cells = labels.map(({ run, stream, cut, cuts, grams }) => {
+    const lines = [
+      `<b>${safe(streamName(speech, stream))}</b> ${safe(say("label.cut", { cut, cuts, grams }))}`,
+      safe(run),
+      blank("label.when", 16),
+      `${blank("label.seconds", 6)} ${blank("label.wet", 6)} ${blank("label.dry", 6)}`,
+      blank("rep.who", 16),
+    ];
+    return `<li>${lines.join("<br>")}</li>`;
+  });
   return `<!doctype html>
-<html lang="en">
+<html lang="${code}">
 <head>
 <meta charset="utf-8">
-<title>Labels</title>
+<title>${safe(say("label.title"))}</title>
 <style>
 @page { size: A4; margin: 8mm }
 body { margin: 0; font: 9pt/1.45 sans-serif }

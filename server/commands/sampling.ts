@@ -3,7 +3,7 @@ import { join } from "node:path";
 import { AccountsError, samplingOfRun } from "../../vision/accounts/index.ts";
 import { SamplingAim, type SamplingPlans } from "../../vision/contract/index.ts";
 import { readJson } from "../json-file.ts";
-import { labelPage } from "../labels.ts";
+import { labelPage, labelsOf, weightOf } from "../labels.ts";
 import { UsageError } from "../usage.ts";
 import { SAFETY_LINES } from "../words.ts";
 
@@ -42,7 +42,7 @@ function plansOf(aim: SamplingAim, path: string): SamplingPlans {
 function sayPlans(aim: SamplingAim, { plans, basis }: SamplingPlans): string {
   const lines = plans.flatMap(
     ({ stream, grams, cuts, gramsPerCut, minutesBetweenCuts, leastOpeningMm, mostSpeedMPerS }) => [
-      `${stream}: ${weight(grams)} dry in ${cuts} cuts of ${weight(gramsPerCut)}${minutesBetweenCuts === null ? "" : `, one every ${Number(minutesBetweenCuts.toPrecision(2))} min`}`,
+      `${stream}: ${weightOf(grams)} dry in ${cuts} cuts of ${weightOf(gramsPerCut)}${minutesBetweenCuts === null ? "" : `, one every ${Number(minutesBetweenCuts.toPrecision(2))} min`}`,
       `  cutter at least ${leastOpeningMm} mm open, across the whole stream, at most ${mostSpeedMPerS} m/s`,
     ],
   );
@@ -59,16 +59,4 @@ function sayPlans(aim: SamplingAim, { plans, basis }: SamplingPlans): string {
     "Take care",
     ...SAFETY_LINES.map((line) => `  ${line}`),
   ].join("\n")}\n`;
-}
-
-const labelsOf = ({ run }: SamplingAim, { plans }: SamplingPlans) =>
-  plans.flatMap(({ stream, cuts, gramsPerCut }) =>
-    Array.from({ length: cuts }, (_, i) => ({ run, stream, cut: i + 1, cuts, grams: weight(gramsPerCut) })),
-  );
-
-/** Rounded up to two digits: less would not do. */
-function weight(grams: number): string {
-  const step = 10 ** (Math.floor(Math.log10(grams)) - 1);
-  const up = Math.ceil(grams / step - 1e-9) * step;
-  return up >= 1000 ? `${Number((up / 1000).toPrecision(3))} kg` : `${Number(up.toPrecision(3))} g`;
 }

@@ -19,9 +19,11 @@ import {
   SamplingPlans,
 } from "../../vision/contract/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
+import { labelPage, labelsOf } from "../labels.ts";
 import type { Parts } from "../parts.ts";
 import { RequestError } from "../problems.ts";
 import { splittersFor } from "../run-money.ts";
+import { languageAsked, speechIn } from "../speech.ts";
 import type { Caller } from "../storage/caller.ts";
 
 const At = z.object({ id: Id });
@@ -96,14 +98,20 @@ export function runAccountRoutes({ data }: Parts): Endpoint[] {
         body: SamplingAim,
         answer: SamplingPlans,
       },
-      async ({ body }) => {
-        try {
-          return samplingOfRun(body);
-        } catch (error) {
-          if (error instanceof AccountsError)
-            throw new RequestError("body-wrong", `No plan can be made. ${error.message}`);
-          throw error;
-        }
+      async ({ body }) => planOf(body),
+    ),
+    endpoint(
+      {
+        method: "post",
+        path: "/api/sampling-plan/labels.html",
+        right: "see",
+        says: "The labels of such a plan, one a cut, as a page to print, in the language asked for by Accept-Language",
+        body: SamplingAim,
+        answerType: "text/html",
+      },
+      async ({ body, req, res }) => {
+        const page = labelPage(labelsOf(body, planOf(body)), speechIn(languageAsked(req.get("Accept-Language"))));
+        res.set("Content-Disposition", 'attachment; filename="labels.html"').type("html").send(page);
       },
     ),
     endpoint(
@@ -126,4 +134,14 @@ export function runAccountRoutes({ data }: Parts): Endpoint[] {
       },
     ),
   ];
+}
+
+/** @throws {RequestError} `body-wrong` for an aim that no plan meets. */
+function planOf(aim: SamplingAim): SamplingPlans {
+  try {
+    return samplingOfRun(aim);
+  } catch (error) {
+    if (error instanceof AccountsError) throw new RequestError("body-wrong", `No plan can be made. ${error.message}`);
+    throw error;
+  }
 }

@@ -4,8 +4,10 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, describe, expect, it } from "vitest";
 import { labelPage } from "../../server/labels.ts";
+import { Reader } from "../../server/reader.ts";
 import { samplingOfRun } from "../../vision/accounts/sampling-of-run.ts";
 import { SamplingAim, SamplingPlans } from "../../vision/contract/index.ts";
+import { MOODY, problemOf, serving } from "./serving.ts";
 
 const folder = mkdtempSync(join(tmpdir(), "deckbands-sampling-"));
 afterAll(() => rmSync(folder, { recursive: true }));
@@ -56,4 +58,22 @@ describe("a sampling plan", () => {
     expect(stderr).toContain("no less than pure cassiterite (78.8 %)");
     expect(labelPage([{ run: "<b>", stream: "x", cut: 1, cuts: 1, grams: "1 g" }])).toContain("&lt;b&gt;");
   });
+});
+
+it("labels of a plan come over HTTP too, in the language asked for", async () => {
+  const app = await serving({ reader: new Reader({ entry: MOODY }) });
+  try {
+    const asked = (body: object, language: string) =>
+      app.ask("POST", "/api/sampling-plan/labels.html", body, { "Accept-Language": language });
+    const answer = await asked(aim, "fr-CA, en;q=0.5");
+    expect(answer.headers.get("Content-Disposition")).toContain("attachment");
+    const page = await answer.text();
+    expect(page).toContain('<html lang="fr">');
+    expect(page.match(/<li>/g)).toHaveLength(18);
+    expect(page).toContain("prise 6 sur 6, environ 2.7 g");
+    const wrong = { ...aim, streams: [{ name: "dense", gradePercent: 80 }] };
+    await problemOf(await asked(wrong, "en"), 400, "body-wrong");
+  } finally {
+    await app.close();
+  }
 });
