@@ -11,6 +11,7 @@ import {
   type NewLesson,
   type NewLessonTry,
   type NewMarkUp,
+  type NewReference,
   type NewReviewAnswer,
   type NewReviewAsk,
   PackLook,
@@ -57,6 +58,7 @@ export function references(filter: Readonly<Record<string, string>>, cursor: str
   const query = new URLSearchParams({ ...filter, limit: String(limit), ...(cursor && { cursor }) });
   return ask(ReferenceList, `api/gallery?${query}`, {});
 }
+export const addReference = (said: z.input<typeof NewReference>) => ask(ShownReference, "api/gallery", post(said));
 export const referenceOf = (id: string) => ask(ShownReference, `api/gallery/${id}`, {});
 export const alikeTo = (reading: Reading) => ask(Alike, "api/gallery/alike", post({ reading, most: 3 }));
 

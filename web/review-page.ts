@@ -2,8 +2,9 @@ import type { QueueItem, Reading, ReviewAnswer } from "../vision/contract/index.
 import { readingThere, readingUrl } from "./api.ts";
 import { button, el, fill, folded } from "./element.ts";
 import { answerForm } from "./parts/answer-form.ts";
+import { referenceForm } from "./parts/reference-form.ts";
 import { reviewCase } from "./parts/review-case.ts";
-import { answersTo, reviewQueue, sendAnswer } from "./review-api.ts";
+import { addReference, answersTo, reviewQueue, sendAnswer } from "./review-api.ts";
 import type { ReviewDesk } from "./review-desk.ts";
 import { beforeCase, keptMarkUps } from "./review-past.ts";
 import { sayReason, sayVerdict, whyNot } from "./review-words.ts";
@@ -128,6 +129,13 @@ function caseOf(
       kept: kept.element,
       desk: reading.quality.usable ? deskFold : null,
       before: unfolded(say("desk.history"), () => beforeCase(id)),
+      reference: reading.quality.usable
+        ? folded(
+            say("reference.fold"),
+            {},
+            referenceForm((said) => addReference({ reading: id, ...said }).then(() => say("reference.added"), whyNot)),
+          )
+        : null,
     },
     () => void list(),
   );

@@ -7,7 +7,7 @@ import { fileURLToPath } from "node:url";
 import { type Browser, type BrowserContext, type BrowserContextOptions, chromium, type Page } from "playwright-core";
 import { build } from "vite";
 import { createApp } from "../../server/app.ts";
-import { openParts, type Parts } from "../../server/parts.ts";
+import { type Choices, openParts, type Parts } from "../../server/parts.ts";
 
 const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
 /** Where the page is built to. */
@@ -27,11 +27,18 @@ export interface Site {
   readonly close: () => Promise<void>;
 }
 
-/** @param pageFolder  Another build of the page than the one in web/dist. @param flags  More of Chromium's. */
-export async function openSite(pageFolder = BUILT, flags: readonly string[] = []): Promise<Site> {
+/**
+ * @param pageFolder  Another build of the page than the one in web/dist. @param flags  More of Chromium's.
+ * @param choices     Of the server, such as that people log in.
+ */
+export async function openSite(
+  pageFolder = BUILT,
+  flags: readonly string[] = [],
+  choices: Choices = {},
+): Promise<Site> {
   if (!existsSync(`${BUILT}index.html`)) await build({ root: here("../../web"), logLevel: "warn" });
   const folder = mkdtempSync(join(tmpdir(), "deckbands-web-"));
-  const parts = await openParts(folder);
+  const parts = await openParts(folder, choices);
   const server = createServer(createApp(parts, { page: pageFolder, samples: SAMPLES }));
   const listen = (port: number) => new Promise<void>((resolve) => server.listen(port, "127.0.0.1", resolve));
   const goDown = () =>

@@ -16,6 +16,7 @@ export interface Case {
   readonly kept: HTMLElement;
   readonly desk: HTMLElement | null;
   readonly before: HTMLElement;
+  readonly reference: HTMLElement | null;
 }
 
 /** One reading under review: photo and flat deck side by side, why it stands in the queue, its hint, answer and desk. */
@@ -62,6 +63,7 @@ export function reviewCase({ item, reading, answers, pictures, ...more }: Case, 
     ),
     answers.length > 0 &&
       el("section", { class: "card" }, el("h2", {}, say("review.answers")), reviewAnswers(answers, reading)),
+    more.reference && el("section", { class: "card" }, more.reference),
     el("div", { class: "choices" }, button(say("review.back"), back, { class: "quiet" })),
   );
 }
