@@ -1,6 +1,7 @@
 import { z } from "zod";
 import { DeckPair, MarkedEdge } from "../vision/contract/index.ts";
-import { cellsOf, classesPng, fromBase64, toBase64 } from "./desk-classes.ts";
+import { fromBase64, toBase64 } from "./base64.ts";
+import { cellsOf, classesPng } from "./desk-classes.ts";
 import type { DeskDraft, DeskGrid, DeskMarks } from "./desk-draft.ts";
 
 /** A correction that was begun on this device and not sent: neither a closed page nor a broken line loses it. */

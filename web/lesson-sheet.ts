@@ -16,6 +16,8 @@ export interface LessonSheet {
   readonly how: string;
   readonly decks: readonly SheetDeck[];
   readonly answersTitle: string;
+  /** What the colours of the bands' pictures mean. */
+  readonly colours: string;
   readonly safety: SheetLines;
 }
 export interface SheetDeck {
@@ -28,6 +30,7 @@ export interface SheetDeck {
   readonly table: readonly (readonly string[])[];
   /** How long the ruler is. */
   readonly outlet: string;
+  readonly toWrite: readonly string[];
   /** JPEG; null where nobody marked the areas. */
   readonly bands: Blob | null;
   readonly answer: readonly string[];
@@ -37,6 +40,8 @@ export interface SheetDeck {
 const PHOTO_PX = 1100;
 const TICK_MM = 100;
 const NUMBER_MM = 200;
+/** Two numbers stand no nearer than this share of the photo's width. */
+const APART = 0.06;
 
 /** @returns PDF. @throws {Trouble} */
 export async function printLesson(
@@ -51,6 +56,7 @@ export async function printLesson(
     how: [note, say("lesson.sheetHow")].filter(Boolean).join(" "),
     decks,
     answersTitle: say("lesson.answers", { name }),
+    colours: say("gallery.colours"),
     safety: { title: say("safety.title"), lines: safetyLines() },
   };
   const pdf = await onPaper("writeLesson", sheet, new AbortController().signal);
@@ -62,10 +68,12 @@ async function deckOf(reference: ShownReference, n: number, count: number): Prom
   const hasRuler = outletInPhoto.length > 1;
   const from = say("numbers.from", { unit: "mm" });
   const to = say("numbers.to", { unit: "mm" });
-  const edgeLines = edges.map(
-    ({ kind, edge, atMm }) =>
-      `${say(edge === "from" ? "lesson.from" : "lesson.to", { band: say(`class.${kind}`) })} ${number(Math.round(atMm))}\u00a0mm`,
-  );
+  const edgeLines = Product.options.flatMap((kind) => {
+    const own = edges.filter((edge) => edge.kind === kind);
+    const at = ({ edge, atMm }: (typeof own)[number]) =>
+      `${say(edge === "from" ? "lesson.from" : "lesson.to", { band: say(`class.${kind}`) })} ${number(Math.round(atMm))}\u00a0mm`;
+    return own.length > 0 ? [own.map(at).join("; ")] : [];
+  });
   return {
     title: say("lesson.task", { n, count }),
     photo: await ruledPhoto(reference),
@@ -75,6 +83,10 @@ async function deckOf(reference: ShownReference, n: number, count: number): Prom
       ? [[say("numbers.band"), from, to], ...Product.options.map((kind) => [say(`class.${kind}`), "", ""])]
       : [],
     outlet: say("lesson.sheetOutlet", { length: number(deck.outletMm) }),
+    toWrite: [
+      `${say("run.control.splitter")}: __________ mm, __________ mm`,
+      `${say("lesson.change")} ______________________________`,
+    ],
     bands: await bandsPicture(reference),
     answer: [
       `${faultName(fault)}. ${faultRemedy(fault)}`,
@@ -101,6 +113,7 @@ async function ruledPhoto({ photoUrl, outletInPhoto: path }: ShownReference): Pr
     pen.font = `bold ${Math.round(width / 45)}px sans-serif`;
     pen.textAlign = "center";
     pen.textBaseline = "middle";
+    let last: readonly [number, number] | null = null;
     for (let mm = 0; path.length > 1 && mm <= end; mm += TICK_MM) {
       const after = Math.max(
         1,
@@ -117,7 +130,8 @@ async function ruledPhoto({ photoUrl, outletInPhoto: path }: ShownReference): Pr
       pen.arc(x, y, isLong ? 6 : 3.5, 0, 2 * Math.PI);
       pen.fill();
       pen.stroke();
-      if (!isLong) continue;
+      if (!isLong || (last && Math.hypot(x - last[0], y - last[1]) < width * APART)) continue;
+      last = [x, y];
       pen.lineWidth = 5;
       pen.strokeText(number(mm), x, y + width / 28);
       pen.fillText(number(mm), x, y + width / 28);

@@ -44,6 +44,9 @@ export const sendAnswer = (id: string, answer: z.input<typeof NewReviewAnswer>) 
 export const sendAsk = (id: string, asked: NewReviewAsk) => ask(ReviewAsk, `${readingUrl(id)}/asks`, post(asked));
 export const sendMarkUp = (id: string, markUp: z.input<typeof NewMarkUp>) =>
   ask(MarkUp, `${readingUrl(id)}/mark-ups`, post(markUp));
+/** @param coco  The file's text, as it is. */
+export const sendCoco = (id: string, coco: string) =>
+  ask(MarkUp, `${readingUrl(id)}/mark-ups/coco`, { ...post(null), body: coco });
 export const markUpsOf = async (id: string) => (await ask(MarkUpList, `${readingUrl(id)}/mark-ups?limit=50`, {})).items;
 /** @param other  Another mark-up's id. */
 export const agreementOf = (markUp: string, other = "reading") =>

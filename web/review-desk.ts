@@ -1,6 +1,7 @@
 import { type MarkedEdge, type MarkUp, NewReading, type Reading } from "../vision/contract/index.ts";
 import { ask, classesOf, previewUrl, readingUrl } from "./api.ts";
-import { cellsOf, classesPng, toBase64 } from "./desk-classes.ts";
+import { toBase64 } from "./base64.ts";
+import { cellsOf, classesPng } from "./desk-classes.ts";
 import { cellsInside, type DeskMarks, deskDraft } from "./desk-draft.ts";
 import { forgetDesk, keepDesk, keptDesk } from "./desk-kept.ts";
 import { layFlat } from "./desk-photo.ts";

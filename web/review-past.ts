@@ -1,8 +1,10 @@
 import { type MarkUp, NewReading, type Reading, ReadingList } from "../vision/contract/index.ts";
 import { ask, readingThere, readingUrl } from "./api.ts";
-import { button, el, fill } from "./element.ts";
+import { toBase64 } from "./base64.ts";
+import { button, el, fileButton, fill } from "./element.ts";
 import { hintHeadline } from "./reading-words.ts";
-import { agreementOf, markUpsOf, peopleNames } from "./review-api.ts";
+import { agreementOf, markUpsOf, peopleNames, sendCoco, sendMarkUp } from "./review-api.ts";
+import { whyNot } from "./review-words.ts";
 import { knownSettings, withUnit } from "./settings-words.ts";
 import { number, percent, say, when } from "./words.ts";
 
@@ -46,7 +48,14 @@ const hintOf = (reading: Reading) =>
 
 /** Corrections that people kept of a reading, with how far they agree; each can be gone on from. */
 export function keptMarkUps(id: string, begin: (markUp: MarkUp) => void) {
-  const element = el("div", {});
+  const list = el("div", {});
+  const told = el("p", { role: "status" });
+  const choose = fileButton(
+    say("desk.file"),
+    { id: "desk-file", accept: ".png,.json,image/png,application/json", quiet: true },
+    (file) => void lay(file),
+  );
+  const element = el("div", {}, list, choose, told);
   async function update(): Promise<void> {
     const [all, names] = await Promise.all([markUpsOf(id), peopleNames()]);
     const shown = all.slice(0, MOST_MARK_UPS);
@@ -57,7 +66,7 @@ export function keptMarkUps(id: string, begin: (markUp: MarkUp) => void) {
       }),
     );
     fill(
-      element,
+      list,
       ...shown.map((one, i) => {
         const [withReading, withOther] = agreed[i]!;
         const next = shown[i + 1];
@@ -71,13 +80,37 @@ export function keptMarkUps(id: string, begin: (markUp: MarkUp) => void) {
           withOther &&
             next &&
             el("p", {}, `${say("desk.withOther", { name: names.get(next.person) ?? "" })} ${sayAgreement(withOther)}`),
-          button(say("desk.goOn", { name: words.name }), () => begin(one), { class: "quiet" }),
+          el(
+            "div",
+            { class: "desk-tools" },
+            button(say("desk.goOn", { name: words.name }), () => begin(one), { class: "quiet" }),
+            one.classes && fileLink(say("desk.png"), `api/mark-ups/${one.id}/classes.png`, `${one.id}.png`),
+            one.classes && fileLink(say("desk.coco"), `api/mark-ups/${one.id}/coco.json`, `${one.id}.coco.json`),
+          ),
         );
       }),
     );
-    element.hidden = shown.length === 0;
+  }
+  async function lay(file: File) {
+    try {
+      await layAreas(id, file);
+      told.textContent = say("review.edgesSaved");
+      await update();
+    } catch (error) {
+      told.textContent = whyNot(error);
+    }
   }
   return { element, update };
+}
+
+const fileLink = (words: string, href: string, download: string) =>
+  el("a", { class: "button quiet", href, download }, words);
+
+/** Areas that another program made become a mark-up; the server says what is wrong with them. @throws {Trouble} */
+async function layAreas(id: string, file: File): Promise<void> {
+  if (file.type !== "image/png") return void (await sendCoco(id, await file.text()));
+  const classesPng = toBase64(new Uint8Array(await file.arrayBuffer()));
+  await sendMarkUp(id, { schemaVersion: 1, classesPng });
 }
 
 function sayAgreement({ overlap, edges }: Awaited<ReturnType<typeof agreementOf>>): string {

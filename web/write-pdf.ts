@@ -177,7 +177,8 @@ export async function writeLesson(sheet: LessonSheet): Promise<Uint8Array<ArrayB
       { text: sheet.who, margin: [0, 8, 0, 6] },
       { text: sheet.how, margin: [0, 0, 0, 6] },
       ...sheet.decks.map(lessonDeck),
-      { text: sheet.answersTitle, fontSize: 15, bold: true, pageBreak: "before", margin: [0, 0, 0, 6] },
+      { text: sheet.answersTitle, fontSize: 15, bold: true, pageBreak: "before" },
+      { text: sheet.colours, color: "#3b4650", fontSize: 7.5, margin: [0, 0, 0, 6] },
       ...sheet.decks.map(lessonAnswer),
       lines(sheet.safety, 0.88),
     ],
@@ -190,7 +191,7 @@ export async function writeLesson(sheet: LessonSheet): Promise<Uint8Array<ArrayB
   return Uint8Array.from(await pdfMake.createPdf(document).getBuffer());
 }
 
-function lessonDeck({ title, photo, faultTitle, faults, table: rows, outlet }: SheetDeck): Content {
+function lessonDeck({ title, photo, faultTitle, faults, table: rows, outlet, toWrite }: SheetDeck): Content {
   const third = Math.ceil(faults.length / 3);
   const fields: Content[] =
     rows.length === 0
@@ -205,6 +206,7 @@ function lessonDeck({ title, photo, faultTitle, faults, table: rows, outlet }: S
             },
           },
           { text: outlet, color: "#3b4650", fontSize: 7.5, margin: [0, 2, 0, 0] },
+          ...toWrite.map((text): Content => ({ text, margin: [0, 8, 0, 0] })),
         ];
   return {
     unbreakable: true,

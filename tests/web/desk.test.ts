@@ -1,3 +1,4 @@
+import { readFileSync } from "node:fs";
 import type { Page } from "playwright-core";
 import sharp from "sharp";
 import { afterAll, beforeAll, expect, it, vi } from "vitest";
@@ -179,6 +180,21 @@ it("edges by drag and key, brush and dry patch by pointer and key, each step und
     .first()
     .waitFor();
   await isSound(page, "desk-kept");
+  // out in open formats, and in again: what comes back is the same
+  const [coco] = await Promise.all([
+    page.waitForEvent("download"),
+    page.getByRole("link", { name: "Areas as COCO" }).first().click(),
+  ]);
+  await page.locator("#desk-file").setInputFiles({
+    name: "areas.coco.json",
+    mimeType: "application/json",
+    buffer: readFileSync((await coco.path())!),
+  });
+  await page.getByText(/areas overlap 100\s%/).waitFor(); // against the one that it was made from
+  await page
+    .locator("#desk-file")
+    .setInputFiles({ name: "x.png", mimeType: "image/png", buffer: Buffer.from("no PNG") });
+  await page.getByText(/The picture of areas must be a PNG of 915 × 455 pixels/).waitFor();
   expect(complaints).toEqual([]);
   await page.close();
 });

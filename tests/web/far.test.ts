@@ -151,7 +151,14 @@ it("the trainer makes a lesson from chosen references, the operator takes it, an
   for (let n = 0; n < 3; n++) {
     await phone.getByText(`Deck ${n + 1} of 3`).waitFor();
     await phone.locator("#lesson-fault").selectOption(n < 2 ? "dry" : "tooHigh");
+    await phone.locator(".lesson-task .gallery-pick input").nth(0).check();
+    await phone.locator(".lesson-task .gallery-pick input").nth(1).check();
+    await phone.getByText("Splitter between dense and middling at").waitFor();
+    await phone.locator("#lesson-change").selectOption({ label: "Turn the wash water up a little at a time." });
+    if (n === 0) await isSound(phone, "far-task-phone");
     await phone.getByRole("button", { name: "See the truth" }).click();
+    await phone.getByText(/^The right step\. What helps: Turn the wash water up/).waitFor();
+    await phone.getByText(/^Splitter between dense and middling: best at/).waitFor();
     await phone.getByText(n < 2 ? "Right: Dry patches." : "Right: Bands lie too high.").waitFor();
     await phone.getByRole("button", { name: "Next" }).click();
   }

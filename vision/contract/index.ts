@@ -38,6 +38,7 @@ export {
 } from "./http.ts";
 export {
   Lesson,
+  LessonChange,
   LessonList,
   LessonScore,
   LessonTry,

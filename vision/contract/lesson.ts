@@ -1,6 +1,7 @@
 import { z } from "zod";
 import { DeckFault, Reference } from "./gallery.ts";
-import { listOf, MarkedEdge } from "./shapes.ts";
+import { Hint } from "./reading.ts";
+import { listOf, MarkedEdge, Product } from "./shapes.ts";
 import { Id, Time } from "./stored.ts";
 
 /** Lessons: look at a deck, say where the bands lie and what is wrong; then the truth. */
@@ -27,13 +28,24 @@ export const Lesson = z.strictObject({
 export type Lesson = z.infer<typeof Lesson>;
 export const LessonList = listOf(Lesson);
 
-/** What a person says of one deck: where each band begins and ends, mm along the outlet, and what is wrong. */
+/** What a person says of one deck: where each band begins and ends, mm along the outlet, what is wrong, and what to do. */
+const Between = z.tuple([Product, Product]);
+/** One change: what, and which way; `hold` for what has no way, such as levelling. */
+export const LessonChange = z.strictObject({ control: Hint.shape.control, direction: Hint.shape.direction });
+export type LessonChange = z.infer<typeof LessonChange>;
 export const NewLessonTry = z.strictObject({
   /** Null: outside any lesson. */
   lesson: Id.nullable().default(null),
   reference: ReferenceId,
   fault: DeckFault,
   edges: z.array(MarkedEdge).max(6),
+  /** Where splitters should stand, mm along the outlet. */
+  splitters: z
+    .array(z.strictObject({ between: Between, atMm: z.number() }))
+    .max(2)
+    .default([]),
+  /** What should be changed first. */
+  change: LessonChange.nullable().default(null),
 });
 export type NewLessonTry = z.infer<typeof NewLessonTry>;
 
@@ -51,8 +63,25 @@ export const LessonScore = z.strictObject({
   ),
   /** Marked where there is none. */
   extra: z.array(MarkedEdge),
+  /** Where bands that follow each other divide; `saidMm` null: no splitter was set there. */
+  splitters: z
+    .array(
+      z.strictObject({
+        between: Between,
+        atMm: z.number(),
+        saidMm: z.number().nullable(),
+        offMm: z.number().min(0).nullable(),
+        points: z.number().min(0).max(1),
+      }),
+    )
+    .default([]),
+  /** Whether the change is one that mends the fault, and which do; null: none was said. */
+  change: z
+    .strictObject({ right: z.boolean(), could: z.array(LessonChange) })
+    .nullable()
+    .default(null),
   medianMm: z.number().min(0).nullable(),
-  /** Half for the fault, half for the edges; all for the fault on a deck without edges. */
+  /** Mean over fault, edges, splitters and change, as far as they are there and were said. */
   score: z.number().min(0).max(1),
 });
 export type LessonScore = z.infer<typeof LessonScore>;

@@ -1,5 +1,5 @@
 import { SYMPTOMS } from "../advice/symptoms.ts";
-import type { DeckFault } from "../contract/index.ts";
+import type { DeckFault, LessonChange } from "../contract/index.ts";
 import { type Basis, SOURCES } from "../sources.ts";
 
 /** What the remedy of each fault leans on: the page has the remedies' words, the advice's symptoms their sources. */
@@ -21,8 +21,18 @@ const SYMPTOM_OF: Readonly<Record<DeckFault, string | readonly Basis[]>> = {
 /** @throws {RangeError} when a symptom has been renamed. */
 export function faultBasis(fault: DeckFault): Basis[] {
   const from = SYMPTOM_OF[fault];
-  if (typeof from !== "string") return [...from];
-  const symptom = SYMPTOMS.find(({ id }) => id === from);
-  if (!symptom) throw new RangeError(`no symptom ${from}`);
-  return [...symptom.basis];
+  return typeof from === "string" ? [...symptomOf(from).basis] : [...from];
+}
+
+/** Every change that mends a fault, the best first; `none` where nothing is to be changed. @throws {RangeError} as `faultBasis`. */
+export function faultChanges(fault: DeckFault): LessonChange[] {
+  const from = SYMPTOM_OF[fault];
+  if (typeof from !== "string") return [{ control: "none", direction: "hold" }];
+  return symptomOf(from).remedies.map(({ control, direction }) => ({ control, direction: direction ?? "hold" }));
+}
+
+function symptomOf(wanted: string) {
+  const symptom = SYMPTOMS.find(({ id }) => id === wanted);
+  if (!symptom) throw new RangeError(`no symptom ${wanted}`);
+  return symptom;
 }

@@ -1,5 +1,6 @@
-import type { DeckFault, LessonScore, MarkedEdge, Reference } from "../contract/index.ts";
+import type { LessonChange, LessonScore, MarkedEdge, NewLessonTry, Product, Reference } from "../contract/index.ts";
 import { median } from "../mark-up/agreement.ts";
+import { faultChanges } from "./faults.ts";
 
 /** Shares of the outlet's length: an edge so near has all its points, one so far has none. */
 const ALL_POINTS = 0.005;
@@ -18,34 +19,63 @@ export function mainEdges({ look, deck }: Pick<Reference, "look" | "deck">): Mar
   });
 }
 
+/** Where bands that follow each other divide: the middle between the end of the one and the beginning of the other, mm. */
+export function dividesOf({ look, deck }: Pick<Reference, "look" | "deck">) {
+  const there = (["dense", "middling", "light"] as const).filter((kind) => look.bands[kind] !== null);
+  return there.slice(1).flatMap((lower, i) => {
+    const upper = there[i]!;
+    const share = (look.bands[upper]!.to + look.bands[lower]!.from) / 2;
+    return [{ between: [upper, lower] as [Product, Product], atMm: Math.round(10 * share * deck.outletMm) / 10 }];
+  });
+}
+
+type SaidOfDeck = Pick<NewLessonTry, "fault" | "edges"> & Partial<Pick<NewLessonTry, "splitters" | "change">>;
+
 /**
- * What a person said of a reference against its truth: half the score is the fault, half the edges, whose points fall
- * evenly from a half to five per cent of the outlet. An edge of a band that is not there takes one edge's points away.
+ * What a person said of a reference against its truth: the mean over fault, edges, and, where they were said, splitters and change.
+ * Points of a place fall evenly from a half to five per cent of the outlet. An edge of a band that is not there takes one
+ * edge's points away.
  */
-export function scoreTry(
-  reference: Pick<Reference, "look" | "deck" | "fault">,
-  said: { readonly fault: DeckFault; readonly edges: readonly MarkedEdge[] },
-): LessonScore {
-  const truth = mainEdges(reference);
-  const faultRight = said.fault === reference.fault;
-  const edges = truth.map((edge) => {
-    const own = said.edges.find((one) => one.kind === edge.kind && one.edge === edge.edge);
-    const offMm = own ? Math.abs(own.atMm - edge.atMm) : null;
+export function scoreTry(reference: Pick<Reference, "look" | "deck" | "fault">, said: SaidOfDeck): LessonScore {
+  const pointsOf = (saidMm: number | null, atMm: number) => {
+    const offMm = saidMm === null ? null : Math.abs(saidMm - atMm);
     const share = offMm === null ? 1 : offMm / reference.deck.outletMm;
-    const points = Math.min(1, Math.max(0, (NO_POINTS - share) / (NO_POINTS - ALL_POINTS)));
-    return { ...edge, saidMm: own?.atMm ?? null, offMm, points };
+    return { saidMm, offMm, points: Math.min(1, Math.max(0, (NO_POINTS - share) / (NO_POINTS - ALL_POINTS))) };
+  };
+  const edges = mainEdges(reference).map((edge) => {
+    const own = said.edges.find((one) => one.kind === edge.kind && one.edge === edge.edge);
+    return { ...edge, ...pointsOf(own?.atMm ?? null, edge.atMm) };
   });
   const extra = said.edges.filter(({ kind }) => !reference.look.bands[kind]);
-  const off = edges.flatMap(({ offMm }) => (offMm === null ? [] : [offMm]));
-  const points = edges.reduce((sum, edge) => sum + edge.points, 0);
-  const ofEdges = truth.length > 0 ? Math.max(0, points - extra.length) / truth.length : null;
-  const ofFault = faultRight ? 1 : 0;
+  const own = said.splitters ?? [];
+  const splitters =
+    own.length === 0
+      ? []
+      : dividesOf(reference).map(({ between, atMm }) => {
+          const set = own.find((one) => one.between[0] === between[0] && one.between[1] === between[1]);
+          return { between, atMm, ...pointsOf(set?.atMm ?? null, atMm) };
+        });
+  const could = faultChanges(reference.fault);
+  const told = said.change ?? null;
+  const isTold = ({ control, direction }: LessonChange) => control === told?.control && direction === told.direction;
+  const change = told && { right: could.some(isTold), could };
+  const faultRight = said.fault === reference.fault;
+  const mean = (points: readonly { readonly points: number }[], less: number) =>
+    points.length === 0 ? [] : [Math.max(0, points.reduce((sum, one) => sum + one.points, 0) - less) / points.length];
+  const parts = [
+    Number(faultRight),
+    ...mean(edges, extra.length),
+    ...mean(splitters, 0),
+    ...(change ? [Number(change.right)] : []),
+  ];
   return {
     faultRight,
     fault: reference.fault,
     edges,
     extra,
-    medianMm: median(off),
-    score: ofEdges === null ? ofFault : (ofFault + ofEdges) / 2,
+    splitters,
+    change,
+    medianMm: median(edges.flatMap(({ offMm }) => (offMm === null ? [] : [offMm]))),
+    score: parts.reduce((sum, part) => sum + part, 0) / parts.length,
   };
 }

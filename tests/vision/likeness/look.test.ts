@@ -1,8 +1,8 @@
 import { expect, it } from "vitest";
 import { DECK_FAULTS } from "../../../vision/contract/index.ts";
 import { lookDifferences } from "../../../vision/likeness/differences.ts";
-import { faultBasis } from "../../../vision/likeness/faults.ts";
-import { scoreTry } from "../../../vision/likeness/lesson-score.ts";
+import { faultBasis, faultChanges } from "../../../vision/likeness/faults.ts";
+import { dividesOf, scoreTry } from "../../../vision/likeness/lesson-score.ts";
 import { LOOK_NUMBERS, lookOfReading, lookVector, outletMmOf } from "../../../vision/likeness/look.ts";
 import { nearest } from "../../../vision/likeness/nearest.ts";
 import { denseBetween } from "../../server/readings.ts";
@@ -65,4 +65,36 @@ it("a try is scored by fault and edges, each with its limits", () => {
   const extra = { kind: "light" as const, edge: "from" as const, atMm: 900 };
   const more = scoreTry(truth, { fault: "dry", edges: [{ kind: "dense", edge: "to", atMm: 200 }, extra] });
   expect(more).toMatchObject({ score: 0.5, extra: [extra] });
+});
+
+// Where products part and what mends a fault: Wills and Taggart (from memory), as the advice's own table of symptoms has it.
+it("a splitter belongs where two bands part, and a change counts where it mends the fault; both only where they were said", () => {
+  const deck = { name: "Deck", lengthMm: 1500, widthMm: 500, outline: [], outletMm: 2000 };
+  const at = (from: number, to: number) => ({ from, to, width: to - from, stretches: 1 });
+  const bands = { dense: at(0, 0.1), middling: null, light: at(0.12, 1) };
+  const truth = { deck, fault: "tooHigh" as const, look: { ...look, bands } };
+  expect(dividesOf(truth)).toEqual([{ between: ["dense", "light"], atMm: 220 }]);
+  const edges = [
+    { kind: "dense" as const, edge: "to" as const, atMm: 200 },
+    { kind: "light" as const, edge: "from" as const, atMm: 240 },
+  ];
+  const said = { fault: "tooHigh" as const, edges };
+  const up = { control: "washWater", direction: "raise" } as const;
+  const set = (atMm: number) => [{ between: ["dense", "light"] as ["dense", "light"], atMm }];
+  expect(scoreTry(truth, said)).toMatchObject({ score: 1, splitters: [], change: null });
+  expect(scoreTry(truth, { ...said, splitters: set(225), change: up })).toMatchObject({
+    score: 1,
+    change: { right: true },
+  });
+  const wrong = scoreTry(truth, { ...said, splitters: set(400), change: { ...up, direction: "lower" } });
+  expect(wrong).toMatchObject({
+    score: 0.5,
+    splitters: [{ atMm: 220, offMm: 180, points: 0 }],
+    change: { right: false },
+  });
+  const between = [{ between: ["dense", "middling"] as ["dense", "middling"], atMm: 220 }];
+  expect(scoreTry(truth, { ...said, splitters: between }).splitters).toMatchObject([{ saidMm: null, points: 0 }]);
+  expect(faultChanges("tooLow")).toContainEqual({ control: "washWater", direction: "lower" });
+  expect(faultChanges("none")).toEqual([{ control: "none", direction: "hold" }]);
+  for (const fault of DECK_FAULTS) expect(faultChanges(fault).length, fault).toBeGreaterThan(0);
 });
