@@ -1,10 +1,11 @@
 import type { Lesson, LessonTry } from "../vision/contract/index.ts";
-import { button, el, fill } from "./element.ts";
+import { button, el, fill, folded } from "./element.ts";
 import { lessonTask } from "./parts/lesson-task.ts";
-import { lessons, ownTries, packOf, referenceOf, references, sendTry } from "./review-api.ts";
+import { everyonesProgress, lessons, ownTries, packOf, referenceOf, references, sendTry } from "./review-api.ts";
 import { whyNot } from "./review-words.ts";
 import { saveFile } from "./save-file.ts";
-import { percent, say } from "./words.ts";
+import { table } from "./table.ts";
+import { number, percent, say, when } from "./words.ts";
 
 /** How many decks a lesson of any decks has. */
 const ANY = 10;
@@ -33,6 +34,7 @@ export function lessonScreen(close: () => void): HTMLElement {
         told,
         list,
       ),
+      everyone(),
     );
     try {
       const [all, tries] = await Promise.all([lessons(), ownTries()]);
@@ -127,6 +129,26 @@ export function lessonScreen(close: () => void): HTMLElement {
   return element;
 }
 
+/** For trainers: how everybody did; asked for when it is unfolded. */
+function everyone(): HTMLElement {
+  const inside = el("div", {});
+  const fold = folded(say("lesson.everyone"), { class: "card" }, inside);
+  fold.addEventListener("toggle", () => {
+    if (!fold.open) return;
+    everyonesProgress()
+      .then((items) => {
+        const rows = items.map(({ name, lessonName, decks, score, lately, last }) => {
+          const lesson = lessonName ?? say("lesson.anyDecks");
+          return [name, lesson, number(decks), percent(score), percent(lately), when(new Date(last))];
+        });
+        const heads = ["who", "which", "decks", "mean", "lately", "last"] as const;
+        const words = heads.map((head) => say(`lesson.head.${head}`));
+        fill(inside, rows.length > 0 ? table(say("lesson.everyone"), words, rows) : el("p", {}, say("lesson.nobody")));
+      })
+      .catch((error: unknown) => fill(inside, el("p", {}, whyNot(error))));
+  });
+  return fold;
+}
 /** A name as part of a file's name. */
 const plainName = (name: string) => name.replace(/[^\p{L}\p{N}._-]+/gu, "-").slice(0, 60) || "lesson";
 const meanOf = (tries: readonly LessonTry[]) =>

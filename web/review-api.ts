@@ -4,6 +4,7 @@ import {
   Alike,
   Lesson,
   LessonList,
+  LessonProgress,
   LessonTry,
   LessonTryList,
   MarkUp,
@@ -78,4 +79,5 @@ export const packOf = async (of: { readonly lesson: string } | { readonly filter
 export const lessons = async () => (await ask(LessonList, "api/lessons?limit=50", {})).items;
 export const makeLesson = (lesson: z.input<typeof NewLesson>) => ask(Lesson, "api/lessons", post(lesson));
 export const sendTry = (said: NewLessonTry) => ask(LessonTry, "api/lesson-tries", post(said));
+export const everyonesProgress = async () => (await ask(LessonProgress, "api/lesson-progress", {})).items;
 export const ownTries = async () => (await ask(LessonTryList, "api/lesson-tries?limit=200", {})).items;

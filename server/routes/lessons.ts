@@ -3,6 +3,7 @@ import {
   Id,
   Lesson,
   LessonList,
+  LessonProgress,
   LessonTry,
   LessonTryList,
   NewLesson,
@@ -87,6 +88,16 @@ export function lessonRoutes({ data }: Parts, stock: Stock): Endpoint[] {
         const [reference] = await references(caller, [body.reference]);
         return data.lessons.keepTry(caller, body, scoreTry(reference!, body), newId());
       },
+    ),
+    endpoint(
+      {
+        method: "get",
+        path: "/api/lesson-progress",
+        right: "teach",
+        says: "How everybody of the site did in lessons, by person and lesson, the latest first",
+        answer: LessonProgress,
+      },
+      async ({ caller }) => ({ items: await data.lessons.progress(caller) }),
     ),
     endpoint(
       {

@@ -1,10 +1,21 @@
-import { type Lesson, LessonScore, type LessonTry, NewLesson, type NewLessonTry } from "../../vision/contract/index.ts";
+import {
+  type Lesson,
+  type LessonProgress,
+  LessonScore,
+  type LessonTry,
+  NewLesson,
+  type NewLessonTry,
+} from "../../vision/contract/index.ts";
 import { RequestError } from "../problems.ts";
 import type { Caller } from "./caller.ts";
 import type { Db } from "./database.ts";
 import { newId, now } from "./naming.ts";
 import { type Ask, newestFirst, type Page, pageOf } from "./pages.ts";
 import type { Row } from "./tables.ts";
+
+/** Most tries that are looked through for everybody's progress, and how many of one's last are `lately`. */
+const MOST_LOOKED_AT = 5000;
+const LATELY = 5;
 
 /** Lessons of a site, and how people did in them. */
 export class Lessons {
@@ -83,6 +94,34 @@ export class Lessons {
     return tellTry(row);
   }
 
+  /** How everybody of the site did, by person and lesson, the latest first; of the latest tries, as many as are looked at. */
+  async progress({ site }: Caller): Promise<LessonProgress["items"]> {
+    const rows = await this.#db
+      .selectFrom("lesson_tries")
+      .innerJoin("people", "people.id", "lesson_tries.person_id")
+      .leftJoin("lessons", "lessons.id", "lesson_tries.lesson")
+      .select(["lesson_tries.person_id", "people.name", "lesson_tries.lesson", "lessons.name as lesson_name"])
+      .select(["lesson_tries.at", "lesson_tries.try_json"])
+      .where("lesson_tries.site_id", "=", site)
+      .orderBy("lesson_tries.at", "desc")
+      .orderBy("lesson_tries.id", "desc")
+      .limit(MOST_LOOKED_AT)
+      .execute();
+    const groups = new Map<string, typeof rows>();
+    for (const row of rows) {
+      const key = `${row.person_id} ${row.lesson}`;
+      const own = groups.get(key);
+      if (own) own.push(row);
+      else groups.set(key, [row]);
+    }
+    return [...groups.values()].map((own) => {
+      const { person_id: person, name, lesson, lesson_name: lessonName, at: last } = own[0]!;
+      const scores = own.map(({ try_json }) => (JSON.parse(try_json) as Kept).score.score);
+      const of = { person, name, lesson: lesson || null, lessonName, last };
+      return { ...of, decks: own.length, score: meanOf(scores), lately: meanOf(scores.slice(0, LATELY)) };
+    });
+  }
+
   /** One's own tries, the latest first. */
   async tries({ site, person }: Caller, ask: Ask): Promise<Page<LessonTry>> {
     const rows = await this.#db
@@ -96,6 +135,8 @@ export class Lessons {
   }
 }
 
+const meanOf = (scores: readonly number[]) =>
+  Math.round((1e4 * scores.reduce((sum, score) => sum + score, 0)) / scores.length) / 1e4;
 type Kept = Pick<LessonTry, "lesson" | "reference" | "score">;
 const tell = (row: Row<"lessons">): Lesson => ({
   id: row.id,

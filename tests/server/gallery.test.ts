@@ -130,6 +130,15 @@ describe("lessons", () => {
     expect(contract.LessonTryList.parse(await (await app.get("/api/lesson-tries")).json()).items).toEqual([told]);
     expect(contract.LessonList.parse(await (await app.get("/api/lessons")).json()).items).toEqual([lesson]);
     await problemOf(await app.ask("POST", "/api/lessons", { ...body, references: ["none-such"] }), 404, "not-found");
+    // a trainer sees how everybody did: the mean of all, and of the latest five
+    const again = { lesson: lesson.id, reference: reference!.id, fault: "dry", edges: [] };
+    for (let n = 0; n < 5; n++) await app.ask("POST", "/api/lesson-tries", again);
+    const progress = async () =>
+      contract.LessonProgress.parse(await (await app.get("/api/lesson-progress")).json()).items;
+    const [own] = await progress();
+    expect(own).toMatchObject({ lesson: lesson.id, lessonName: lesson.name, decks: 6, lately: 0 });
+    expect(own!.score).toBeCloseTo(told.score.score / 6, 3);
     expect((await app.ask("DELETE", `/api/lessons/${lesson.id}`)).status).toBe(204);
+    expect(await progress()).toMatchObject([{ lesson: lesson.id, lessonName: null, decks: 6 }]); // what people did stays
   });
 });

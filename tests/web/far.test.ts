@@ -170,6 +170,9 @@ it("the trainer makes a lesson from chosen references, the operator takes it, an
   await desk.goto(north.address);
   await desk.locator("#open-lesson").click();
   await desk.getByRole("button", { name: "Dry decks: 3 decks" }).waitFor();
+  await desk.getByText("Everybody's progress").first().click();
+  await desk.getByRole("row", { name: /^Juma Dry decks 3 / }).waitFor();
+  await isSound(desk, "far-progress-desk");
   const pdf = await saved(desk, "Sheet to print: Dry decks");
   if (process.env.KEEP_PDF) writeFileSync(process.env.KEEP_PDF, pdf);
   const text = pdf.toString("latin1");

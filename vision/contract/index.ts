@@ -40,6 +40,7 @@ export {
   Lesson,
   LessonChange,
   LessonList,
+  LessonProgress,
   LessonScore,
   LessonTry,
   LessonTryList,

@@ -95,3 +95,22 @@ export const LessonTry = z.strictObject({
 });
 export type LessonTry = z.infer<typeof LessonTry>;
 export const LessonTryList = listOf(LessonTry);
+
+/** How people of a site did: one line for each person and lesson, the latest first. */
+export const LessonProgress = z.strictObject({
+  items: z.array(
+    z.strictObject({
+      person: Id,
+      name: z.string(),
+      /** Null: outside any lesson; or the lesson is gone, and `lessonName` with it. */
+      lesson: Id.nullable(),
+      lessonName: z.string().nullable(),
+      decks: z.number().int(),
+      /** Mean of all, and of the latest five; 0 to 1. */
+      score: z.number().min(0).max(1),
+      lately: z.number().min(0).max(1),
+      last: Time,
+    }),
+  ),
+});
+export type LessonProgress = z.infer<typeof LessonProgress>;
