@@ -3,27 +3,26 @@ import type { LaunderContent } from "./flat-deck.ts";
 import { legendLine } from "./flat-legend.ts";
 import { betweenNeighbours, flatStage, handleNumber } from "./flat-stage.ts";
 import { launderTable } from "./launder-table.ts";
+import { practiceControls } from "./practice-controls.ts";
 import { practicePicture } from "./practice-picture.ts";
 import {
   goalsMet,
   looksAt,
-  PRACTICE_CONTROLS,
   PRACTICE_DECK,
   PRACTICE_FEEDS,
   PRACTICE_START,
   PRACTICE_TASKS,
-  type PracticeControl,
   type PracticeFeed,
   type PracticeResult,
   type PracticeStand,
   type PracticeTask,
   practise,
 } from "./practice-sums.ts";
-import { changed, contentOf, controlName, sayGoal, sayLaunder, sayLook } from "./practice-words.ts";
+import { changed, contentOf, sayGoal, sayLaunder, sayLook } from "./practice-words.ts";
 import { outletUnits } from "./reading-words.ts";
 import { keepEntry, keptEntries } from "./set-up-kept.ts";
 import { splitterList } from "./splitter-list.ts";
-import { number, percent, say } from "./words.ts";
+import { percent, say } from "./words.ts";
 
 const UNITS = outletUnits({ scale: "deck file", grid: null });
 const { lengthMm, widthMm } = PRACTICE_DECK;
@@ -33,7 +32,6 @@ const OUTLET: readonly (readonly [number, number])[] = [
   [0, widthMm],
 ];
 const SPLITTER_STEP_MM = 10;
-const CONTROLS = Object.keys(PRACTICE_CONTROLS) as PracticeControl[];
 /** Tasks that this device has seen done. */
 const DONE = "practice done";
 
@@ -84,32 +82,11 @@ export function practiceScreen(close: () => void): HTMLElement {
   stage.element.addEventListener("pointerup", () => settled());
   stage.element.addEventListener("keyup", () => settled());
 
-  const fields = CONTROLS.map((name) => {
-    const { least, most, step, unit } = PRACTICE_CONTROLS[name];
-    const at = el("output", { for: `practice-${name}` });
-    const slider = el("input", {
-      type: "range",
-      id: `practice-${name}`,
-      min: least,
-      max: most,
-      step,
-      oninput: () => put({ ...stand, [name]: slider.valueAsNumber }),
-      onchange: () => settled(),
-    });
-    const element = el(
-      "div",
-      { class: "lesson-slider" },
-      el("label", { for: slider.id }, controlName(name)),
-      slider,
-      at,
-    );
-    const update = () => {
-      slider.value = String(stand[name]);
-      at.textContent = `${number(stand[name])}\u00a0${unit}`;
-      slider.setAttribute("aria-valuetext", `${number(stand[name])} ${unit}`);
-      slider.disabled = !isFree(name);
-    };
-    return { element, update };
+  const controls = practiceControls({
+    now: (name) => stand[name],
+    isFree,
+    move: (name, value) => put({ ...stand, [name]: value }),
+    settled: () => settled(),
   });
 
   const feedPicker = el(
@@ -142,7 +119,7 @@ export function practiceScreen(close: () => void): HTMLElement {
   function update(atOnce: boolean) {
     picture.show(feed, stand, atOnce);
     stage.draw();
-    for (const field of fields) field.update();
+    controls.update();
     list.update(stand.splittersMm.map((mm) => say("flat.at", { place: UNITS.say(mm) })));
     const result = practise(feed, stand);
     const content: LaunderContent[] = contentOf(result, stand);
@@ -258,7 +235,7 @@ export function practiceScreen(close: () => void): HTMLElement {
         el(
           "section",
           { class: "card" },
-          ...fields.map(({ element }) => element),
+          ...controls.elements,
           el("p", { class: "hint-line" }, say("practice.feedWater")),
           list.element,
         ),

@@ -167,7 +167,7 @@ async function kept() {
 function changed(change: (files: Record<string, Uint8Array>) => void, more: Zippable = {}): Uint8Array {
   const files = unzipSync(zip);
   change(files);
-  return zipSync({ ...files, ...more });
+  return zipSync({ ...files, ...more }, { level: 0 });
 }
 /** The pack with its list changed and signed anew, as somebody could who has a key of their own. */
 function resigned(
@@ -186,6 +186,20 @@ function resigned(
     files["pack.json"] = strToU8(JSON.stringify(file));
     files["signature.json"] = strToU8(JSON.stringify(signed(files["pack.json"], STRANGER)));
   });
+}
+/** A squeezed file whose heads, local and central, say that it is small (APPNOTE, sections 4.3.7 and 4.3.12). */
+function lyingBomb(): Uint8Array {
+  const bytes = Buffer.from(changed(() => {}, { "photos/bomb.jpg": [new Uint8Array(50_000_000), { level: 9 }] }));
+  for (const [signature, atSize, atName] of [
+    ["PK\x03\x04", 22, 30],
+    ["PK\x01\x02", 24, 46],
+  ] as const) {
+    for (let at = bytes.indexOf(signature); at >= 0; at = bytes.indexOf(signature, at + 1)) {
+      if (bytes.toString("latin1", at + atName, at + atName + 15) === "photos/bomb.jpg")
+        bytes.writeUInt32LE(900, at + atSize);
+    }
+  }
+  return bytes;
 }
 const STRANGER = generateKeyPairSync("ed25519").privateKey;
 const text = (bytes: Uint8Array) => new TextDecoder().decode(bytes);
@@ -257,6 +271,12 @@ describe("what is broken, forged, hostile or huge is refused by name, and nothin
       () => changed(() => {}, { "photos/bomb.jpg": [new Uint8Array(7_900_000), { level: 9 }] }),
       "pack-hostile",
     ],
+    [
+      "a file larger than any",
+      () => changed(() => {}, { "photos/large.jpg": new Uint8Array(8_000_001) }),
+      "pack-hostile",
+    ],
+    ["a bomb that lies about its size", lyingBomb, "pack-hostile"],
     [
       "a bomb of the list",
       () => changed(() => {}, { "pack.json": [new Uint8Array(60_000_000), { level: 9 }] }),
