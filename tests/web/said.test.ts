@@ -67,7 +67,7 @@ it.each([
   ],
   [
     "sw-TZ",
-    "Mikanda nzito na ya kati inagawanyika kwenye 221.5 mm; kigawanyaji “upper” kiko kwenye 240 mm.",
+    "Kanda nzito na ya kati zinagawanyika kwenye 221.5 mm; kigawanyaji “upper” kiko kwenye 240 mm.",
     "Maji yanatiririka kwa vijito 2 badala ya tabaka.",
   ],
   [
