@@ -54,14 +54,24 @@ export function appearancesOf(cv: OpenCv, { halved: { grid, seen, lab } }: EvenD
     return { mean, variance: variance.map((v) => v / Math.max(1, count) + 1.5), weight: count / chosen.length };
   });
   const nearest = new Int8Array(cells).fill(-1);
+  const at = new Float64Array(DIMENSIONS);
   for (let i = 0; i < cells; i++) {
     if (!seen[i]) continue;
+    for (let f = 0; f < DIMENSIONS; f++) at[f] = features[f]![i]!;
     let best = Number.POSITIVE_INFINITY;
-    for (let k = 0; k < CLUSTERS; k++) {
+    let look = -1;
+    for (let k = 0, j = 0; k < CLUSTERS; k++) {
       let d = 0;
-      for (let f = 0; f < DIMENSIONS; f++) d += (features[f]![i]! - centres[k * DIMENSIONS + f]!) ** 2;
-      if (d < best) [best, nearest[i]] = [d, k];
+      for (let f = 0; f < DIMENSIONS; f++, j++) {
+        const off = at[f]! - centres[j]!;
+        d += off * off;
+      }
+      if (d < best) {
+        best = d;
+        look = k;
+      }
     }
+    nearest[i] = look;
   }
   return { grid, seen, features, looks, nearest };
 }
@@ -76,13 +86,15 @@ export function likelihoods({ features, looks, seen }: Appearance): Float32Array
     (v) => 0.5 / v,
   );
   const log = new Float64Array(looks.length);
+  const at = new Float64Array(DIMENSIONS);
   for (let i = 0; i < seen.length; i++) {
     if (!seen[i]) continue;
+    for (let f = 0; f < DIMENSIONS; f++) at[f] = features[f]![i]!;
     let best = Number.NEGATIVE_INFINITY;
     for (let k = 0, j = 0; k < log.length; k++) {
       let l = norm[k]!;
       for (let f = 0; f < DIMENSIONS; f++, j++) {
-        const off = features[f]![i]! - means[j]!;
+        const off = at[f]! - means[j]!;
         l -= sharpness[j]! * off * off;
       }
       log[k] = l;

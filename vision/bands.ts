@@ -20,17 +20,18 @@ export function findBands(cv: OpenCv, classes: Classes, outlet: Outlet, deck: De
     const kept = found.blobs.filter((blob) => blob.cells * cellMm2 >= SMALLEST_MM2);
     if (!kept.length) return [];
     const largest = Math.max(...kept.map((blob) => blob.cells));
-    const all = new Set(kept.map((blob) => blob.label));
-    const main = new Set(kept.filter((blob) => blob.cells >= MAIN_SHARE * largest).map((blob) => blob.label));
+    // of each blob: 0 left out, 1 counted, 2 one of those that the centre line follows
+    const part = new Uint8Array(Math.max(...found.blobs.map((blob) => blob.label)) + 1);
+    for (const blob of kept) part[blob.label] = blob.cells >= MAIN_SHARE * largest ? 2 : 1;
     const places = new Uint32Array(grid.columns * grid.rows);
     let [count, sure, inMain] = [0, 0, 0];
     for (let i = 0; i < places.length; i++) {
       if (!mask[i]) continue;
-      const blob = found.labels[i]!;
-      if (!all.has(blob)) continue;
+      const of = part[found.labels[i]!]!;
+      if (of === 0) continue;
       count++;
       sure += confidence[i]!;
-      if (main.has(blob)) places[inMain++] = i;
+      if (of === 2) places[inMain++] = i;
     }
     const cells = places.subarray(0, inMain);
     const stretches = outlet.stretches.filter((stretch) => stretch.class === kind);

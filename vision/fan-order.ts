@@ -72,22 +72,28 @@ export function orderFan(
   const sums = [new Float64Array(count)];
   for (const bin of worth) sums.push(sums.at(-1)!.map((s, k) => s + bin[k]!));
   const histogram = (from: number, to: number) => sums[to]!.map((s, k) => s - sums[from]![k]!);
+  const bareLog = bareShare.map((share) => Math.log(share + FLOOR));
 
   /** Log likelihood of bins [from, to) as stretch 0 to 4. */
   const score = (stretch: number, from: number, to: number) => {
-    const n = histogram(from, to);
+    // thousands of stretches are weighed: nothing is allocated for one
+    const [upTo, before] = [sums[to]!, sums[from]!];
     const modelled = told[stretch % 4]![to]! - told[stretch % 4]![from]!;
+    let looksLike = 0;
     if (stretch === 0 || stretch === 4) {
-      return n.reduce((s, v, k) => s + v * Math.log(bareShare[k]! + FLOOR), 0) + modelled;
+      for (let k = 0; k < count; k++) looksLike += (upTo[k]! - before[k]!) * bareLog[k]!;
+      return looksLike + modelled;
     }
-    const own = normal(n);
+    let all = 0;
+    for (let k = 0; k < count; k++) all += upTo[k]! - before[k]!;
+    const liking = bonus[stretch - 1]!;
+    for (let k = 0; k < count; k++) {
+      const n = upTo[k]! - before[k]!;
+      looksLike += n * (Math.log(n / (all || 1) + FLOOR) + 0.3 * liking[k]!);
+    }
     const [centre, spread] = PLACES[stretch - 1]!;
     const place = -0.5 * (((from + to) / 2 / BINS - centre) / spread) ** 2;
-    return (
-      n.reduce((s, v, k) => s + v * (Math.log(own[k]! + FLOOR) + 0.3 * bonus[stretch - 1]![k]!), 0) +
-      12 * place +
-      modelled
-    );
+    return looksLike + 12 * place + modelled;
   };
   // best[stretch][end]: best score of bins [0, end) cut into stretches 0..stretch
   const best = LEAST.map(() => new Float64Array(BINS + 1).fill(Number.NEGATIVE_INFINITY));

@@ -101,14 +101,19 @@ export function nameByModel(
   const prior = CLASS_ORDER.map((_, k) => planeOn(first, k, looks.grid));
   // the model mistakes bare deck for dry too often to be heard below this (from the tuning pictures)
   prior[4] = prior[4]!.map((p) => Math.max(0, p - DRY_LEAST));
-  const shares = prior.map((plane) => {
-    const row = Float32Array.from(fit, () => 0);
-    for (let i = 0; i < cells; i += 3) {
-      if (!looks.seen[i]) continue;
-      let sum = 1e-9;
-      for (let c = 0; c < fit.length; c++) sum += fit[c]![i]! * looks.looks[c]!.weight;
-      for (let c = 0; c < fit.length; c++) row[c]! += (plane[i]! ** 2 * fit[c]![i]! * looks.looks[c]!.weight) / sum;
+  const weights = looks.looks.map(({ weight }) => weight);
+  const rows = prior.map(() => Float32Array.from(fit, () => 0));
+  for (let i = 0; i < cells; i += 3) {
+    if (!looks.seen[i]) continue;
+    let sum = 1e-9;
+    for (let c = 0; c < fit.length; c++) sum += fit[c]![i]! * weights[c]!;
+    for (let k = 0; k < rows.length; k++) {
+      const row = rows[k]!;
+      const sure = prior[k]![i]! ** 2;
+      for (let c = 0; c < fit.length; c++) row[c]! += (sure * fit[c]![i]! * weights[c]!) / sum;
     }
+  }
+  const shares = rows.map((row) => {
     const total = row.reduce((a, b) => a + b, 0);
     // a class that hardly shows has no look of its own
     return total < 0.0005 * cells ? row.fill(0) : row.map((value) => value / total);

@@ -150,13 +150,23 @@ function classNames(map: BlockMap, { to, fontPx, placer }: OutletScene, words: O
     const size = fontPx * 1.1;
     const points = places.map((place) => to(place.at[0], place.at[1]));
     const [width, height] = [textWidthPx(word, size) + fontPx * 1.4, size];
-    const onDeck = points.filter(
-      ([x, y]) => placer.deckPx({ x: x - width / 2, y: y - height / 2, width, height }) > width * height * 0.99,
-    );
-    const box = placer.placeFree(word, size, onDeck.length > 0 ? onDeck : points);
+    const isOnDeck = ([x, y]: PicturePoint) =>
+      placer.deckPx({ x: x - width / 2, y: y - height / 2, width, height }) > width * height * 0.99;
+    const box = placer.placeFree(word, size, firstOr(points, isOnDeck));
     return box ? haloText(word, textAt(box), size, look.words, look.halo) : "";
   });
   return `<g id="names">${names.join("")}</g>`;
+}
+
+/** Those that fit, looked at one by one as they are wanted; where none does, all. */
+function* firstOr<T>(all: readonly T[], fits: (one: T) => boolean): Generator<T> {
+  let none = true;
+  for (const one of all) {
+    if (!fits(one)) continue;
+    none = false;
+    yield one;
+  }
+  if (none) yield* all;
 }
 
 function dryPatches({ reading, to, fontPx, placer }: OutletScene, words: OverlayWords): string {

@@ -38,17 +38,20 @@ export function blockMap(classes: Classes, deck: Deck, blockMm = 6): BlockMap {
       : 0,
   );
   const labels = new Uint8Array(columns * rows).fill(OUTSIDE);
+  const sums = new Float64Array(6);
   for (let row = 0; row < rows; row++) {
     for (let column = 0; column < columns; column++) {
       if (!isInside[row * columns + column]) continue;
-      const sums = new Float64Array(6);
+      sums.fill(0);
       for (let r = Math.max(0, row - 2); r <= Math.min(rows - 1, row + 2); r++) {
         for (let c = Math.max(0, column - 2); c <= Math.min(columns - 1, column + 2); c++) {
           if (!isInside[r * columns + c]) continue;
           for (let k = 0; k < 6; k++) sums[k]! += counts[k]![r * columns + c]!;
         }
       }
-      labels[row * columns + column] = sums.indexOf(Math.max(...sums));
+      let most = 0;
+      for (let k = 1; k < 6; k++) if (sums[k]! > sums[most]!) most = k;
+      labels[row * columns + column] = most;
     }
   }
   return { columns, rows, mmPerBlock, labels };
@@ -152,12 +155,12 @@ export function roomyPlaces(map: BlockMap, kind: number): { at: [number, number]
   const steps = new Uint16Array(columns * rows);
   const least = (index: number, offsets: readonly (readonly [number, number])[]) => {
     const [column, row] = [index % columns, Math.floor(index / columns)];
-    return Math.min(
-      ...offsets.map(([dx, dy]) => {
-        const [c, r] = [column + dx, row + dy];
-        return c < 0 || r < 0 || c >= columns || r >= rows ? 0 : steps[r * columns + c]!;
-      }),
-    );
+    let fewest = Number.POSITIVE_INFINITY;
+    for (const [dx, dy] of offsets) {
+      const [c, r] = [column + dx, row + dy];
+      fewest = Math.min(fewest, c < 0 || r < 0 || c >= columns || r >= rows ? 0 : steps[r * columns + c]!);
+    }
+    return fewest;
   };
   for (let i = 0; i < steps.length; i++) {
     if (labels[i] === kind) steps[i] = 1 + least(i, BEFORE);
