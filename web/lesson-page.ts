@@ -10,8 +10,12 @@ import { number, percent, say, when } from "./words.ts";
 /** How many decks a lesson of any decks has. */
 const ANY = 10;
 
-/** Lessons: look at a deck, say what is wrong and where the bands lie, then see the truth. Loaded when it is first opened. */
-export function lessonScreen(close: () => void): HTMLElement {
+/**
+ * Lessons: look at a deck, say what is wrong, where the bands lie and what to do, then see the truth. Loaded when it is first opened.
+ *
+ * @param practise  Opens the practice deck.
+ */
+export function lessonScreen(close: () => void, practise: () => void): HTMLElement {
   const body = el("div", {});
   const element = el(
     "div",
@@ -31,6 +35,7 @@ export function lessonScreen(close: () => void): HTMLElement {
         el("h1", { tabindex: -1 }, say("lesson.title")),
         el("p", {}, say("lesson.what")),
         button(say("lesson.any", { count: ANY }), () => void any(), { class: "main-button", id: "lesson-any" }),
+        button(say("practice.open"), practise, { class: "quiet", id: "lesson-practice" }),
         told,
         list,
       ),

@@ -436,7 +436,12 @@ const openFar = (page: keyof typeof FAR_PAGES) =>
   work(async (signal) => {
     const screen = await got(FAR_PAGES[page]());
     signal.throwIfAborted();
-    showFar = () => screen(() => show(steps.closeSetUp(state)));
+    const close = () => show(steps.closeSetUp(state));
+    const practise = () => {
+      close();
+      void openFar("practice");
+    };
+    showFar = () => screen(close, practise);
     show(steps.openFar(state));
   });
 /** Stays hidden where the server does not answer: the result stands without it. */

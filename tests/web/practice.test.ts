@@ -47,6 +47,14 @@ it("more wash water brings the bands down, in the picture and in words", async (
   expect(complaints).toEqual([]);
 });
 
+it("is reached from the lessons too", async () => {
+  const { page, complaints } = await openPage(site, DESKTOP);
+  await page.locator("#open-lesson").click();
+  await page.locator("#lesson-practice").click();
+  await page.locator(".practice-picture").waitFor();
+  expect(complaints).toEqual([]);
+});
+
 it("a task is done by keyboard alone, its outcome is told, and it stays done", async () => {
   const { page, complaints } = await open({ width: 390, height: 844 });
   await page.locator("#practice-bringDense").press("Enter");
