@@ -166,7 +166,7 @@ const otherCamera = (page: Page, picture: string, [size, brightness]: readonly [
 
 it.each([
   ["Too far", [0.5, 1]],
-  ["Too near", [1.22, 1]],
+  ["Too near", [1.3, 1]],
   ["Too dark", [1, 0.1]],
 ] as const)("says “%s” before the shutter", async (words, look) => {
   const device = await allowed(PHONE);
