@@ -1,5 +1,6 @@
 import { findBands } from "./bands.ts";
 import type { CornersFile, Reading } from "./contract/index.ts";
+import { deckStateOf } from "./deck-state.ts";
 import { ViewError } from "./errors.ts";
 import { findView, type Located, withinRims } from "./finding/find-view.ts";
 import { evenLight } from "./light.ts";
@@ -110,6 +111,7 @@ export function analyse(
     classes,
     pxPerMm: flat.pxPerMm,
     issues,
+    deckState: deckStateOf(notes, issues),
     ...measured,
   });
   return { reading: { ...reading, advice: advise(reading, deck, notes) }, deck, classes };

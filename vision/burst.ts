@@ -1,6 +1,7 @@
+import type { DeckState } from "./contract/index.ts";
 import { luma, shrink } from "./finding/pixels.ts";
 import { fillPolygon, type Pair } from "./geometry.ts";
-import { project } from "./homography.ts";
+import { invert, project } from "./homography.ts";
 import { type OpenCv, withMats } from "./opencv.ts";
 import type { Photo } from "./stages.ts";
 
@@ -11,6 +12,8 @@ export interface Merged {
   readonly frames: number;
   /** Which of them, counted from 0, the others were laid on: its places are the photo's. */
   readonly onto: number;
+  /** Whether the deck shakes against what stands round it; unknown where the frames don't tell. */
+  readonly deckState: DeckState;
 }
 
 /** Longest side of the pictures that frames are laid on each other by, px. */
@@ -25,6 +28,18 @@ const RIM = [0.9, 1.02] as const;
 const LEAST_QUALITY = 0.0005;
 /** A point further off than this, px of the small picture, moves otherwise than the deck does. */
 const OFF_PX = 1.5;
+/** The deck's surroundings begin this far out, as a share of its size: beyond launders that hang on it. */
+const AROUND = 1.2;
+/** Fewer frames than this, with the first, tell nothing of a shake. */
+const FEWEST_SHAKEN = 4;
+/**
+ * How far the deck moves along its length against its surroundings, from one end of the stroke to the other as far as the frames
+ * caught it, as a share of its length: above the first it runs, below the second it stands. Strokes are 8 to 30 mm on decks of 1.2 to
+ * 4.6 m (common practice), some 0.3 to 1.5 %.
+ */
+const [RUNS, STANDS] = [0.0025, 0.0008];
+/** A shake is along the length: so many times what moves across. */
+const LENGTHWAYS = 2;
 /** The frame that the others are laid on: this far up among them in detail, for the most detailed may be the odd one out. */
 const FIRST_RANK = 0.75;
 /** Corners of the picture may move apart by this share of its longer side: a turn of a degree. */
@@ -47,20 +62,25 @@ export function mergeBurst(cv: OpenCv, frames: readonly Photo[], deck: readonly 
   const [{ width, height } = missing()] = frames;
   if (frames.some((frame) => frame.width !== width || frame.height !== height))
     throw new RangeError("frames of a burst have one size");
-  if (frames.length === 1) return { photo: frames[0]!, frames: 1, onto: 0 };
+  if (frames.length === 1) return { photo: frames[0]!, frames: 1, onto: 0, deckState: "unknown" };
   const small = frames.map((frame) => greyOf(cv, frame));
   const detail = small.map(detailOf);
   const sharp = [...detail].sort((a, b) => a - b)[Math.floor(FIRST_RANK * (frames.length - 1))]!;
   const first = detail.indexOf(sharp);
   const mask = deck && rimOf(deck, small[first]!);
   const points = pointsOf(cv, small[first]!, mask);
+  const shifts = frames.map((_, i) =>
+    points && i !== first && detail[i]! >= SHARP_SHARE * sharp
+      ? shiftBetween(cv, small[i]!, small[first]!, points)
+      : null,
+  );
   const laid = frames.flatMap((frame, i) => {
     if (i === first) return [frame.rgba];
-    if (detail[i]! < SHARP_SHARE * sharp) return [];
-    const shift = points && shiftBetween(cv, small[i]!, small[first]!, points);
+    const shift = shifts[i];
     return shift ? [laidBy(cv, frame, shift)] : [];
   });
-  return { photo: { width, height, rgba: medianOf(laid) }, frames: laid.length, onto: first };
+  const deckState = deck ? stateOf(cv, small, first, shifts, deck) : "unknown";
+  return { photo: { width, height, rgba: medianOf(laid) }, frames: laid.length, onto: first, deckState };
 }
 
 function missing(): never {
@@ -86,7 +106,7 @@ function greyOf(cv: OpenCv, frame: Photo): Grey {
 
 /** 1 for each pixel of the small picture on the strip along the deck's sides. */
 function rimOf(deck: readonly Pair[], { width, height, scale }: Grey): Uint8Array {
-  const [cx, cy] = [0, 1].map((k) => deck.reduce((sum, p) => sum + p[k]!, 0) / deck.length) as [number, number];
+  const [cx, cy] = middleOf(deck);
   const [inner, outer] = RIM.map((by) =>
     fillPolygon(
       deck.map(([x, y]): Pair => [(cx + by * (x - cx)) / scale, (cy + by * (y - cy)) / scale]),
@@ -96,6 +116,58 @@ function rimOf(deck: readonly Pair[], { width, height, scale }: Grey): Uint8Arra
   );
   return outer!.map((isOn, i) => (isOn && !inner![i] ? 1 : 0));
 }
+
+/** 1 for each pixel of the small picture well away from the deck. */
+function aroundOf(deck: readonly Pair[], { width, height, scale }: Grey): Uint8Array {
+  const [cx, cy] = middleOf(deck);
+  const wide = deck.map(([x, y]): Pair => [(cx + AROUND * (x - cx)) / scale, (cy + AROUND * (y - cy)) / scale]);
+  return fillPolygon(wide, width, height).map((isDeck) => 1 - isDeck);
+}
+
+/**
+ * The hand moves deck and surroundings alike; what is left between the two is the deck's own stroke.
+ *
+ * @param shifts  Pixel of each frame → pixel of the first, by the deck; null where that is not known.
+ */
+function stateOf(
+  cv: OpenCv,
+  small: readonly Grey[],
+  first: number,
+  shifts: readonly (readonly number[] | null)[],
+  deck: readonly Pair[],
+): DeckState {
+  const points = pointsOf(cv, small[first]!, aroundOf(deck, small[first]!));
+  if (!points) return "unknown";
+  const [a, b, c, d] = deck as [Pair, Pair, Pair, Pair];
+  // a deck is longer than wide; its length runs between the middles of its two short sides
+  const between = (p: Pair, q: Pair, r: Pair, s: Pair): Pair => [
+    (q[0] + r[0] - p[0] - s[0]) / 2,
+    (q[1] + r[1] - p[1] - s[1]) / 2,
+  ];
+  const long = [between(a, b, c, d), between(b, c, d, a)].sort((p, q) => Math.hypot(...q) - Math.hypot(...p))[0]!;
+  const lengthPx = Math.hypot(...long);
+  const middle = middleOf(deck);
+  const moves = [[0, 0] as Pair];
+  for (const [i, shift] of shifts.entries()) {
+    const around = shift && shiftBetween(cv, small[i]!, small[first]!, points);
+    if (!around) continue;
+    const [x, y] = project(around, project(invert(shift), middle));
+    moves.push([x - middle[0], y - middle[1]]);
+  }
+  if (moves.length < FEWEST_SHAKEN) return "unknown";
+  const span = (along: Pair) => {
+    const all = moves.map(([x, y]) => (x * along[0] + y * along[1]) / lengthPx ** 2);
+    return Math.max(...all) - Math.min(...all);
+  };
+  const [lengthways, across] = [span(long), span([-long[1], long[0]])];
+  if (lengthways > RUNS && lengthways > LENGTHWAYS * across) return "running";
+  return Math.max(lengthways, across) < STANDS ? "stopped" : "unknown";
+}
+
+const middleOf = (points: readonly Pair[]): Pair => [
+  points.reduce((sum, p) => sum + p[0], 0) / points.length,
+  points.reduce((sum, p) => sum + p[1], 0) / points.length,
+];
 
 /** Mean square of the steps between neighbours: shake and blur lower it. */
 function detailOf({ width, height, grey }: Grey): number {
@@ -161,7 +233,7 @@ function isByHand(h: readonly number[], { width, height }: Grey): boolean {
     const [x, y] = project(h, corner);
     return [x - corner[0], y - corner[1]];
   });
-  const [dx, dy] = [0, 1].map((k) => moves.reduce((sum, move) => sum + move[k]!, 0) / moves.length) as [number, number];
+  const [dx, dy] = middleOf(moves);
   return moves.every(([x, y]) => Math.hypot(x - dx, y - dy) < BENT_SHARE * Math.max(width, height));
 }
 

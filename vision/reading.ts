@@ -1,4 +1,4 @@
-import { CLASS_NAMES, type QualityIssue, type Reading } from "./contract/index.ts";
+import { CLASS_NAMES, type DeckState, type QualityIssue, type Reading } from "./contract/index.ts";
 import type { PhotoError } from "./errors.ts";
 import { insideOutline } from "./rectify.ts";
 import { asMm, asShare, issueOf, said } from "./said.ts";
@@ -40,6 +40,7 @@ export interface Findings {
   readonly launders: Reading["launders"];
   /** What the view and the photo's own fitness had to say; said first. */
   readonly issues?: readonly QualityIssue[];
+  readonly deckState?: DeckState;
 }
 
 /** Everything found in one photo, rounded as the contract says: lengths to 0.1 mm, shares to 0.0001. No advice yet. */
@@ -49,6 +50,7 @@ export function makeReading(findings: Findings): Reading {
     ...blank(source, photo),
     madeBy: { version: VERSION, model: findings.model ?? NO_MODEL },
     scale: deck.scale,
+    deckState: findings.deckState ?? "unknown",
     quality: { usable: true, issues: together(findings.issues ?? [], issuesOf(findings)) },
     view: {
       source: view.source,

@@ -2,6 +2,7 @@ import type {
   AimFile,
   ClassName,
   DeckFile,
+  DeckState,
   EarlierLook,
   Launder,
   MaterialProfile,
@@ -139,4 +140,6 @@ export interface Notes {
   readonly aim?: AimFile;
   /** Earlier looks at the same deck, oldest first. */
   readonly earlier?: readonly EarlierLook[];
+  /** What the frames of a burst told. */
+  readonly deckState?: DeckState;
 }

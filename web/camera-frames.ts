@@ -1,4 +1,4 @@
-import type { DeckFileInput } from "../vision/contract/index.ts";
+import type { DeckFileInput, DeckState } from "../vision/contract/index.ts";
 import {
   describeDeck,
   type Engines,
@@ -27,6 +27,7 @@ export interface Taken {
   readonly jpeg: Blob;
   /** Of how many frames it is the median. */
   readonly frames: number;
+  readonly deckState: DeckState;
 }
 
 /** What cannot be told of a frame made smaller, or is no fault of the photographer. */
@@ -90,13 +91,15 @@ export async function mergeFrames(
   const deck = corners?.map(([x, y]): [number, number] => [x * width, y * height]);
   // one frame needs no engine, which may not be here
   const merged =
-    photos.length > 1 ? mergeBurst((await engines()).cv, photos, deck ?? null) : { photo: photos[0]!, frames: 1 };
+    photos.length > 1
+      ? mergeBurst((await engines()).cv, photos, deck ?? null)
+      : { photo: photos[0]!, frames: 1, deckState: "unknown" as const };
   const canvas = new OffscreenCanvas(width, height);
   canvas.getContext("2d")!.putImageData(new ImageData(Uint8ClampedArray.from(merged.photo.rgba), width, height), 0, 0);
   const plain = await canvas.convertToBlob({ type: "image/jpeg", quality: QUALITY });
   const says = merged.frames > 1 ? `Median of ${merged.frames} frames, laid on each other` : "One frame";
   const jpeg = withNote(new Uint8Array(await plain.arrayBuffer()), says, takenAt);
-  return { jpeg: new Blob([jpeg], { type: "image/jpeg" }), frames: merged.frames };
+  return { jpeg: new Blob([jpeg], { type: "image/jpeg" }), frames: merged.frames, deckState: merged.deckState };
 }
 
 function pixelsOf(frame: ImageBitmap): Photo {

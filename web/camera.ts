@@ -1,4 +1,4 @@
-import type { DeckFileInput } from "../vision/contract/index.ts";
+import type { DeckFileInput, DeckState } from "../vision/contract/index.ts";
 import { cameraView } from "./parts/camera-view.ts";
 import type { Reader } from "./reader.ts";
 import { troubleOf } from "./trouble.ts";
@@ -10,7 +10,7 @@ export interface CameraNeeds {
   readonly deck: DeckFileInput | null;
   /** Whether this device has what looks at frames. */
   readonly canGuide: boolean;
-  readonly take: (photo: Blob, name: string) => void;
+  readonly take: (photo: Blob, name: string, deckState: DeckState) => void;
   readonly fail: (error: unknown) => void;
   readonly close: () => void;
 }
@@ -100,7 +100,7 @@ function run({ reader, deck, canGuide, take, fail, close }: CameraNeeds, stream:
     if (signal.aborted) return;
     view.merging();
     const taken = await reader.mergeFrames(frames, corners, takenAt);
-    if (!signal.aborted) take(taken.jpeg, nameOf(takenAt, taken.frames));
+    if (!signal.aborted) take(taken.jpeg, nameOf(takenAt, taken.frames), taken.deckState);
   }
 
   if (canGuide) {

@@ -1,4 +1,4 @@
-import type { DeckFile, NewReadingInput } from "../vision/contract/index.ts";
+import type { DeckFile, DeckState, NewReadingInput } from "../vision/contract/index.ts";
 import { fetchSample, listSamples } from "./api.ts";
 import type { Camera } from "./camera.ts";
 import { type DeckEntry, deckToSend, parseDeckFile } from "./deck.ts";
@@ -87,11 +87,16 @@ async function countKept(): Promise<void> {
   hear({ waits, kept: lines });
 }
 
-const takeFile = (file: Blob, name: string, sample: Parameters<typeof steps.takePhoto>[2] = null) =>
+const takeFile = (
+  file: Blob,
+  name: string,
+  sample: Parameters<typeof steps.takePhoto>[2] = null,
+  deckState: DeckState = "unknown",
+) =>
   work(async (signal) => {
     show(steps.waitFor(state, say("photo.opening")));
     const photo = await takeIn(tools, { file, name, own: sample === null }, signal);
-    show(steps.takePhoto(state, photo, sample));
+    show({ ...steps.takePhoto(state, photo, sample), deckState });
     if (photo.own && !photo.isKept)
       show(steps.fail(state, { title: say("kept.full.title"), detail: say("kept.full") }));
     if (state.device.readiness.state === "ready") tools.reader.warm();
@@ -189,7 +194,7 @@ const read = () => {
   });
 };
 function requestOf(state: steps.State, photo: string): NewReadingInput {
-  const { deck: entry, corners, cornersSet, taps, firstCorner, profile, aim } = state;
+  const { deck: entry, corners, cornersSet, taps, firstCorner, profile, aim, deckState } = state;
   const deck = deckToSend(entry, state.splittersMm);
   const twin = state.ownDeck ? undefined : saidOf(deck)?.twin;
   const settings = { ...state.settings, ...(twin && { twin }) };
@@ -204,6 +209,7 @@ function requestOf(state: steps.State, photo: string): NewReadingInput {
     ...(Object.keys(settings).length > 0 && { settings }),
     ...(Object.keys(profile).length > 0 && { profile }),
     ...(Object.keys(aim).length > 0 && { aim }),
+    ...(deckState !== "unknown" && { deckState }),
   };
 }
 
@@ -341,9 +347,9 @@ const openCamera = () =>
         reader: tools.reader,
         deck: deckToSend(state.deck),
         canGuide,
-        take: (photo, name) => {
+        take: (photo, name, deckState) => {
           show(steps.closeCamera(state));
-          void takeFile(photo, name);
+          void takeFile(photo, name, null, deckState);
         },
         fail: (error) => {
           show(steps.fail(steps.closeCamera(state), inTrouble(error)));

@@ -60,11 +60,11 @@ export async function readPhoto(photo: Photo, task: Task, onStage: (stage: Stage
   const inPixels = ([x, y]: readonly [number, number]): [number, number] => [x * across, y * down];
   const taps = request.taps?.taps.map((tap) => ({ ...tap, at: inPixels(tap.at) }));
   const firstCorner = request.taps?.firstCorner && inPixels(request.taps.firstCorner);
-  const { settings, aim, profile, earlier } = request;
+  const { settings, aim, profile, earlier, deckState } = request;
   const job = {
     deck: describeDeck(request.deck ?? null),
     corners: request.corners ? { ...request.corners, corners: request.corners.corners.map(inPixels) } : null,
-    notes: { taps, firstCorner, settings, aim, profile, earlier },
+    notes: { taps, firstCorner, settings, aim, profile, earlier, deckState },
     source,
   };
   const analysis = analyse(await engines(), photo, job, onStage);

@@ -1,5 +1,6 @@
 import type {
   AimFile,
+  DeckState,
   MaterialProfile,
   PhotoReceipt,
   Reading,
@@ -120,6 +121,8 @@ export interface State {
   readonly quick: Quick | null;
   /** Near which spot the deck's first corner lies, full-size photo pixels, where the person was asked. */
   readonly firstCorner: Corner | null;
+  /** What the frames of the camera's burst told. */
+  readonly deckState: DeckState;
   /** What the controls stand at, as far as the person says. */
   readonly settings: SettingsFile;
   /** What the bands are made of, and what the person wants of them. */
@@ -148,6 +151,7 @@ export const FIRST_STATE: State = {
   taps: [],
   quick: null,
   firstCorner: null,
+  deckState: "unknown",
   settings: {},
   profile: {},
   aim: {},
@@ -233,6 +237,7 @@ export function takePhoto(state: State, photo: ShownPhoto, sample: Sample | null
     taps: [],
     quick: null,
     firstCorner: null,
+    deckState: "unknown",
     step: "corners",
     busy: null,
     problem: null,
@@ -257,6 +262,7 @@ export function reopen(state: State, { photo, last }: Reopened): State {
     ...(given && { corners: given, cornersSet: true }),
     taps: request.taps?.taps ?? [],
     firstCorner: request.taps?.firstCorner ?? null,
+    deckState: request.deckState ?? "unknown",
   };
   return showResult(said, result);
 }

@@ -197,13 +197,13 @@ export class Runner {
 }
 
 function taskOf(asked: NewReading, name: string, bytes: Uint8Array): Task {
-  const { corners, deck, taps, profile, settings, aim, earlier } = asked;
+  const { corners, deck, taps, profile, settings, aim, earlier, deckState } = asked;
   return {
     bytes,
     name,
     deck: deck ?? null,
     corners,
-    notes: { taps: taps?.taps, firstCorner: taps?.firstCorner, profile, settings, aim, earlier },
+    notes: { taps: taps?.taps, firstCorner: taps?.firstCorner, profile, settings, aim, earlier, deckState },
     pictures: true,
   };
 }

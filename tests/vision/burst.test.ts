@@ -57,7 +57,7 @@ it("takes glints that wander away, and lays shaken frames on each other to less 
 });
 
 it("is the frame itself for one frame, and for frames that are the same", () => {
-  expect(mergeBurst(cv, [still], null)).toEqual({ photo: still, frames: 1, onto: 0 });
+  expect(mergeBurst(cv, [still], null)).toEqual({ photo: still, frames: 1, onto: 0, deckState: "unknown" });
   const merged = mergeBurst(cv, [still, still, still], null);
   expect(merged.frames).toBe(3);
   expect(apart(merged.photo, still)).toBeLessThan(1);
@@ -91,6 +91,39 @@ it("goes by the deck where it is given: its surroundings may move otherwise", ()
   expect(away(deck)).toMatchObject({ used: 5 });
   expect(away(deck).off).toBeLessThan(3);
   expect(away(null).off).toBeGreaterThan(4);
+});
+
+it("tells a deck that shakes against its surroundings from one that stands, whatever the hand does", () => {
+  // a deck of 300 px shakes along its length by 1 % of it; the hand moves the whole picture
+  const onDeck = (x: number, y: number) => x > 90 && x < 390 && y > 90 && y < 270;
+  const floor = makeNoise(randomFrom(12));
+  const rig = (along: number, down: number) => (x: number, y: number) =>
+    onDeck(x - along, y - down) ? wall(x - along, y - down) : 110 + 60 * floor(x / 14, y / 14);
+  const deck = [
+    [90, 90],
+    [390, 90],
+    [390, 270],
+    [90, 270],
+  ] as const;
+  const hand = [
+    { dx: 0, dy: 0 },
+    { dx: 4.4, dy: -3.1 },
+    { dx: -2.6, dy: 3.7 },
+    { dx: 3.2, dy: 1.5 },
+    { dx: -4.1, dy: -2.2 },
+  ];
+  const stateOf = (shakes: readonly number[], way: readonly [number, number], deckOf: typeof deck | null = deck) =>
+    mergeBurst(
+      cv,
+      hand.map((shake, i) => frame({ ...shake, see: rig(shakes[i]! * way[0], shakes[i]! * way[1]) })),
+      deckOf,
+    ).deckState;
+  const stroke = [0, 1.5, -1.4, 0.8, -0.6];
+  expect(stateOf(stroke, [1, 0])).toBe("running");
+  expect(stateOf([0, 0, 0, 0, 0], [1, 0])).toBe("stopped");
+  // no deck shakes across its riffles: something else moved
+  expect(stateOf(stroke, [0, 1])).toBe("unknown");
+  expect(stateOf(stroke, [1, 0], null)).toBe("unknown");
 });
 
 it("refuses no frames, and frames of different sizes", () => {

@@ -2,6 +2,7 @@ import { z } from "zod";
 import { DeckFile } from "./deck-file.ts";
 import { EarlierLook, MOST_EARLIER } from "./earlier-look.ts";
 import { AimFile, CornersFile, MaterialProfile, SettingsFile, TapsFile } from "./notes.ts";
+import { DeckState } from "./reading.ts";
 import { SaidText } from "./said.ts";
 
 /**
@@ -39,6 +40,8 @@ export const NewReading = z.strictObject({
   profile: MaterialProfile.optional(),
   /** Earlier looks at this deck, oldest first: then one photo more does not change the advice, and several tell an edge better. */
   earlier: z.array(EarlierLook).max(MOST_EARLIER).optional(),
+  /** What the frames of a burst told before they became this photo. */
+  deckState: DeckState.optional(),
 });
 export type NewReading = z.infer<typeof NewReading>;
 /** A request as the page writes it: what has a default may be left out. */

@@ -59,7 +59,7 @@ export {
   TwinBelief,
 } from "./notes.ts";
 export { PACK_LIMITS, PackFile, PackKey, PackLook, PackSignature, PackTaken } from "./pack.ts";
-export { Band, DryPatch, Hint, QualityIssue, Reading, Rill } from "./reading.ts";
+export { Band, DeckState, DryPatch, Hint, QualityIssue, Reading, Rill } from "./reading.ts";
 export {
   NewReviewAnswer,
   NewReviewAsk,

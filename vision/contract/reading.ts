@@ -85,6 +85,9 @@ export type DryPatch = z.infer<typeof DryPatch>;
 export const Rill = z.strictObject({ path: z.array(DeckPair), widthMm: z.number(), confidence: Share });
 export type Rill = z.infer<typeof Rill>;
 
+export const DeckState = z.enum(["running", "stopped", "unknown"]);
+export type DeckState = z.infer<typeof DeckState>;
+
 /** Everything measured from one photo. Never changed once stored. Lengths mm, to 0.1; shares to 0.0001. */
 export const Reading = z.strictObject({
   schemaVersion: SchemaVersion,
@@ -97,7 +100,7 @@ export const Reading = z.strictObject({
   }),
   madeBy: z.strictObject({ version: z.string(), model: z.string() }),
   scale: z.enum(["deck file", "assumed"]),
-  deckState: z.enum(["running", "stopped", "unknown"]),
+  deckState: DeckState,
   quality: z.strictObject({ usable: z.boolean(), issues: z.array(QualityIssue) }),
   view: z
     .strictObject({

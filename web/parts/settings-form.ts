@@ -22,7 +22,7 @@ const FIELDS = [
   ["feedKgPerHour", "settings.feedRate", 0, 5000],
   ["feedSolidsPercent", "settings.feedSolids", 0, 80],
   ["strokeMm", "settings.stroke", 1, 60],
-  ["strokesPerMinute", "settings.speed", 30, 600],
+  ["strokesPerMinute", "settings.speed", 0, 600],
   ["waterTemperatureCelsius", "settings.temperature", 0, 60],
 ] as const satisfies readonly (readonly [keyof SettingsFile, Key, number, number])[];
 type FieldName = (typeof FIELDS)[number][0];
