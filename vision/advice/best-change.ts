@@ -5,6 +5,7 @@ import { type Border, divideOf } from "../twin/as-seen.ts";
 import { type OutletCurves, smeared } from "../twin/outlet-curves.ts";
 import { predictOutlet, type TwinSettings } from "../twin/transport.ts";
 import { CAUTIONS, type Case, type Draft, ERRORS, mm1, share } from "./case.ts";
+import { isBeingSet, sameSet } from "./steadied.ts";
 import type { TwinCase } from "./twin-case.ts";
 import { waitMinutes } from "./waiting.ts";
 import { type Worth, worthOf } from "./worth.ts";
@@ -46,10 +47,15 @@ const SHARES = [0.6, 0.7, 0.8, 0.88, 0.94, 1.07, 1.15, 1.27, 1.45, 1.7];
 /** The least change that gets this much of the gain is taken. */
 const ENOUGH = 0.85;
 /**
- * A smaller gain than this share of what is had now is not worth a change. The twin leaves out what more water or slope
- * washes away, so that a gain from more of them must be larger.
+ * A smaller gain than this share of what is had now is not worth a change: less while a deck is being set, more at rest, so that
+ * what works is left alone. The twin leaves out what more water or slope washes away: a gain from more must be larger.
  */
-const LEAST_GAIN = { lower: 0.04, raise: 0.15 } as const;
+const LEAST_GAIN = {
+  setting: { lower: 0.03, raise: 0.06 },
+  atRest: { lower: 0.04, raise: 0.12 },
+} as const;
+/** Splitters must follow the bands: each change among the looks before makes the next one worth it from this many times more. */
+const EACH_MORE = 2;
 const MM_PER_BIN = 20;
 
 /** Curves the twin expects, with the doubt of the borders and the stroke smeared in. */
@@ -65,12 +71,13 @@ export function bestChanges(seen: Case, twin: TwinCase): Draft[] {
   if (!worth) return [];
   const at = (one: TwinCase, settings: TwinSettings) => potential(worth, expectedCurves(one, settings));
   const now = at(twin, twin.settings);
+  const least = leastGain(seen);
   return LEVERS.filter((lever) => canSet(seen, lever)).flatMap((lever) => {
     const standing = twin.settings[lever.setting];
     const to = (value: number) => ({ ...twin.settings, [lever.setting]: value });
     const worthIt = candidates(seen, twin, lever)
       .map((value) => ({ value, gain: gainOf(now, at(twin, to(value))) }))
-      .filter(({ value, gain }) => gain >= LEAST_GAIN[value > standing ? "raise" : "lower"]);
+      .filter(({ value, gain }) => gain >= least[value > standing ? "raise" : "lower"]);
     const most = Math.max(0, ...worthIt.map(({ gain }) => gain));
     const [chosen] = worthIt
       .filter(({ gain }) => gain >= ENOUGH * most)
@@ -79,6 +86,14 @@ export function bestChanges(seen: Case, twin: TwinCase): Draft[] {
     const holds = doubted(twin).every((one) => gainOf(at(one, one.settings), at(one, to(chosen.value))) > 0);
     return holds ? draft(seen, twin, lever, chosen) : [];
   });
+}
+
+/** What a change must gain at least, as a share of what is had now. */
+function leastGain(seen: Case) {
+  const { lower, raise } = LEAST_GAIN[isBeingSet(seen) ? "setting" : "atRest"];
+  const settings = [...(seen.notes.earlier ?? []).map((look) => look.settings), seen.notes.settings];
+  const changes = settings.slice(1).filter((now, i) => !sameSet(settings[i], now)).length;
+  return { lower: EACH_MORE ** changes * lower, raise: EACH_MORE ** changes * raise };
 }
 
 const gainOf = (now: number | null, then: number | null) =>
@@ -165,7 +180,7 @@ function draft(seen: Case, twin: TwinCase, lever: Lever, { value, gain }: { valu
   const seenBest = Math.max(0, ...moves.map(({ byMm, errorMm }) => Math.abs(byMm) / errorMm));
   if (seenBest < ERRORS) return []; // smaller than what can be seen
   const up = value > standing;
-  const least = LEAST_GAIN[up ? "raise" : "lower"];
+  const least = leastGain(seen)[up ? "raise" : "lower"];
   const of = (number: number) => ({ value: mm1(number), unit: lever.unit });
   const materials = ([upper, lower]: Border["between"]) => ({ upper: upper, lower: lower });
   const hint = hintOf({

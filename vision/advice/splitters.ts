@@ -20,6 +20,7 @@ import {
 } from "./case.ts";
 import { askForCounts, countedNear, edgeCountsOf, heeding } from "./edge-counts.ts";
 import { measuredCurves } from "./measured-curves.ts";
+import { isBeingSet } from "./steadied.ts";
 import type { TwinCase } from "./twin-case.ts";
 import { SPLITTER_MINUTES } from "./waiting.ts";
 import { worthOf } from "./worth.ts";
@@ -99,13 +100,6 @@ function densitiesOf({ notes }: Case, twin: TwinCase | null): ByClass {
   const of = (name: Class) => twin?.feed[name].densityKgPerM3 ?? notes.profile?.[name]?.densityKgPerM3 ?? 3000;
   return { dense: of("dense"), middling: of("middling"), light: of("light") };
 }
-
-/** One of the last looks called for a change: the person is setting the deck, and may be at the last of it. */
-function isBeingSet({ notes }: Case): boolean {
-  const last = (notes.earlier ?? []).slice(-SETTING_LOOKS).map(({ reading }) => reading.advice[0]);
-  return last.some((hint) => hint !== undefined && hint.direction !== "hold");
-}
-const SETTING_LOOKS = 3;
 
 /** The twin knows the tails, the photo shows where the bands lie. Of the curves this share is the twin's (judgement). */
 const TWIN_SHARE = 0.7;

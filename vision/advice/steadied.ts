@@ -56,3 +56,10 @@ const reverses = (a: Hint, b: Hint | undefined) =>
   a.direction !== b.direction &&
   a.direction !== "hold" &&
   b.direction !== "hold";
+
+/** One of the last looks called for a change: the person is setting the deck, and may be at the last of it. */
+export function isBeingSet({ notes }: Case): boolean {
+  const last = (notes.earlier ?? []).slice(-SETTING_LOOKS).map(({ reading }) => reading.advice[0]);
+  return last.some((hint) => hint !== undefined && hint.direction !== "hold");
+}
+const SETTING_LOOKS = 3;

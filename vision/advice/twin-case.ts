@@ -3,7 +3,7 @@ import { waterWithSolids } from "../process/pulp.ts";
 import { ProcessError } from "../process/range.ts";
 import type { Deck, Notes } from "../stages.ts";
 import { type Border, bordersOf } from "../twin/as-seen.ts";
-import { FIRST_BELIEF, fitTwin, type Seen, type TwinFit } from "../twin/fit-twin.ts";
+import { fitTwin, type Seen, type TwinFit } from "../twin/fit-twin.ts";
 import { type ByClass, CLASSES } from "../twin/outlet-curves.ts";
 import type { TwinDeck, TwinFeed, TwinSettings } from "../twin/transport.ts";
 import { type Case, SURE, sum } from "./case.ts";
@@ -26,7 +26,16 @@ const USUAL = {
   waterTemperatureCelsius: 15,
 };
 /** How much a deck changes from one look to the next: drift of what was learned, as errors of logarithms (judgement). */
-const FORGETTING = { drift: 0.1, sorting: 0.08, climbMmPerM: 0.05, spread: 0.15, locking: 0.08 };
+const FORGETTING: TwinBelief["logErrors"] = {
+  drift: 0.05,
+  sorting: 0.05,
+  climbMmPerM: 0.05,
+  spread: 0.1,
+  locking: 0.05,
+  waterResponse: 0.03,
+  slopeResponse: 0.03,
+  fading: 0.05,
+};
 
 /**
  * The twin of this deck, fitted to this reading; and to earlier ones, unless what they taught is told as `settings.twin`.
@@ -52,7 +61,7 @@ export function twinOf({ reading, deck, notes }: Case): TwinCase | null {
       ? []
       : (notes.earlier ?? []).flatMap((look) => seenIn(deck, look.reading, look.settings, notes));
     const now = { settings, feed, borders, counts: notes.settings?.edgeCounts ?? [] };
-    const fit = fitTwin(twinDeck, [...before, now], told ?? FIRST_BELIEF);
+    const fit = fitTwin(twinDeck, [...before, now], told);
     return { deck: twinDeck, settings, feed, fit, borders };
   } catch (error) {
     if (error instanceof ProcessError) return null; // typed-in numbers beyond the physics: the rules still speak
@@ -70,17 +79,9 @@ function seenIn(deck: Deck, { bands }: Pick<Reading, "bands">, typed: SettingsFi
 
 /** What a fitted twin teaches of its deck, to be handed to the next reading as `settings.twin`. */
 export function learned({ fit: { parameters, logErrors } }: TwinCase): TwinBelief {
-  const wider = (name: keyof typeof FORGETTING) => Math.hypot(logErrors[name], FORGETTING[name]);
-  return {
-    parameters,
-    logErrors: {
-      drift: wider("drift"),
-      sorting: wider("sorting"),
-      climbMmPerM: wider("climbMmPerM"),
-      spread: wider("spread"),
-      locking: wider("locking"),
-    },
-  };
+  const names = Object.keys(FORGETTING) as (keyof typeof FORGETTING)[];
+  const wider = Object.fromEntries(names.map((name) => [name, Math.hypot(logErrors[name], FORGETTING[name])]));
+  return { parameters, logErrors: wider as TwinBelief["logErrors"] };
 }
 
 function twinSettings(deck: Deck, settings: SettingsFile): TwinSettings | null {

@@ -73,6 +73,11 @@ export const TwinBelief = z.strictObject({
     spread: z.number().min(0.01).max(0.5),
     locking: z.number().min(0.3).max(3),
     fullKgPerHourPerMm: z.number().min(0.02).max(20),
+    waterResponse: z.number().min(0.1).max(2),
+    slopeResponse: z.number().min(0.1).max(2),
+    fading: z.number().min(0.001).max(1),
+    atLitresPerMinutePerM: z.number().positive(),
+    atSlopeMmPerM: z.number().positive(),
   }),
   /** One standard error of the logarithm of each: 0.1 is about 10 %. */
   logErrors: z.strictObject({
@@ -81,6 +86,9 @@ export const TwinBelief = z.strictObject({
     climbMmPerM: z.number().positive(),
     spread: z.number().positive(),
     locking: z.number().positive(),
+    waterResponse: z.number().positive(),
+    slopeResponse: z.number().positive(),
+    fading: z.number().positive(),
   }),
 });
 export type TwinBelief = z.infer<typeof TwinBelief>;

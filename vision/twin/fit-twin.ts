@@ -4,6 +4,7 @@ import { above0, ProcessError } from "../process/range.ts";
 import { type Border, divideOf } from "./as-seen.ts";
 import { countedShare, type EdgeCount, LEAST_SHARE } from "./counted.ts";
 import { CLASSES, type OutletCurves } from "./outlet-curves.ts";
+import { awayFrom, filmOf, saidAt } from "./steepness.ts";
 import {
   FIRST_GUESS,
   predictOutlet,
@@ -29,20 +30,41 @@ export interface TwinFit extends TwinBelief {
 }
 
 /** Fullness shows in no border and keeps its value; friction does what drift does. */
-const NAMES = ["drift", "sorting", "climbMmPerM", "spread", "locking"] as const;
-type Fitted = (typeof NAMES)[number];
+const NAMES: readonly Fitted[] = [
+  "drift",
+  "sorting",
+  "climbMmPerM",
+  "spread",
+  "locking",
+  "waterResponse",
+  "slopeResponse",
+  "fading",
+];
+type Fitted = keyof TwinBelief["logErrors"];
 const LIMITS: Record<Fitted, readonly [number, number]> = {
   drift: [0.05, 50],
   sorting: [0.2, 2],
   climbMmPerM: [5, 200],
   spread: [0.01, 0.5],
   locking: [0.3, 3],
+  waterResponse: [0.1, 2],
+  slopeResponse: [0.1, 2],
+  fading: [0.001, 1],
 };
 
 /** What is believed before any photo. The errors are judgement: nothing was measured on real decks yet. */
 export const FIRST_BELIEF: TwinBelief = {
   parameters: FIRST_GUESS,
-  logErrors: { drift: 1.2, sorting: 0.3, climbMmPerM: 0.7, spread: 0.4, locking: 0.2 },
+  logErrors: {
+    drift: 1.2,
+    sorting: 0.3,
+    climbMmPerM: 0.7,
+    spread: 0.4,
+    locking: 0.2,
+    waterResponse: 0.3,
+    slopeResponse: 0.5,
+    fading: 0.7,
+  },
 };
 
 /** How far the twin itself may be off at one border, mm, and its blur, as a share: judgement. */
@@ -52,14 +74,14 @@ const BLUR_SHARE = 0.4;
 const SHARE_OFF = 0.5;
 /** Bins of the fit: borders lie between them by their shares. */
 const MM_PER_BIN = 20;
-/** Where the descent begins, as logarithms beside the belief: drift, sorting, climb, spread, locking; and how many are followed. */
+/** Where the descent begins, as logarithms beside the belief, in the order of NAMES; and how many are followed. */
 const DRIFTS = [0, -0.7, 0.7, -1.4, 1.4, -2.1, 2.1, -2.8];
 const STARTS = [
-  [0, 0, 0, 0, 0],
-  [0, 0.4, 0, -0.8, 0],
-  [0, -0.4, 0, 0.4, 0],
-  [0, -0.4, 0, 0, 0.4],
-] as const;
+  [0, 0, 0, 0, 0, 0, 0, 0],
+  [0, 0.4, 0, -0.8, 0, 0, 0, 0],
+  [0, -0.4, 0, 0.4, 0, 0, 0, 0],
+  [0, -0.4, 0, 0, 0.4, 0, 0, 0],
+];
 const TRIED = 2;
 /** Blur below this is the photo's own. */
 const BLUR_FLOOR_MM = 20;
@@ -70,17 +92,22 @@ const NOWHERE_MM = 1000;
 
 /**
  * The twin's parameters that fit one or several readings best, held near the belief where the readings are silent: what
- * comes out is the belief after them.
+ * comes out is the belief after them, said of the last one's film.
  *
  * Method: least squares of errors-weighted borders and log-normal priors, by Levenberg (1944) and Marquardt (1963) (from
  * memory), on logarithms, with slopes by differences.
  *
+ * @param told  What earlier looks taught; what is believed before any photo when left out.
  * @throws {ProcessError} `too-few-readings` when no border was seen; `out-of-range`.
  */
-export function fitTwin(deck: TwinDeck, seen: readonly Seen[], belief: TwinBelief = FIRST_BELIEF): TwinFit {
+export function fitTwin(deck: TwinDeck, seen: readonly Seen[], told?: TwinBelief): TwinFit {
   const places = seen.flatMap((one) => one.borders.map((border) => ({ one, ...border })));
   for (const { atMm } of places) above0("Error of a border, mm", atMm.error);
   if (places.length === 0) throw new ProcessError("too-few-readings", "No two bands divide: nothing can be fitted.");
+  const last = seen.at(-1)!;
+  // before any photo it is said of the film at hand: one reading then says nothing of how bands answer
+  const untaught = { ...FIRST_GUESS, ...filmOf(deck, last.settings) };
+  const belief = told ?? { ...FIRST_BELIEF, parameters: untaught };
   const withLogs = (logs: readonly number[]): TwinParameters => ({
     ...belief.parameters,
     ...Object.fromEntries(NAMES.map((name, i) => [name, limited(name, belief.parameters[name] * Math.exp(logs[i]!))])),
@@ -112,18 +139,33 @@ export function fitTwin(deck: TwinDeck, seen: readonly Seen[], belief: TwinBelie
     .slice(0, TRIED)
     .map(({ logs: start }) => descend(misses, start))
     .toSorted((a, b) => dot(a.now.all, a.now.all) - dot(b.now.all, b.now.all))[0]!;
-  const errors = NAMES.map((_, k) => Math.sqrt(solve(normal.map((row, i) => [...row, i === k ? 1 : 0]))[k]!));
+  const covariance = NAMES.map((_, k) => solve(normal.map((row, i) => [...row, i === k ? 1 : 0])));
+  const { parameters, ways } = saidNow(deck, last, withLogs(logs));
+  const errorOf = (way: readonly number[]) =>
+    Math.sqrt(
+      dot(
+        way,
+        covariance.map((row) => dot(row, way)),
+      ),
+    );
   return {
-    parameters: withLogs(logs),
-    logErrors: {
-      drift: errors[0]!,
-      sorting: errors[1]!,
-      climbMmPerM: errors[2]!,
-      spread: errors[3]!,
-      locking: errors[4]!,
-    },
+    parameters,
+    logErrors: Object.fromEntries(NAMES.map((name, i) => [name, errorOf(ways[i]!)])) as TwinBelief["logErrors"],
     misfitMm: Math.sqrt(dot(now.off, now.off) / places.length),
   };
+}
+
+/** Parameters said of the last reading's film, within their limits, and how each answers an error of each fitted one. */
+function saidNow(deck: TwinDeck, { settings, feed }: Seen, fitted: TwinParameters) {
+  const { water, slope } = awayFrom(deck, settings, fitted);
+  const ways = NAMES.map((_, i) => NAMES.map((_, k): number => (i === k ? 1 : 0)));
+  const at = (name: Fitted) => NAMES.indexOf(name);
+  ways[at("drift")]![at("waterResponse")] = fitted.waterResponse * water;
+  ways[at("drift")]![at("slopeResponse")] = fitted.slopeResponse * slope;
+  ways[at("sorting")]![at("fading")] = -fitted.fading * (water + slope);
+  const said = saidAt(deck, settings, feed, fitted);
+  const within = (name: Fitted) => [name, limited(name, said[name])];
+  return { parameters: { ...said, ...Object.fromEntries(NAMES.map(within)) }, ways };
 }
 
 interface Misses {

@@ -25,9 +25,9 @@ const PAIRS = [
   ["dense", "middling"],
   ["middling", "light"],
 ] as const;
-const seenAt = (change: object, offMm = 0): Seen => {
+const seenAt = (change: object, offMm = 0, plant = truth): Seen => {
   const settings = { ...base, ...change };
-  const curves = predictOutlet(deck, settings, feed, truth);
+  const curves = predictOutlet(deck, settings, feed, plant);
   const borders = PAIRS.map((between) => {
     const { atMm, blurMm } = divideOf(curves, between)!;
     return { between, atMm: { value: atMm + offMm, error: 5 }, blurMm };
@@ -49,6 +49,34 @@ describe("fit", () => {
       (p) => divideOf(predictOutlet(deck, other, feed, p), PAIRS[0])!.atMm,
     );
     expect(Math.abs(found! - expected!)).toBeLessThan(10);
+  });
+
+  it("a pair teaches how bands answer the slope: more of them than one look, and the next move is foretold", () => {
+    const lazy = { ...truth, slopeResponse: 0.35 };
+    const looks = [seenAt({}, 0, lazy), seenAt({ crossSlopeMmPerM: 28 }, 0, lazy)];
+    const then = { ...base, crossSlopeMmPerM: 36 };
+    const at = (p: TwinParameters) => divideOf(predictOutlet(deck, then, feed, p), PAIRS[1])!.atMm;
+    const off = (seen: readonly Seen[]) => Math.abs(at(fitTwin(deck, seen).parameters) - at(lazy));
+    expect(off(looks)).toBeLessThan(30);
+    expect(off(looks)).toBeLessThan(off(looks.slice(1)) / 2);
+    expect(fitTwin(deck, looks).parameters.slopeResponse).toBeLessThan(0.5);
+  });
+
+  it("two looks one after the other teach it too, though less than both together", () => {
+    const lazy = { ...truth, slopeResponse: 0.35 };
+    const first = fitTwin(deck, [seenAt({}, 0, lazy)]);
+    const second = fitTwin(deck, [seenAt({ crossSlopeMmPerM: 28 }, 0, lazy)], {
+      parameters: first.parameters,
+      logErrors: first.logErrors,
+    });
+    expect(second.parameters.slopeResponse).toBeLessThan(0.95 * first.parameters.slopeResponse);
+    expect(second.logErrors.slopeResponse).toBeLessThan(first.logErrors.slopeResponse);
+  });
+
+  it("one look says nothing of responses", () => {
+    const { parameters, logErrors } = fitTwin(deck, [seenAt({ crossSlopeMmPerM: 33 })]);
+    expect(parameters.slopeResponse).toBeCloseTo(FIRST_GUESS.slopeResponse, 3);
+    expect(logErrors.slopeResponse).toBeCloseTo(0.5, 2);
   });
 
   it("says how badly it fits when the bands are in no order that it knows", () => {
