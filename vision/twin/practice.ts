@@ -173,14 +173,14 @@ export const PRACTICE_TASKS = [
     feed: "tin",
     start: stand(12, 24, 240, 330, 800),
     free: ["washWaterLitresPerMinute", "crossSlopeMmPerM"],
-    goals: { recovery: 0.85, purity: 0.75 },
+    goals: { recovery: 0.82, purity: 0.72 },
   },
   {
     name: "saveWater",
     feed: "tin",
     start: stand(30, 18, 60, 360, 720),
     free: ["washWaterLitresPerMinute", "crossSlopeMmPerM", "splitters"],
-    goals: { recovery: 0.9, purity: 0.75, washAtMost: 10 },
+    goals: { recovery: 0.85, purity: 0.72, washAtMost: 10 },
   },
 ] as const satisfies readonly PracticeTask[];
 export type PracticeTaskName = (typeof PRACTICE_TASKS)[number]["name"];

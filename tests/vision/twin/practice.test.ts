@@ -51,7 +51,7 @@ describe("the deck to practise on", () => {
   });
 
   it("says what costs most first, and that nothing calls for a look where all is well", () => {
-    expect(looksAt(moved({ washWaterLitresPerMinute: 40 }), stand)[0]!.name).toBe("denseLost");
+    expect(looksAt(moved({ washWaterLitresPerMinute: 40, crossSlopeMmPerM: 40 }), stand)[0]!.name).toBe("denseLost");
     expect(looksAt(moved({ crossSlopeMmPerM: 8 }), stand).map(({ name }) => name)).toContain("dirty");
     const [upper, lower] = [moved({}).divides.upper!.atMm, moved({}).divides.lower!.atMm];
     const good = { ...stand, splittersMm: [upper, lower] as const };

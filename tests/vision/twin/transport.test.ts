@@ -1,4 +1,6 @@
 import { describe, expect, it } from "vitest";
+import { waterWithSolids } from "../../../vision/process/pulp.ts";
+import { firstLaunder } from "../../../vision/twin/cuts.ts";
 import type { OutletCurves } from "../../../vision/twin/outlet-curves.ts";
 import { FIRST_GUESS, middles, predictOutlet, type TwinSettings } from "../../../vision/twin/transport.ts";
 
@@ -52,6 +54,20 @@ describe("each control has its published sign", () => {
     ["V12 warmer water: down a little", { waterTemperatureCelsius: 28 }, 1],
   ] as const)("%s", (_name, change, sign) => {
     for (const mm of Object.values(move(change))) expect(Math.sign(mm)).toBe(sign);
+  });
+
+  // feed that stays alike in kg/h: thicker pulp is less feed water. The bed's own thickness is not in the twin.
+  it("V4 feed thicker: dense and light lie nearer to each other", () => {
+    const moved = move({ feedWaterLitresPerMinute: waterWithSolids(settings.feedKgPerHour, 40) });
+    expect(moved.light - moved.dense).toBeLessThan(0);
+  });
+
+  it("V13 splitter nearer to the dense end: purer, with less of the dense; no band moves", () => {
+    const curves = predictOutlet(deck, settings, feed);
+    const middle = middles(curves).dense!;
+    const [tight, wide] = [0.8, 1.4].map((times) => firstLaunder(curves, times * middle));
+    expect(tight!.purity!).toBeGreaterThan(wide!.purity!);
+    expect(tight!.recovery!).toBeLessThan(wide!.recovery!);
   });
 
   it("V8 end up: light falls away from dense", () => {
