@@ -99,7 +99,7 @@ export function nameByModel(
 ): Naming {
   const cells = looks.nearest.length;
   const prior = CLASS_ORDER.map((_, k) => planeOn(first, k, looks.grid));
-  // the model mistakes bare deck for dry too often to be heard below this (from the tuning pictures)
+  // the model mistakes bare deck for dry too often to be heard below this (from scenes and samples)
   prior[4] = prior[4]!.map((p) => Math.max(0, p - DRY_LEAST));
   const weights = looks.looks.map(({ weight }) => weight);
   const rows = prior.map(() => Float32Array.from(fit, () => 0));
