@@ -8,12 +8,11 @@
 import { parseArgs } from "node:util";
 import { openEyes } from "../../server/eyes.ts";
 import { alongPath, type Pair } from "../../vision/geometry.ts";
-import { project } from "../../vision/homography.ts";
 import { analyse, type Deck, gridOf, loadOpenCv, type Photo, readOutlet, viewFromCorners } from "../../vision/index.ts";
-import { straighten } from "../../vision/lens-bulge.ts";
 import { withMats } from "../../vision/opencv.ts";
-import { between, makeNoise, type Random, randomFrom } from "../../vision/scene/random.ts";
+import { type Random, randomFrom } from "../../vision/scene/random.ts";
 import { type Case, casesOf, testScenes } from "./cases.ts";
+import { withGlare, withShadow } from "./laid-on.ts";
 import {
   type Confusion,
   countCells,
@@ -30,8 +29,6 @@ const { cv } = await loadOpenCv();
 const eyes = await openEyes();
 const names = ["bare", "dense", "middling", "light", "dry"];
 
-/** 0 to 1 at a place of the deck, mm. */
-type Cover = (at: Pair) => number;
 interface Change {
   readonly longestPx?: number;
   /** A shadow takes this share of the light. */
@@ -99,27 +96,14 @@ function read({ name, deck, corners }: Case, photo: Photo, scale: number) {
 }
 
 function changed(one: Case, change: Change, random: Random) {
-  const { photo, deck } = one;
+  const { photo } = one;
   const none = () => false;
   if (change.longestPx) {
     const scale = change.longestPx / Math.max(photo.width, photo.height);
     return scale < 1 ? { photo: smaller(photo, scale), scale, hidden: none } : { photo, scale: 1, hidden: none };
   }
-  if (change.shadow) {
-    const under = railShadow(deck, random);
-    // what the sky still lights is a little bluer
-    const left = [1 - change.shadow * 1.05, 1 - change.shadow, 1 - change.shadow * 0.92];
-    const paint = (value: number, k: number, at: Pair) => (under(at) ? dimmed(value, left[k]!) : value);
-    return { photo: painted(one, paint), scale: 1, hidden: none };
-  }
-  if (change.glare) {
-    const burnt = glareOn(deck, change.glare, random);
-    const paint = (value: number, _: number, at: Pair) => {
-      const t = burnt(at);
-      return t > 0 ? Math.min(255, value + 400 * t) : value;
-    };
-    return { photo: painted(one, paint), scale: 1, hidden: (at: Pair) => burnt(at) > 0 };
-  }
+  if (change.shadow) return { photo: withShadow(cv, one, change.shadow, random), scale: 1, hidden: none };
+  if (change.glare) return { ...withGlare(cv, one, change.glare, random), scale: 1 };
   return { photo, scale: 1, hidden: none };
 }
 
@@ -131,49 +115,6 @@ function smaller({ width, height, rgba }: Photo, scale: number): Photo {
     cv.resize(from, to, new cv.Size(Math.round(width * scale), Math.round(height * scale)), 0, 0, cv.INTER_AREA);
     return { width: to.cols, height: to.rows, rgba: new Uint8ClampedArray(to.data) };
   });
-}
-
-/** Change each colour of each pixel that shows the deck. */
-function painted({ photo, deck, corners }: Case, paint: (value: number, k: number, at: Pair) => number): Photo {
-  const view = viewFromCorners(cv, photo, deck, corners);
-  const rgba = photo.rgba.slice();
-  for (let y = 0, i = 0; y < photo.height; y++) {
-    for (let x = 0; x < photo.width; x++, i += 4) {
-      const at = project(view.photoToDeck, straighten(photo, view.lens, [x + 0.5, y + 0.5]));
-      if (at[0] < -100 || at[1] < -100 || at[0] > deck.lengthMm + 100 || at[1] > deck.widthMm + 100) continue;
-      for (let k = 0; k < 3; k++) rgba[i + k] = paint(rgba[i + k]!, k, at);
-    }
-  }
-  return { ...photo, rgba };
-}
-
-/** Less light on a code of 0 to 255: gamma 2.2. */
-function dimmed(value: number, left: number): number {
-  return value * left ** (1 / 2.2);
-}
-
-/** A straight shadow as wide as a seventh to a third of the deck, over it from side to side, sharp at its rims. */
-function railShadow({ lengthMm, widthMm }: Deck, random: Random): (at: Pair) => boolean {
-  const turn = between(random, -0.6, 0.6);
-  const middle = between(random, 0.3, 0.85) * lengthMm;
-  const half = between(random, 0.07, 0.17) * lengthMm;
-  return ([x, y]) => Math.abs((x - middle) * Math.cos(turn) + (y - widthMm / 2) * Math.sin(turn)) < half;
-}
-
-/** Ragged bright spots, more of them until they cover so much of the deck; their middles are burnt out, their rims pale. */
-function glareOn({ lengthMm, widthMm }: Deck, share: number, random: Random): Cover {
-  const ripples = makeNoise(random);
-  const spots: { x: number; y: number; r: number }[] = [];
-  let area = 0;
-  while (area < share * lengthMm * widthMm) {
-    const r = between(random, 0.03, 0.12) * lengthMm;
-    spots.push({ x: random() * lengthMm, y: random() * widthMm, r });
-    area += Math.PI * r * r;
-  }
-  return ([x, y]) => {
-    const ragged = 0.35 * ripples(x / 40, y / 15);
-    return Math.max(0, ...spots.map((s) => 1 + ragged - Math.hypot(x - s.x, y - s.y) / s.r));
-  };
 }
 
 function cellAt(deck: Deck, i: number): Pair {

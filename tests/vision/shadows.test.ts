@@ -1,0 +1,52 @@
+import { beforeAll, expect, it } from "vitest";
+import { openEyes } from "../../server/eyes.ts";
+import {
+  analyse,
+  type Eyes,
+  loadOpenCv,
+  type OpenCv,
+  type Photo,
+  readOutlet,
+  viewFromCorners,
+} from "../../vision/index.ts";
+import { randomFrom } from "../../vision/scene/random.ts";
+import { type Case, casesOf } from "../bench/cases.ts";
+import { withGlare, withShadow } from "../bench/laid-on.ts";
+import { edgesOf, matchEdges, percentile } from "../bench/scores.ts";
+
+/** Shadow and glare on sample photos; `npm run bench:fall` does it to all of them. */
+
+let [cv, eyes] = [] as unknown as [OpenCv, Eyes];
+const cases: Case[] = [];
+beforeAll(async () => {
+  ({ cv } = await loadOpenCv());
+  eyes = await openEyes();
+  for await (const one of casesOf("sample-images")) if (/^(black-sand|night-tin)/.test(one.name)) cases.push(one);
+});
+
+function read({ name, deck, corners }: Case, photo: Photo) {
+  const source = { name, sha256: "0".repeat(64), takenAt: null };
+  const { classes, reading } = analyse({ cv, eyes }, photo, { deck, corners, notes: {}, source });
+  return { edges: edgesOf(readOutlet(classes!, deck, viewFromCorners(cv, photo, deck, corners)).stretches), reading };
+}
+
+it("a hard shadow across the deck moves the outlet's edges by some mm at most", () => {
+  const matches = cases.flatMap((one, i) => {
+    const shaded = withShadow(cv, one, 0.33, randomFrom(i + 1));
+    return matchEdges(read(one, one.photo).edges, read(one, shaded).edges).matches;
+  });
+  const found = matches.filter(({ offMm }) => offMm !== null);
+  expect(matches.length).toBeGreaterThan(8);
+  expect(found.length).toBeGreaterThan(0.8 * matches.length);
+  expect(percentile(found, 0.5)).toBeLessThan(8);
+});
+
+it("burnt-out glare is unseen, and filled by nothing", () => {
+  const [one] = cases as [Case];
+  const { photo } = withGlare(cv, one, 0.15, randomFrom(5));
+  const [before, after] = [read(one, one.photo).reading, read(one, photo).reading];
+  const share = after.cover!.unseen - before.cover!.unseen;
+  expect(share).toBeGreaterThan(0.03);
+  expect(share).toBeLessThan(0.2);
+  expect(after.quality.issues.map(({ kind }) => kind)).toContain("glare");
+});
