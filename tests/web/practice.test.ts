@@ -40,7 +40,7 @@ it("more wash water brings the bands down, in the picture and in words", async (
   await page.waitForTimeout(3000);
   expect(await paleBelow(page)).toBeGreaterThan(before + 0.05);
   expect(Number.parseFloat((await carried())!)).toBeLessThan(was - 20);
-  await page.getByText(/of the dense leaves with the light and is lost/).waitFor();
+  await page.getByText(/of the dense runs into the middling launder/).waitFor();
   const first = await page.locator(".practice-picture").getAttribute("data-frames");
   await page.waitForTimeout(1000);
   expect(Number(await page.locator(".practice-picture").getAttribute("data-frames"))).toBeGreaterThan(Number(first));
