@@ -128,7 +128,8 @@ export const SettingsFile = z.object({
     )
     .max(24)
     .optional(),
-  twin: TwinBelief.optional(),
+  /** What an older program was taught is not understood: left out, and learned anew. */
+  twin: TwinBelief.optional().catch(undefined),
 });
 export type SettingsFile = z.infer<typeof SettingsFile>;
 

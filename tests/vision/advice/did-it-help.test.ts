@@ -1,9 +1,10 @@
 import { describe, expect, it } from "vitest";
 import { didItHelp } from "../../../vision/advice/did-it-help.ts";
 import { twinOf } from "../../../vision/advice/twin-case.ts";
+import { SettingsFile } from "../../../vision/contract/index.ts";
 import { describeDeck } from "../../../vision/deck.ts";
 import { divideOf } from "../../../vision/twin/as-seen.ts";
-import { fitTwin } from "../../../vision/twin/fit-twin.ts";
+import { FIRST_BELIEF, fitTwin } from "../../../vision/twin/fit-twin.ts";
 import { predictOutlet } from "../../../vision/twin/transport.ts";
 import { bandsOf, deckFile, notes, readingOf } from "./scene.ts";
 
@@ -63,4 +64,11 @@ describe("without a twin", () => {
     expect(didItHelp(bare, bare, splitter).next).toBe("keep");
     expect(didItHelp(bare, { ...at(400, 740), notes: {} }, splitter).next).toBe("other");
   });
+});
+
+it("reads settings with what an older program was taught, and leaves that out", () => {
+  const { waterResponse: _, ...older } = FIRST_BELIEF.parameters;
+  const settings = { crossSlopeMmPerM: 20, twin: { ...FIRST_BELIEF, parameters: older } };
+  expect(SettingsFile.parse(settings)).toEqual({ crossSlopeMmPerM: 20, twin: undefined });
+  expect(SettingsFile.parse({ ...settings, twin: FIRST_BELIEF }).twin).toEqual(FIRST_BELIEF);
 });
