@@ -1,5 +1,11 @@
 import { z } from "zod";
-import { DeckFault, type ShownReference } from "../vision/contract/index.ts";
+import {
+  DeckFault,
+  DeckShape,
+  type GalleryChoices,
+  type Reference,
+  type ShownReference,
+} from "../vision/contract/index.ts";
 
 /** Which references of a gallery are wanted. */
 export const GalleryFilter = z.object({
@@ -7,6 +13,9 @@ export const GalleryFilter = z.object({
   words: z.string().max(200).optional(),
   fault: DeckFault.optional(),
   material: z.string().max(200).optional(),
+  /** The deck's name, whole. */
+  deck: z.string().max(200).optional(),
+  shape: DeckShape.optional(),
 });
 
 export function fits(
@@ -18,5 +27,29 @@ export function fits(
   const words = (asked.words ?? "").toLowerCase().split(/\s+/);
   if (asked.fault !== undefined && asked.fault !== fault) return false;
   if (asked.material !== undefined && !materials.includes(asked.material)) return false;
+  if (asked.deck !== undefined && asked.deck !== deck.name) return false;
+  if (asked.shape !== undefined && asked.shape !== shapeOf(deck.outline)) return false;
   return words.every((word) => text.includes(word));
+}
+
+/** How far a corner may lie from where the shape has it, as a share of the deck's length: as near as decks are measured. */
+const SLACK = 0.01;
+/** How a deck is cut, by its outline, mm. */
+export function shapeOf(outline: Reference["deck"]["outline"]): DeckShape {
+  const [a, b, c, d] = outline;
+  if (outline.length !== 4 || !a || !b || !c || !d) return "other";
+  const length = Math.hypot(b[0] - a[0], b[1] - a[1]);
+  if (Math.hypot(a[0] + c[0] - b[0] - d[0], a[1] + c[1] - b[1] - d[1]) > SLACK * length) return "other";
+  const along = ((d[0] - a[0]) * (b[0] - a[0]) + (d[1] - a[1]) * (b[1] - a[1])) / length; // the second side laid on the first, mm
+  return Math.abs(along) > SLACK * length ? "slanted" : "rectangle";
+}
+
+/** @param stock  What came with the program: each of its decks is shown once, so their names are nothing to choose by. */
+export function choicesOf(all: readonly ShownReference[], stock: readonly ShownReference[]): GalleryChoices {
+  const came = new Set(stock.map(({ id }) => id));
+  const sorted = (names: readonly string[]) => [...new Set(names)].sort((a, b) => a.localeCompare(b));
+  return {
+    materials: sorted(all.flatMap(({ material }) => [material.dense, material.light])),
+    decks: sorted(all.filter(({ id }) => !came.has(id)).map(({ deck }) => deck.name)),
+  };
 }

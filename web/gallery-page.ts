@@ -1,13 +1,13 @@
-import { DECK_FAULTS, type ShownReference } from "../vision/contract/index.ts";
+import { DECK_FAULTS, DECK_SHAPES, type ShownReference } from "../vision/contract/index.ts";
 import { button, el, fill, labelled } from "./element.ts";
 import { galleryCard } from "./parts/gallery-card.ts";
 import { packTaking } from "./parts/pack-taking.ts";
-import { lookAtPack, makeLesson, packOf, references, takePack } from "./review-api.ts";
+import { galleryChoices, lookAtPack, makeLesson, packOf, references, takePack } from "./review-api.ts";
 import { faultName, whyNot } from "./review-words.ts";
 import { saveFile } from "./save-file.ts";
-import { say } from "./words.ts";
+import { inEnglish, say } from "./words.ts";
 
-/** Reference photos, found by words and fault; some of them make a lesson. Loaded when it is first opened. */
+/** Reference photos, found by words, fault, material and deck; some of them make a lesson. Loaded when it is first opened. */
 export function galleryScreen(close: () => void): HTMLElement {
   const words = el("input", { id: "gallery-words", type: "search", maxlength: 200, autocomplete: "off" });
   const fault = el(
@@ -15,6 +15,14 @@ export function galleryScreen(close: () => void): HTMLElement {
     { id: "gallery-fault" },
     el("option", { value: "" }, say("gallery.any")),
     ...DECK_FAULTS.map((name) => el("option", { value: name }, faultName(name))),
+  );
+  const material = el("select", { id: "gallery-material" }, el("option", { value: "" }, say("gallery.anyMaterial")));
+  // a deck is asked for by its shape or, if it is the site's own, by its name: as the query says it
+  const deck = el(
+    "select",
+    { id: "gallery-deck" },
+    el("option", { value: "" }, say("gallery.anyDeck")),
+    ...DECK_SHAPES.map((shape) => el("option", { value: `shape=${shape}` }, say(`gallery.shape.${shape}`))),
   );
   const told = el("p", { role: "status", class: "gallery-found" });
   const list = el("div", { class: "gallery-list" });
@@ -48,7 +56,14 @@ export function galleryScreen(close: () => void): HTMLElement {
   const wanted = () => ({
     ...(words.value.trim() && { words: words.value.trim() }),
     ...(fault.value && { fault: fault.value }),
+    ...(material.value && { material: material.value }),
+    ...Object.fromEntries(new URLSearchParams(deck.value)),
   });
+  async function offerNames() {
+    const { materials, decks } = await galleryChoices();
+    material.append(...materials.map((name) => el("option", { value: name, ...inEnglish() }, name)));
+    deck.append(...decks.map((name) => el("option", { value: String(new URLSearchParams({ deck: name })) }, name)));
+  }
   async function show(cursor: string | null) {
     const mine = ++asked;
     try {
@@ -94,9 +109,10 @@ export function galleryScreen(close: () => void): HTMLElement {
     pack.disabled = false;
   }
   words.addEventListener("input", () => void show(null));
-  fault.addEventListener("change", () => void show(null));
+  for (const choice of [fault, material, deck]) choice.addEventListener("change", () => void show(null));
   more.hidden = true;
   void show(null);
+  void offerNames().catch(() => undefined); // `show` tells why the server does not answer
   return el(
     "div",
     { class: "step gallery" },
@@ -107,6 +123,8 @@ export function galleryScreen(close: () => void): HTMLElement {
       el("p", {}, say("gallery.what")),
       labelled(say("gallery.words"), words),
       labelled(say("gallery.fault"), fault),
+      labelled(say("material.name"), material),
+      labelled(say("gallery.deck"), deck),
       told,
       pack,
       packed,

@@ -2,6 +2,7 @@ import type * as z from "zod";
 import {
   Agreement,
   Alike,
+  GalleryChoices,
   Lesson,
   LessonList,
   LessonProgress,
@@ -62,6 +63,7 @@ export function references(filter: Readonly<Record<string, string>>, cursor: str
   const query = new URLSearchParams({ ...filter, limit: String(limit), ...(cursor && { cursor }) });
   return ask(ReferenceList, `api/gallery?${query}`, {});
 }
+export const galleryChoices = () => ask(GalleryChoices, "api/gallery-choices", {});
 export const addReference = (said: z.input<typeof NewReference>) => ask(ShownReference, "api/gallery", post(said));
 export const referenceOf = (id: string) => ask(ShownReference, `api/gallery/${id}`, {});
 export const alikeTo = (reading: Reading) => ask(Alike, "api/gallery/alike", post({ reading, most: 3 }));

@@ -2,6 +2,7 @@ import { z } from "zod";
 import {
   Alike,
   AlikeAsked,
+  GalleryChoices,
   NewReference,
   Reference,
   ReferenceList,
@@ -21,7 +22,7 @@ import {
   stretchesOf,
 } from "../../vision/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
-import { fits, GalleryFilter } from "../gallery-filter.ts";
+import { choicesOf, fits, GalleryFilter } from "../gallery-filter.ts";
 import { markedPng } from "../marked-png.ts";
 import { deckOf, edgesOfMarkUp, edgesOfReading, marksOfMarkUp, marksOfReading, outletPairs } from "../marks.ts";
 import type { Parts } from "../parts.ts";
@@ -72,7 +73,7 @@ export function galleryRoutes({ data }: Parts, { folder, references: stock }: St
         method: "get",
         path: "/api/gallery",
         right: "see",
-        says: "Reference photos by title: all, or those with these words, this fault or this material",
+        says: "Reference photos by title: all, or those with these words, this fault, this material, or a deck of this name or shape",
         query: PageQuery.extend(GalleryFilter.shape),
         answer: ReferenceList,
       },
@@ -80,6 +81,16 @@ export function galleryRoutes({ data }: Parts, { folder, references: stock }: St
         const all = (await shelf(caller)).references.filter((reference) => fits(reference, query));
         return { ...partOf(all, query, ({ id }) => id), all: all.length };
       },
+    ),
+    endpoint(
+      {
+        method: "get",
+        path: "/api/gallery-choices",
+        right: "see",
+        says: "Names of materials and of the site's own decks that the gallery can be asked for",
+        answer: GalleryChoices,
+      },
+      async ({ caller }) => choicesOf((await shelf(caller)).references, await stock()),
     ),
     endpoint(
       {

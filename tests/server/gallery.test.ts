@@ -2,6 +2,7 @@ import { readdirSync, statSync } from "node:fs";
 import { join } from "node:path";
 import sharp from "sharp";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { shapeOf } from "../../server/gallery-filter.ts";
 import { Reader } from "../../server/reader.ts";
 import * as contract from "../../vision/contract/index.ts";
 import { keepReading } from "./kept-readings.ts";
@@ -23,6 +24,8 @@ beforeAll(async () => {
 afterAll(() => app.close());
 
 const list = async (query = "") => contract.ReferenceList.parse(await (await app.get(`/api/gallery${query}`)).json());
+
+const choices = async () => contract.GalleryChoices.parse(await (await app.get("/api/gallery-choices")).json());
 
 describe("the stock that comes with the program", () => {
   it("has at least 40 references of good and bad bands, in six materials and more, each with remedy's source and licence", async () => {
@@ -62,10 +65,42 @@ describe("the stock that comes with the program", () => {
     const garnet = (await list("?words=GARNET")).items;
     expect(garnet.length).toBeGreaterThan(0);
     expect((await list("?words=garnet&fault=empty&material=nothing")).items).toEqual([]);
+    const { materials, decks } = await choices();
+    expect(decks).toEqual([]); // none of the site's own yet
+    expect(materials).toEqual([...new Set(materials)]);
+    expect(materials).toEqual(expect.arrayContaining(["cassiterite", "quartz sand"]));
+    for (const name of materials) {
+      const { items } = await list(`?limit=200&${new URLSearchParams({ material: name })}`);
+      expect(items.length, name).toBeGreaterThan(0);
+      for (const { material } of items) expect(Object.values(material)).toContain(name);
+    }
     const first = await list("?limit=30");
     const rest = await list(`?limit=200&cursor=${first.next}`);
     expect([...first.items, ...rest.items]).toEqual((await list("?limit=200")).items);
     await problemOf(await app.get("/api/gallery/no-such-one"), 404, "not-found");
+  });
+});
+
+describe("the shape of a deck", () => {
+  it("is told by its outline: right angles, a parallelogram, or neither", () => {
+    const shapes: [contract.DeckShape, [number, number][]][] = [
+      ["rectangle", [[0, 0], [1830, 0], [1830, 910], [0, 910]]], // biome-ignore format: one outline a line
+      ["slanted", [[0, 0], [1800, 0], [2060, 920], [260, 920]]], // biome-ignore format: one outline a line
+      ["slanted", [[308, 0], [2102, 0], [1794, 972], [0, 972]]], // biome-ignore format: one outline a line
+      ["other", [[0, 0], [2164, 0], [2164, 918], [0, 1059]]], // biome-ignore format: one outline a line
+      ["other", [[0, 0], [2440, 0], [2440, 890], [2180, 1220], [0, 1220]]], // biome-ignore format: one outline a line
+    ];
+    for (const [shape, outline] of shapes) expect(shapeOf(outline), JSON.stringify(outline)).toBe(shape);
+  });
+
+  it("divides the gallery without rest; each shape is there", async () => {
+    const { all } = await list();
+    const parts = await Promise.all(contract.DECK_SHAPES.map((shape) => list(`?limit=200&shape=${shape}`)));
+    expect(parts.every(({ items }) => items.length > 2)).toBe(true);
+    expect(parts.reduce((sum, part) => sum + part.all, 0)).toBe(all);
+    const rhomboid = parts[1]!.items.find(({ id: name }) => name === "rhomboid-chromite-surge");
+    expect(rhomboid).toBeDefined();
+    await problemOf(await app.get("/api/gallery?shape=round"), 400, "body-wrong");
   });
 });
 
@@ -87,6 +122,9 @@ describe("a site's own references", () => {
       ],
     });
     expect((await app.get(made.classesUrl!)).status).toBe(200);
+    expect((await choices()).decks).toEqual(["Deck"]);
+    expect((await list("?deck=Deck&shape=rectangle")).items.map((one) => one.id)).toEqual([made.id]);
+    expect((await list("?deck=Deck&material=coal")).items).toEqual([]);
     const alike = contract.Alike.parse(await (await app.ask("POST", "/api/gallery/alike", { reading })).json());
     expect(alike.items[0]).toMatchObject({ reference: { id: made.id }, distance: 0, differences: [] });
     expect(alike.items.length).toBe(3);

@@ -76,12 +76,22 @@ it("an operator asks, a reviewer answers in named sentences, the operator reads 
   expect([...complaints, ...desk.complaints]).toEqual([]);
 });
 
-it("the gallery is found by words, and some of it becomes a lesson that is taken", async () => {
+it("the gallery is found by words, material and deck, and some of it becomes a lesson that is taken", async () => {
   const { page, complaints } = await openPage(site, DESKTOP);
   await page.goto(site.address);
   await page.locator("#open-gallery").click();
   await page.locator(".gallery-card").nth(11).waitFor();
   await isSound(page, "gallery-desk");
+  // by material, and by the deck's shape, each alone and together
+  const found = async (words: RegExp) => page.locator(".gallery-found").getByText(words).waitFor();
+  await page.locator("#gallery-material").selectOption("chromite");
+  await found(/^4 references$/);
+  await page.locator("#gallery-deck").selectOption({ label: "Slanted decks (parallelograms)" });
+  await found(/^1 reference$/);
+  await page.locator(".gallery-card summary").click();
+  await page.getByText("Material: chromite, locked chromite, olivine sand").waitFor();
+  await isSound(page, "gallery-filtered-desk");
+  for (const name of ["material", "deck"]) await page.locator(`#gallery-${name}`).selectOption("");
   await page.locator("#gallery-words").fill("garnet RILL");
   await page.locator("#gallery-fault").selectOption("streaks");
   await page.getByText(/^1 reference$/).waitFor();

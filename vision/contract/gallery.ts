@@ -29,6 +29,11 @@ export const DECK_FAULTS = [
 export const DeckFault = z.enum(DECK_FAULTS);
 export type DeckFault = z.infer<typeof DeckFault>;
 
+/** How a deck is cut, seen from above: right angles, a parallelogram, or anything else. */
+export const DECK_SHAPES = ["rectangle", "slanted", "other"] as const;
+export const DeckShape = z.enum(DECK_SHAPES);
+export type DeckShape = z.infer<typeof DeckShape>;
+
 /** Where one band leaves: shares of the outlet path, all its stretches together. */
 const LookBand = z.strictObject({ from: Share, to: Share, width: Share, stretches: z.number().int().min(1) });
 /** What a deck's bands look like, free of its size. */
@@ -84,6 +89,10 @@ export const ShownReference = Reference.extend({ photoUrl: z.string(), classesUr
 export type ShownReference = z.infer<typeof ShownReference>;
 /** Part of the gallery, by title; `next` asks for what follows. `all`: how many there are that fit. */
 export const ReferenceList = listOf(ShownReference).extend({ all: z.number().int() });
+
+/** What a gallery can be asked for by name, in the order of letters: dense and light materials, and the site's own decks. */
+export const GalleryChoices = z.strictObject({ materials: z.array(z.string()), decks: z.array(z.string()) });
+export type GalleryChoices = z.infer<typeof GalleryChoices>;
 
 /** How a photo differs from a reference, in named words with what they are filled with. */
 export const LookDifference = z.discriminatedUnion("name", [

@@ -1,6 +1,8 @@
-import type { ShownReference } from "../../vision/contract/index.ts";
+import type { SettingsFile, ShownReference } from "../../vision/contract/index.ts";
 import { el } from "../element.ts";
 import { faultName, faultRemedy } from "../review-words.ts";
+import { knownSettings, withUnit } from "../settings-words.ts";
+import { given } from "../units.ts";
 import { inEnglish, say } from "../words.ts";
 
 /** One reference: photo, bands as they are, what is wrong, what to do, where that is from. @param more  What stands below. */
@@ -9,7 +11,9 @@ export function galleryCard(
   heading: "h2" | "h3",
   ...more: (HTMLElement | null)[]
 ): HTMLElement {
-  const { title, photoUrl, classesUrl, fault, note, basis, licence, authors } = reference;
+  const { title, photoUrl, classesUrl, fault, note, basis, licence, authors, material, deck, settings } = reference;
+  const names = [material.dense, material.middling, material.light].filter((name) => name !== null).join(", ");
+  const [length, width] = [given(deck.lengthMm, "mm"), given(deck.widthMm, "mm")];
   const words = { title };
   return el(
     "article",
@@ -23,6 +27,9 @@ export function galleryCard(
       {},
       el("summary", {}, say("gallery.more")),
       el("p", {}, faultRemedy(fault)),
+      el("p", {}, say("gallery.materialIs", { names })),
+      el("p", {}, say("history.deckName", { name: deck.name, length, width })),
+      settings && el("p", {}, say("gallery.settingsAre", { settings: settingsSaid(settings) })),
       classesUrl &&
         el(
           "figure",
@@ -36,3 +43,8 @@ export function galleryCard(
     ),
   );
 }
+
+const settingsSaid = (settings: SettingsFile) =>
+  knownSettings(settings)
+    .map(({ name, value, unit }) => `${name} ${withUnit(value, unit)}`)
+    .join(", ");
