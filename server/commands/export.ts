@@ -2,6 +2,7 @@ import { mkdir, readdir, writeFile } from "node:fs/promises";
 import { basename, extname, join } from "node:path";
 import { writeRunSheet } from "../../vision/accounts/index.ts";
 import { readConfig } from "../config.ts";
+import { cocoOfMarkUp } from "../mark-up-coco.ts";
 import { withoutPosition } from "../position.ts";
 import type { Caller } from "../storage/caller.ts";
 import { callerIn, type Data, openData, peopleOf, siteOf } from "../storage/data.ts";
@@ -14,6 +15,8 @@ import { VERSION } from "../version.ts";
 /** What each picture of a reading is called, as `read --out` calls it. */
 const ENDINGS = { overlay: "overlay.jpg", classes: "classes.png", confidence: "confidence.png" } as const;
 
+const FOLDERS = ["photos", "decks", "runs", "gallery"];
+
 /**
  * Write all of a site into a new folder, in open formats: JSON, CSV, and pictures as they were sent. Photos lose the
  * position they were taken at, unless it is wanted.
@@ -21,17 +24,18 @@ const ENDINGS = { overlay: "overlay.jpg", classes: "classes.png", confidence: "c
  *   site.json, runs.json, readings.csv
  *   runs/NAME.ID.run.csv              what was written down of each run; runs.json has who did, and corrections
  *   decks/NAME.ID.vN.deck.json        every version of every deck
- *   photos/NAME.ID.EXT                with NAME.ID.*.reading.json, its pictures and what people said of it
+ *   photos/NAME.ID.EXT                with NAME.ID.*.reading.json, its pictures and what people said of it: mark-ups with
+ *                                     their areas as PNG and COCO, hints taken, what was asked of reviewers and answered
+ *   gallery/references.json           the site's own references, as the stock is written; photo and classes in ID.jpg, ID.classes.png
+ *   lessons.json, lesson-tries.json   lessons name references of the gallery or of the stock; tries have who, when and the score
  *
  * @returns exit code. @throws {UsageError} for a folder that is not empty, or a site that is not here.
  */
 export async function exportSite(folder: string, options: { site?: string; position: boolean }): Promise<number> {
   const { dataFolder } = readConfig(process.env);
   if (dataFolder === null) throw new UsageError("Name the data folder in DECKBANDS_DATA.");
-  await mkdir(join(folder, "photos"), { recursive: true });
-  await mkdir(join(folder, "decks"), { recursive: true });
-  await mkdir(join(folder, "runs"), { recursive: true });
-  const others = (await readdir(folder)).filter((name) => !["photos", "decks", "runs"].includes(name));
+  for (const name of FOLDERS) await mkdir(join(folder, name), { recursive: true });
+  const others = (await readdir(folder)).filter((name) => !FOLDERS.includes(name));
   if (others.length > 0) throw new UsageError(`${folder} is not empty. Name a new folder.`);
   const data = await openData(dataFolder);
   try {
@@ -41,6 +45,9 @@ export async function exportSite(folder: string, options: { site?: string; posit
     await writeJson(join(folder, "site.json"), { ...about, site, people: await peopleOf(data, caller) });
     await writeDecks(data, caller, join(folder, "decks"));
     await writeRuns(data, caller, folder);
+    await writeGallery(data, caller, join(folder, "gallery"), options.position);
+    await writeJson(join(folder, "lessons.json"), await listed((ask) => data.lessons.list(caller, ask)));
+    await writeJson(join(folder, "lesson-tries.json"), await listed((ask) => data.lessons.tries(caller, ask, null)));
     const photos = await writePhotos(data, caller, folder, options.position);
     const where = options.position ? "Photos keep the position they were taken at." : "Photos are without position.";
     process.stdout.write(`Exported ${site.name}, ${photos} photos, to ${folder}. ${where}\n`);
@@ -69,6 +76,20 @@ async function writeRuns(data: Data, caller: Caller, folder: string): Promise<vo
     await writeFile(join(folder, "runs", `${plain(run.name)}.${run.id.slice(0, 8)}.run.csv`), writeRunSheet(record));
   }
   await writeJson(join(folder, "runs.json"), runs);
+}
+
+/** The site's own references, those that came in packs among them. */
+async function writeGallery(data: Data, caller: Caller, folder: string, position: boolean): Promise<void> {
+  const { references } = await data.gallery.shelf(caller, []);
+  const bare = references.map(({ photoUrl: _, classesUrl: __, ...reference }) => reference);
+  await writeJson(join(folder, "references.json"), { schemaVersion: 1, references: bare });
+  for (const { id } of references) {
+    const blobs = await data.gallery.pictures(caller, id);
+    const photo = blobs && (await data.blobs.read(blobs.photo));
+    if (photo) await writeFile(join(folder, `${id}.jpg`), position ? photo : withoutPosition(photo));
+    const classes = blobs?.classes && (await data.blobs.read(blobs.classes));
+    if (classes) await writeFile(join(folder, `${id}.classes.png`), classes);
+  }
 }
 
 async function writePhotos(data: Data, caller: Caller, folder: string, position: boolean): Promise<number> {
@@ -109,8 +130,22 @@ async function writePhotos(data: Data, caller: Caller, folder: string, position:
 async function writeSaid(data: Data, caller: Caller, id: string, name: string): Promise<void> {
   const markUps = await listed((ask) => data.said.markUps(caller, id, ask));
   if (markUps.length > 0) await writeJson(`${name}.mark-ups.json`, markUps);
+  for (const { id: markUp } of markUps) await writeAreas(data, caller, markUp, `${name}.mark-up.${markUp.slice(0, 8)}`);
   const hints = await listed((ask) => data.said.hintsTaken(caller, id, ask));
   if (hints.length > 0) await writeJson(`${name}.hints-taken.json`, hints);
+  const asks = await listed((ask) => data.reviews.asks(caller, id, ask));
+  if (asks.length > 0) await writeJson(`${name}.asks.json`, asks);
+  const answers = await listed((ask) => data.reviews.answers(caller, id, ask));
+  if (answers.length > 0) await writeJson(`${name}.answers.json`, answers);
+}
+
+/** What a mark-up says of cells, where it does: PNG with a palette, and COCO. */
+async function writeAreas(data: Data, caller: Caller, id: string, name: string): Promise<void> {
+  const markUp = await data.said.oneMarkUp(caller, id);
+  const classes = markUp.blob && (await data.blobs.read(markUp.blob));
+  if (!classes) return;
+  await writeFile(`${name}.classes.png`, classes);
+  await writeJson(`${name}.coco.json`, await cocoOfMarkUp(data, caller, markUp));
 }
 
 async function listed<Item>(list: (ask: Ask) => Promise<Page<Item>>): Promise<Item[]> {

@@ -108,7 +108,7 @@ export function lessonRoutes({ data }: Parts, stock: Stock): Endpoint[] {
         query: PageQuery,
         answer: LessonTryList,
       },
-      ({ caller, query }) => data.lessons.tries(caller, askOf(query)),
+      ({ caller, query }) => data.lessons.tries(caller, askOf(query), caller.person),
     ),
   ];
 }

@@ -1,13 +1,13 @@
 import { z } from "zod";
 import { Agreement, CocoFile, ContentId, Id, MarkUp } from "../../vision/contract/index.ts";
-import { classOverlap, edgeAgreement, fromCoco, toCoco } from "../../vision/index.ts";
+import { classOverlap, edgeAgreement, fromCoco } from "../../vision/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
+import { cocoOfMarkUp } from "../mark-up-coco.ts";
 import { markedPng } from "../marked-png.ts";
 import { edgesOfMarkUp, edgesOfReading, marksOfMarkUp, marksOfReading } from "../marks.ts";
 import type { Parts } from "../parts.ts";
 import { RequestError } from "../problems.ts";
 import { sendBlob } from "../send-blob.ts";
-import { peopleOf } from "../storage/data.ts";
 
 const At = z.object({ id: Id });
 
@@ -52,17 +52,9 @@ export function markUpRoutes({ data }: Parts): Endpoint[] {
         answer: CocoFile,
       },
       async ({ caller, params }) => {
-        const markUp = await data.said.oneMarkUp(caller, params.id);
-        const marked = await marksOfMarkUp(data, caller, markUp);
-        if (!marked) throw NO_AREAS();
-        const who = (await peopleOf(data, caller)).find(({ id }) => id === markUp.person)?.name ?? "";
-        return toCoco(marked, {
-          name: `${markUp.reading}.png`,
-          description: "Classes of a shaking table's deck laid flat, one cell a pixel",
-          who,
-          madeAt: markUp.madeAt,
-          licence: "As the photo's owner says",
-        });
+        const coco = await cocoOfMarkUp(data, caller, await data.said.oneMarkUp(caller, params.id));
+        if (!coco) throw NO_AREAS();
+        return coco;
       },
     ),
     endpoint(

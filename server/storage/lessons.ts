@@ -122,13 +122,10 @@ export class Lessons {
     });
   }
 
-  /** One's own tries, the latest first. */
-  async tries({ site, person }: Caller, ask: Ask): Promise<Page<LessonTry>> {
-    const rows = await this.#db
-      .selectFrom("lesson_tries")
-      .selectAll()
-      .where("site_id", "=", site)
-      .where("person_id", "=", person)
+  /** @param person  Whose tries; null: everybody's of the site. The latest first. */
+  async tries({ site }: Caller, ask: Ask, person: string | null): Promise<Page<LessonTry>> {
+    const all = this.#db.selectFrom("lesson_tries").selectAll().where("site_id", "=", site);
+    const rows = await (person === null ? all : all.where("person_id", "=", person))
       .$call(newestFirst(ask, "at", "id"))
       .execute();
     return pageOf(rows, ask, (row) => [row.at, row.id], tellTry);

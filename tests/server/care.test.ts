@@ -11,8 +11,10 @@ import { withoutPosition } from "../../server/position.ts";
 import { Reader } from "../../server/reader.ts";
 import { sha256 } from "../../server/sha256.ts";
 import { openData } from "../../server/storage/data.ts";
-import { PhotoReceipt, Reading } from "../../vision/contract/index.ts";
+import { CocoFile, PhotoReceipt, Reading, ReferenceStock } from "../../vision/contract/index.ts";
+import { keepRows } from "./kept-readings.ts";
 import { quarters } from "./pictures.ts";
+import { denseBetween } from "./readings.ts";
 import { MOODY, photoNo, type Serving, serving } from "./serving.ts";
 
 const root = mkdtempSync(join(tmpdir(), "deckbands-care-"));
@@ -176,4 +178,62 @@ it("an export holds all of a site in open formats, without positions unless they
     (name) => name.includes(id.slice(0, 12)) && name.endsWith(".jpg"),
   )!;
   expect(readFileSync(join(placed, "photos", kept)).equals(photo)).toBe(true);
+});
+
+it("an export holds mark-ups with their areas, what reviewers said, the site's references and its lessons", async () => {
+  const { data } = app.parts;
+  const photo = await data.blobs.keep(await withPosition(quarters()).jpeg({ quality: 70 }).toBuffer());
+  const id = "c".repeat(64);
+  await keepRows(app.parts, { id: photo, name: "marked.jpg" }, { id, reading: denseBetween(10, 222, 4) });
+  const labels = new Uint8Array(915 * 455).fill(1).fill(2, 915 * 5, 915 * 120); // dense from 10 to 240 mm
+  const areas = await sharp(labels, { raw: { width: 915, height: 455, channels: 1 } })
+    .toColourspace("b-w")
+    .png()
+    .toBuffer();
+  const made = async (path: string, body: object) => {
+    const answer = await app.ask("POST", path, body);
+    expect(answer.status, path).toBeLessThan(300);
+    return (await answer.json()) as { id: string };
+  };
+  const markUp = await made(`/api/readings/${id}/mark-ups`, { schemaVersion: 1, classesPng: areas.toString("base64") });
+  await made(`/api/readings/${id}/asks`, { why: "looksWrong", note: "Is this right?" });
+  await made(`/api/readings/${id}/answers`, { verdict: "refused", note: "It lies lower." });
+  const material = { dense: "black sand", middling: null, light: "quartz" };
+  const said = { title: "Ours", material, fault: "tooLow", authors: "The night shift", licence: "CC0-1.0" };
+  const reference = await made("/api/gallery", { reading: id, ...said });
+  const lesson = await made("/api/lessons", { name: "One deck", references: [reference.id, "black-sand"] });
+  const tried = { lesson: lesson.id, reference: reference.id, fault: "tooLow", edges: [] };
+  const { id: attempt } = await made("/api/lesson-tries", tried);
+
+  const to = join(root, "export of what was taught");
+  expect(await run(app.folder, "export", to)).toMatchObject({ code: 0 });
+  const json = (path: string) => JSON.parse(readFileSync(join(to, path), "utf8"));
+  const stem = `photos/marked.${photo.slice(0, 12)}.${id.slice(0, 12)}`;
+  const area = `${stem}.mark-up.${markUp.id.slice(0, 8)}`;
+  expect(json(`${stem}.mark-ups.json`)).toMatchObject([{ id: markUp.id, person: data.local.person, classes: true }]);
+  // sharp, a general-purpose library, finds the palette and, in the colours it stands for, the dense band where it was drawn
+  const png = sharp(readFileSync(join(to, `${area}.classes.png`)));
+  expect(await png.metadata()).toMatchObject({ width: 915, height: 455, isPalette: true });
+  const colours = await png.removeAlpha().raw().toBuffer();
+  const colourAt = (row: number) => [...colours.subarray(3 * 915 * row, 3 * 915 * row + 3)];
+  expect([colourAt(4), colourAt(5), colourAt(119), colourAt(120)].map(String)).toEqual(
+    [colourAt(0), [58, 31, 214], [58, 31, 214], colourAt(0)].map(String),
+  );
+  const coco = CocoFile.parse(json(`${area}.coco.json`));
+  const dense = coco.categories.find(({ name }) => name === "dense")!;
+  expect(coco.annotations.find((one) => one.category_id === dense.id)!.area).toBe(915 * 115);
+  expect(json(`${stem}.asks.json`)).toMatchObject([{ note: "Is this right?" }]);
+  expect(json(`${stem}.answers.json`)).toMatchObject([{ verdict: "refused", note: "It lies lower." }]);
+
+  const { references } = ReferenceStock.parse(json("gallery/references.json"));
+  expect(references).toMatchObject([{ id: reference.id, ...said }]);
+  const picture = readFileSync(join(to, `gallery/${reference.id}.jpg`));
+  expect((await sharp(picture).metadata()).format).toBe("jpeg");
+  expect(await exifr.gps(picture)).toBeUndefined();
+  expect(await sharp(readFileSync(join(to, `gallery/${reference.id}.classes.png`))).metadata()).toMatchObject({
+    width: 915,
+    isPalette: true,
+  });
+  expect(json("lessons.json")).toMatchObject([{ id: lesson.id, references: [reference.id, "black-sand"] }]);
+  expect(json("lesson-tries.json")).toMatchObject([{ id: attempt, lesson: lesson.id, score: { faultRight: true } }]);
 });
