@@ -1,5 +1,5 @@
 import type { SamplingAim, SamplingPlans } from "../vision/contract/index.ts";
-import { streamName } from "../vision/telling/index.ts";
+import { streamName, weightUp } from "../vision/telling/index.ts";
 import { safe } from "./jobs/report-page.ts";
 import { type Language, speechIn } from "./speech.ts";
 
@@ -9,7 +9,7 @@ export interface Label {
   readonly stream: string;
   readonly cut: number;
   readonly cuts: number;
-  readonly grams: string;
+  readonly grams: number;
 }
 
 /** Three in a row, eight rows, on A4. */
@@ -18,15 +18,8 @@ const [ACROSS, WIDTH_MM, HEIGHT_MM] = [3, 64, 34];
 /** A label for each cut of each stream of a plan. */
 export const labelsOf = ({ run }: SamplingAim, { plans }: SamplingPlans): Label[] =>
   plans.flatMap(({ stream, cuts, gramsPerCut }) =>
-    Array.from({ length: cuts }, (_, i) => ({ run, stream, cut: i + 1, cuts, grams: weightOf(gramsPerCut) })),
+    Array.from({ length: cuts }, (_, i) => ({ run, stream, cut: i + 1, cuts, grams: gramsPerCut })),
   );
-
-/** Rounded up to two digits: less would not do. */
-export function weightOf(grams: number): string {
-  const step = 10 ** (Math.floor(Math.log10(grams)) - 1);
-  const up = Math.ceil(grams / step - 1e-9) * step;
-  return up >= 1000 ? `${Number((up / 1000).toPrecision(3))} kg` : `${Number(up.toPrecision(3))} g`;
-}
 
 /** A page to print: a label for each cut, with room for what is written by hand. */
 export function labelPage(labels: readonly Label[], speech: Language = speechIn("en")): string {
@@ -34,7 +27,7 @@ export function labelPage(labels: readonly Label[], speech: Language = speechIn(
   const blank = (key: string, length: number) => `${safe(say(key))} ${"_".repeat(length)}`;
   const cells = labels.map(({ run, stream, cut, cuts, grams }) => {
     const lines = [
-      `<b>${safe(streamName(speech, stream))}</b> ${safe(say("label.cut", { cut, cuts, grams }))}`,
+      `<b>${safe(streamName(speech, stream))}</b> ${safe(say("label.cut", { cut, cuts, grams: weightUp(speech, grams) }))}`,
       safe(run),
       blank("label.when", 16),
       `${blank("label.seconds", 6)} ${blank("label.wet", 6)} ${blank("label.dry", 6)}`,

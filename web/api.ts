@@ -144,9 +144,7 @@ export async function listSamples(): Promise<Sample[]> {
 
 /** The bytes of a sample photo. */
 export async function fetchSample(url: string, signal: AbortSignal): Promise<Blob> {
-  const response = await reach(url, { signal });
-  if (!response.ok) throw problemFrom(await response.json().catch(() => null));
-  return response.blob();
+  return askFile(url, { signal });
 }
 
 /** A reading on the server; null while it is under way. */
@@ -157,14 +155,19 @@ export async function readingThere(id: string, signal?: AbortSignal): Promise<Re
 
 /** The class of each cell as the server drew it: PNG. */
 export async function classesOf(url: string, signal: AbortSignal): Promise<Uint8Array<ArrayBuffer>> {
-  const response = await reach(url, { signal });
-  if (!response.ok) throw problemFrom(await response.json().catch(() => null));
-  return new Uint8Array(await response.arrayBuffer());
+  return new Uint8Array(await (await askFile(url, { signal })).arrayBuffer());
 }
 
 export const previewUrl = (photoId: string) => `api/photos/${photoId}/preview.jpg`;
 export const readingUrl = (id: string, file: "" | "/overlay.jpg" | "/small.jpg" | "/classes.png" = "") =>
   `api/readings/${id}${file}`;
+
+/** A file that the server has or makes. @throws {Trouble} */
+export async function askFile(url: string, init: RequestInit): Promise<Blob> {
+  const response = await reach(url, init);
+  if (!response.ok) throw problemFrom(await response.json().catch(() => null));
+  return response.blob();
+}
 
 /** What is known as this version: the answer's ETag, to name it in If-Match. */
 export async function askTag(url: string): Promise<string> {

@@ -12,10 +12,12 @@ import {
   RunLog,
   RunLogEntry,
   RunSplitters,
+  type SamplingAim,
+  SamplingPlans,
   SheetTaken,
   StoredPhoto,
 } from "../vision/contract/index.ts";
-import { ask, askTag, readingUrl } from "./api.ts";
+import { ask, askFile, askTag, readingUrl } from "./api.ts";
 
 /** Calls about runs. A key sent twice writes once. */
 
@@ -61,6 +63,16 @@ export async function takeSheet(run: string, file: File): Promise<SheetTaken> {
   const kind = /\.xlsx$/i.test(file.name) ? "xlsx" : "csv";
   const tag = await askTag(`api/runs/${run}/record`);
   return ask(SheetTaken, sheetUrl(run, kind), { method: "PUT", body: file, headers: { "if-match": tag } });
+}
+
+export const planOf = (aim: SamplingAim) => ask(SamplingPlans, "api/sampling-plan", json("POST", aim));
+/** A page of labels to print, in this language. */
+export function labelsOf(aim: SamplingAim, language: string): Promise<Blob> {
+  const init = json("POST", aim);
+  return askFile("api/sampling-plan/labels.html", {
+    ...init,
+    headers: { ...init.headers, "accept-language": language },
+  });
 }
 
 export const makeReport = async (run: string, language: string) =>

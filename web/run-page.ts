@@ -10,14 +10,17 @@ import { runEntry } from "./parts/run-entry.ts";
 import { runFiles } from "./parts/run-files.ts";
 import { type LogLine, runLog } from "./parts/run-log.ts";
 import { runMoney } from "./parts/run-money.ts";
+import { runPlan } from "./parts/run-plan.ts";
 import {
   balanceOf,
   driftOf,
   expectedOf,
   jobOf,
   keptDecks,
+  labelsOf,
   makeReport,
   newestRuns,
+  planOf,
   reportUrl,
   sheetUrl,
   splittersOf,
@@ -26,8 +29,9 @@ import {
 } from "./run-api.ts";
 import type { KeptRun, KeptRuns } from "./run-kept.ts";
 import type { RunSender } from "./run-sending.ts";
-import type { Said } from "./run-words.ts";
-import { inTrouble, troubleOf } from "./trouble.ts";
+import { newsOf, type Said } from "./run-words.ts";
+import { saveFile } from "./save-file.ts";
+import { troubleOf } from "./trouble.ts";
 import { currentLanguage, say } from "./words.ts";
 
 /** Between two looks at a report that is being made, ms. */
@@ -92,6 +96,11 @@ export function runScreen(
       return String(alike.length + 1);
     },
   );
+  const plan = runPlan({
+    plan: planOf,
+    labels: async (aim) => saveFile(await labelsOf(aim, currentLanguage()), "labels.html"),
+    run: () => current()?.name ?? "",
+  });
   const balance = runBalance();
   const money = runMoney((entries) => void writeAll(entries));
   const charts = runCharts();
@@ -259,6 +268,7 @@ export function runScreen(
   }
 
   const results = [
+    folded(say("run.plan.title"), { class: "card", id: "run-plan" }, plan),
     folded(say("run.log"), { class: "card", id: "run-log" }, log.element),
     folded(say("run.balance"), { class: "card", id: "run-balance" }, balance.element),
     folded(say("run.money"), { class: "card", id: "run-money" }, money.element),
@@ -306,9 +316,4 @@ async function askAll(run: string, deck: string | null): Promise<Told> {
     noSplitters: splitters.status === "rejected" ? newsOf(splitters.reason) : noSplitters,
     noCharts: drift.status === "rejected" ? newsOf(drift.reason) : noCharts,
   };
-}
-
-function newsOf(error: unknown): Said {
-  const { code, detail, foreign } = inTrouble(error);
-  return code === "no-answer" ? { say: say("run.needsServer"), foreign: false } : { say: detail, foreign };
 }

@@ -1,5 +1,6 @@
 import type { Figure, RunEntry, RunSample, WatchedName } from "../vision/contract/index.ts";
 import * as telling from "../vision/telling/index.ts";
+import { inTrouble } from "./trouble.ts";
 import { type Key, say, speech } from "./words.ts";
 
 /** What is said of runs in more than one place. */
@@ -109,3 +110,9 @@ export function clockTime(time = new Date()): string {
 
 /** A photo's time, as cameras write it, in the language's own way. */
 export const timeOf = (at?: string) => telling.timeOf(speech, at);
+
+/** What was thrown, in words. */
+export function newsOf(error: unknown): Said {
+  const { code, detail, foreign } = inTrouble(error);
+  return code === "no-answer" ? { say: say("run.needsServer"), foreign: false } : { say: detail, foreign };
+}

@@ -2,8 +2,10 @@ import { mkdir, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { AccountsError, samplingOfRun } from "../../vision/accounts/index.ts";
 import { SamplingAim, type SamplingPlans } from "../../vision/contract/index.ts";
+import { tell, weightUp } from "../../vision/telling/index.ts";
 import { readJson } from "../json-file.ts";
-import { labelPage, labelsOf, weightOf } from "../labels.ts";
+import { labelPage, labelsOf } from "../labels.ts";
+import { speechIn } from "../speech.ts";
 import { UsageError } from "../usage.ts";
 import { SAFETY_LINES } from "../words.ts";
 
@@ -40,9 +42,10 @@ function plansOf(aim: SamplingAim, path: string): SamplingPlans {
 }
 
 function sayPlans(aim: SamplingAim, { plans, basis }: SamplingPlans): string {
+  const english = speechIn("en");
   const lines = plans.flatMap(
     ({ stream, grams, cuts, gramsPerCut, minutesBetweenCuts, leastOpeningMm, mostSpeedMPerS }) => [
-      `${stream}: ${weightOf(grams)} dry in ${cuts} cuts of ${weightOf(gramsPerCut)}${minutesBetweenCuts === null ? "" : `, one every ${Number(minutesBetweenCuts.toPrecision(2))} min`}`,
+      `${stream}: ${weightUp(english, grams)} dry in ${cuts} cuts of ${weightUp(english, gramsPerCut)}${minutesBetweenCuts === null ? "" : `, one every ${Number(minutesBetweenCuts.toPrecision(2))} min`}`,
       `  cutter at least ${leastOpeningMm} mm open, across the whole stream, at most ${mostSpeedMPerS} m/s`,
     ],
   );
@@ -52,9 +55,9 @@ function sayPlans(aim: SamplingAim, { plans, basis }: SamplingPlans): string {
     "",
     ...lines,
     "",
-    ...basis.map((line) => `Rests on: ${line}.`),
+    ...basis.map((line) => `Rests on: ${tell(english, line)}`),
     "",
-    "Hose the deck off at the end and weigh that too: it is a stream of its own.",
+    english.say("run.plan.hose"),
     "",
     "Take care",
     ...SAFETY_LINES.map((line) => `  ${line}`),

@@ -149,6 +149,39 @@ it("a sheet taken in is balanced, with errors, verdict and what does not fit; wr
   ).toBe("%PDF-");
 });
 
+it("a sampling plan by Gy's formula is made on the phone, with labels to print; what cannot be is told in words", async () => {
+  await start("Planned");
+  await there("Planned");
+  await unfold("run-plan");
+  await page.locator("#make-plan").click();
+  await page.getByText("Type at least one grade, the density, both sizes and the error.").waitFor();
+  await page.locator("#plan-mineral").selectOption("galena");
+  expect(await page.locator("#set-up-plan-density").inputValue()).toBe("7500");
+  await page.locator("#plan-mineral").selectOption("cassiterite");
+  const typed = { "grade-feed": 1.95, "grade-dense": 33, "grade-light": 0.22, density: 6900 };
+  for (const [name, value] of Object.entries({ ...typed, top: 0.6, free: 0.3, error: 5, minutes: 210, spread: 6 }))
+    await page.locator(`#set-up-plan-${name}`).fill(String(value));
+  await page.locator("#make-plan").press("Enter");
+  // 7.850 g by Gy (1979), doubled, in six cuts: worked out by hand in tests/server/sampling.test.ts
+  const feed = page.locator("#run-plan tr").filter({ has: page.getByRole("rowheader", { name: "feed" }) });
+  expect(await feed.getByRole("cell").allTextContents()).toEqual(["16 g", "6", "2.7 g"]);
+  await page.getByText("Take one cut every 35 min.").waitFor();
+  await page.getByText("with a cutter at least 10 mm open, at most 0.6 m/s.").waitFor();
+  await shot("runs-plan-phone");
+  await page.setViewportSize(DESKTOP);
+  await shot("runs-plan-desktop");
+  const [saved] = await Promise.all([page.waitForEvent("download"), page.locator("#plan-labels").click()]);
+  const labels = readFileSync((await saved.path())!, "utf8");
+  expect(labels.match(/<li>/g)).toHaveLength(18);
+  expect(labels).toContain("cut 6 of 6, about 2.7 g");
+  expect(labels).toContain("Planned");
+
+  await page.locator("#set-up-plan-grade-dense").fill("80");
+  expect(await page.locator("#plan-labels").count()).toBe(0); // the plan told was of other figures
+  await page.locator("#make-plan").click();
+  await page.getByText("no less than pure cassiterite (78.8 %)").waitFor();
+});
+
 it("charts say in words what they show, with the alarm and its likely cause", async () => {
   await start("Charted");
   await keepReadings(await there("Charted"), 60);
@@ -253,6 +286,8 @@ it("everyone can use it: axe-core, sizes, no sideways scrolling, in each languag
     await page.locator(".language:not(#units)").selectOption(code);
     await page.locator(`html[lang="${code}"] .runs h1`).waitFor();
     for (const id of [
+      "run-plan",
+      "plan-more",
       "run-samples",
       "run-notes",
       "run-log",

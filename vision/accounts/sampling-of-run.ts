@@ -4,11 +4,8 @@ import { gradationOf } from "./gy.ts";
 import { samplingPlan } from "./sampling-plan.ts";
 import { metalPercent } from "./separation.ts";
 
-const BASIS = [
-  "Smallest mass: Gy (1979), Sampling of Particulate Materials, doubled for the formula's own roughness (published)",
-  "At least three cuts; cutter of three top sizes, at most 0.6 m/s (common practice)",
-  "It holds for broken ore; a few coarse nuggets are to be counted instead",
-];
+/** What a plan rests on: Gy's formula, common practice, and where they hold. */
+const BASIS = ["plan.mass", "plan.cuts", "plan.ore"].map((code) => ({ code, values: {} }));
 
 /** What to take of each stream of a run, in how many cuts, and how. @throws {AccountsError} `out-of-range`. */
 export function samplingOfRun(aim: SamplingAim): SamplingPlans {

@@ -1,6 +1,7 @@
 import { z } from "zod";
 import { TABLE_MINERALS } from "./run-record.ts";
 import { SchemaVersion } from "./shapes.ts";
+import { Told } from "./told.ts";
 
 /** How exact samples of a run must be, and of what they are: the question that a sampling plan answers. */
 export const SamplingAim = z.strictObject({
@@ -49,5 +50,5 @@ const SamplingPlan = z.strictObject({
   leastOpeningMm: z.number(),
   mostSpeedMPerS: z.number(),
 });
-export const SamplingPlans = z.strictObject({ plans: z.array(SamplingPlan), basis: z.array(z.string()) });
+export const SamplingPlans = z.strictObject({ plans: z.array(SamplingPlan), basis: z.array(Told) });
 export type SamplingPlans = z.infer<typeof SamplingPlans>;

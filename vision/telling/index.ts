@@ -15,3 +15,4 @@ export {
 export { knownSettings, SEEN_WORDS, settingsLines } from "./settings-words.ts";
 export { measured, type Speech, timeOf } from "./speech.ts";
 export { causeWords, chartWords, checkWords, eventTitle, meaningOf, movedWords, tell } from "./told.ts";
+export { weightUp } from "./weight.ts";
