@@ -28,6 +28,8 @@ it("an operator asks, a reviewer answers in named sentences, the operator reads 
   await page.getByText("Asked. The answer will stand here.").waitFor();
   await page.locator(".review-asked > details > summary").nth(1).click();
   await page.locator(".review-asked .gallery-card").nth(2).waitFor();
+  const differs = await page.locator(".review-asked .gallery-card > ul li").allTextContents();
+  expect(differs.join("\n")).toMatch(/^Your band “\w+” (begins|ends) \d+(\.\d)?\s(mm|%).* (lower|higher)\.$/m);
   await isSound(page, "result-phone");
 
   const desk = await openPage(site, DESKTOP);

@@ -34,6 +34,16 @@ it("finds exactly the nearest, as sorting all of them does", () => {
   expect(nearest(all.subarray(0, 14), query, 3)).toHaveLength(2);
 });
 
+it("searches 20,000 in 50 ms, at the median of 21", () => {
+  const all = Float32Array.from({ length: 20_000 * LOOK_NUMBERS }, (_, n) => Math.abs(Math.sin(n)));
+  const times = Array.from({ length: 21 }, (_, n) => {
+    const start = performance.now();
+    expect(nearest(all, all.subarray(n * LOOK_NUMBERS, (n + 1) * LOOK_NUMBERS), 3)[0]).toEqual({ at: n, distance: 0 });
+    return performance.now() - start;
+  });
+  expect(times.sort((a, b) => a - b)[10]).toBeLessThan(50);
+});
+
 it("tells what differs, what differs most first", () => {
   const other = lookOfReading(denseBetween(100, 240, 4))!;
   expect(lookDifferences(look, other, 2740)).toEqual([
