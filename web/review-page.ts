@@ -1,5 +1,5 @@
 import type { QueueItem, Reading, ReviewAnswer } from "../vision/contract/index.ts";
-import { readingThere, readingUrl } from "./api.ts";
+import { previewUrl, readingThere, readingUrl } from "./api.ts";
 import { button, el, fill, folded } from "./element.ts";
 import { answerForm } from "./parts/answer-form.ts";
 import { referenceForm } from "./parts/reference-form.ts";
@@ -80,6 +80,8 @@ function caseOf(
   answers: readonly ReviewAnswer[],
   list: (news?: string) => Promise<void>,
 ): HTMLElement {
+  const { usable } = reading.quality;
+  const preview = previewUrl(reading.photo.sha256);
   let known = answers;
   const answer = answerForm(reading.advice.length > 0 ? 0 : null, async (said) => {
     const now = await answersTo(id);
@@ -121,15 +123,15 @@ function caseOf(
       reading,
       answers,
       pictures: {
-        small: readingUrl(id, "/small.jpg"),
-        sharp: readingUrl(id, "/overlay.jpg"),
+        small: usable ? readingUrl(id, "/small.jpg") : preview, // nothing is drawn on a photo that could not be read
+        sharp: usable ? readingUrl(id, "/overlay.jpg") : preview,
         classes: readingUrl(id, "/classes.png"),
       },
       answer: answer.element,
       kept: kept.element,
-      desk: reading.quality.usable ? deskFold : null,
+      desk: usable ? deskFold : null,
       before: unfolded(say("desk.history"), () => beforeCase(id)),
-      reference: reading.quality.usable
+      reference: usable
         ? folded(
             say("reference.fold"),
             {},

@@ -124,7 +124,7 @@ export function buildScreen(actions: Actions) {
         button(say("gallery.open"), () => actions.far.open("gallery"), { class: "quiet", id: "open-gallery" }),
         button(say("lesson.open"), () => actions.far.open("lesson"), { class: "quiet", id: "open-lesson" }),
         button(say("practice.open"), () => actions.far.open("practice"), { class: "quiet", id: "open-practice" }),
-        button(say("review.open"), () => actions.far.open("review"), { class: "quiet", id: "open-review" }),
+        button(say("review.title"), () => actions.far.open("review"), { class: "quiet", id: "open-review" }),
       ),
     ),
     ready.element,

@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, expect, it, vi } from "vitest";
-import { DESKTOP, openPage, openSite, type Site } from "./browser.ts";
+import { DESKTOP, openPage, openSite, SAMPLES, type Site } from "./browser.ts";
 import { isSound } from "./sound.ts";
 
 /** Asking and answering, the gallery, lessons: through the page, from the photo to the answer on the operator's screen. */
@@ -76,6 +76,24 @@ it("an operator asks, a reviewer answers in named sentences, the operator reads 
   expect(answered).toMatch(/Haga esto en su lugar:.*2\sL\/min/);
   await isSound(page, "answered-phone");
   expect([...complaints, ...desk.complaints]).toEqual([]);
+});
+
+it("a photo that could not be read is reviewed as one: the photo itself, why, and no talk of a deck that needs nothing", async () => {
+  const { page, complaints } = await openPage(site, PHONE);
+  await page.setInputFiles("#photo-file", `${SAMPLES}real/wet-pebbles.jpg`);
+  await page.waitForSelector(".handle");
+  await page.locator(".corners-step .main-button").first().click();
+  await page.locator(".next h1").waitFor({ timeout: 120_000 });
+  await page.goto(site.address);
+  await page.locator("#open-review").click();
+  await page.locator(".review-queue button", { hasText: "wet-pebbles" }).click();
+  await page.getByText("Take another photo.").waitFor();
+  await page.waitForFunction(
+    () => document.querySelector<HTMLImageElement>(".review-pictures img")!.naturalWidth > 100,
+  );
+  expect(await page.getByText("Nothing to change is seen.").count()).toBe(0);
+  await isSound(page, "unreadable-phone");
+  expect(complaints).toEqual([]);
 });
 
 it("the gallery is found by words, material and deck, and some of it becomes a lesson that is taken", async () => {

@@ -1,7 +1,7 @@
 import type { QueueItem, Reading, ReviewAnswer } from "../../vision/contract/index.ts";
 import { CLASS_COLOURS } from "../class-colours.ts";
 import { button, el } from "../element.ts";
-import { hintHeadline, hintWords } from "../reading-words.ts";
+import { hintHeadline, hintWords, issueWords } from "../reading-words.ts";
 import { reviewAnswers } from "../review-answers.ts";
 import { sayReason } from "../review-words.ts";
 import { say } from "../words.ts";
@@ -21,8 +21,9 @@ export interface Case {
 
 /** One reading under review: photo and flat deck side by side, why it stands in the queue, its hint, answer and desk. */
 export function reviewCase({ item, reading, answers, pictures, ...more }: Case, back: () => void): HTMLElement {
+  const { usable, issues } = reading.quality;
   const hint = reading.advice[0];
-  const photo = el("img", { src: pictures.small, alt: say("picture.alt") });
+  const photo = el("img", { src: pictures.small, alt: usable ? say("picture.alt") : item.name });
   const sharper = button(
     say("review.sharper"),
     () => {
@@ -46,9 +47,8 @@ export function reviewCase({ item, reading, answers, pictures, ...more }: Case, 
       el(
         "div",
         { class: "review-pictures" },
-        el("figure", {}, photo, el("figcaption", {}, sharper)),
-        reading.quality.usable &&
-          el("figure", {}, flatDeck(pictures.classes), el("figcaption", {}, say("gallery.colours"))),
+        el("figure", {}, photo, usable && el("figcaption", {}, sharper)),
+        usable && el("figure", {}, flatDeck(pictures.classes), el("figcaption", {}, say("gallery.colours"))),
       ),
     ),
     el("section", { class: "card" }, more.before),
@@ -57,7 +57,8 @@ export function reviewCase({ item, reading, answers, pictures, ...more }: Case, 
       "section",
       { class: "card" },
       el("h2", {}, say("review.hint")),
-      el("p", {}, hint ? hintHeadline(hint, reading) : say("next.nothing")),
+      el("p", {}, hint ? hintHeadline(hint, reading) : say(usable ? "next.nothing" : "next.anotherPhoto")),
+      !usable && el("ul", {}, ...issues.map(issueWords).map(({ words, attributes }) => el("li", attributes, words))),
       hint && el("ul", {}, ...hintWords(hint).because.map(({ words, attributes }) => el("li", attributes, words))),
       more.answer,
     ),
