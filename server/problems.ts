@@ -3,7 +3,7 @@ import type { ErrorRequestHandler, RequestHandler } from "express";
 import type { Logger } from "pino";
 import type { z } from "zod";
 import type { Problem } from "../vision/contract/index.ts";
-import { MarksError } from "../vision/index.ts";
+import { MarksError, type Text } from "../vision/index.ts";
 import { type FieldFault, fieldFaults, sayFaults } from "./plain-words.ts";
 import { ReaderError } from "./reader.ts";
 import { isDiskFull } from "./storage/disk-full.ts";
@@ -14,6 +14,8 @@ export class RequestError extends Error {
     readonly code: string,
     message: string,
     readonly fields?: readonly FieldFault[],
+    /** The message by name, for other languages. */
+    readonly said: Text | null = null,
   ) {
     super(message);
   }
@@ -107,7 +109,8 @@ export function answerProblem(log: Logger): ErrorRequestHandler {
 
 /** What an error is for who asked. */
 export function toProblem(error: unknown): Problem {
-  if (error instanceof RequestError) return problem(error.code, error.message, error.fields);
+  if (error instanceof RequestError)
+    return { ...problem(error.code, error.message, error.fields), ...(error.said && { said: [...error.said] }) };
   if (error instanceof MarksError) return problem(error.code, error.message);
   if (error instanceof ReaderError)
     return { ...problem(error.code, error.message), ...(error.said ? { said: [...error.said] } : {}) };

@@ -1,12 +1,15 @@
 import { readdirSync, readFileSync } from "node:fs";
 import { IntlMessageFormat } from "intl-messageformat";
-import type { Speech } from "../vision/telling/index.ts";
+import type { SaidText, SaidValue } from "../vision/contract/index.ts";
+import { measured, type Speech } from "../vision/telling/index.ts";
 
-/** What reports, messages and the command say: the words are the page's, one file a language. */
+/** What reports, messages and the command say: the words are the page's, one file a language, with what readings and runs say. */
 
 const FOLDER = new URL("../web/words/", import.meta.url);
+const SENTENCES = new URL("../vision/sentences/", import.meta.url);
 type Words = Readonly<Record<string, string>>;
-const wordsOf = (code: string): Words => JSON.parse(readFileSync(new URL(`${code}.json`, FOLDER), "utf8"));
+const read = (code: string, folder: URL): Words => JSON.parse(readFileSync(new URL(`${code}.json`, folder), "utf8"));
+const wordsOf = (code: string): Words => ({ ...read(code, FOLDER), ...read(code, SENTENCES) });
 
 /** Codes of all languages (BCP 47). */
 export const LANGUAGES: readonly string[] = readdirSync(FOLDER)
@@ -61,4 +64,26 @@ export function languageAsked(header: string | undefined): string {
   });
   const known = wanted.filter(({ code, weight }) => weight > 0 && LANGUAGES.includes(code));
   return known.toSorted((a, b) => b.weight - a.weight)[0]?.code ?? "en";
+}
+
+const ENGLISH_SENTENCES = read("en", SENTENCES);
+/** A text by its sentences' names; as it was stored, in English, where it has none or this program does not know one. */
+export function sayText(speech: Speech, stored: string, said: Readonly<SaidText> | null | undefined): string {
+  if (!said?.every(({ key }) => Object.hasOwn(ENGLISH_SENTENCES, key))) return stored;
+  const filled = (values: Readonly<Record<string, SaidValue>>) =>
+    Object.fromEntries(Object.entries(values).map(([name, value]) => [name, valueWords(speech, value)]));
+  return said.map(({ key, values = {} }) => speech.say(key, filled(values))).join(" ");
+}
+
+function valueWords(speech: Speech, value: SaidValue): string | number {
+  if (typeof value !== "object") return value;
+  const { unit, error = null } = value;
+  if (Array.isArray(value.value))
+    return `${value.value.map((one) => speech.number(one, 0, 1)).join(", ")}\u00a0${unit}`;
+  const percent = () => `${speech.number(100 * (value.value as number), 0, 1)}\u00a0%`;
+  if (unit === "share") return percent();
+  if (unit === "ofOutlet") return speech.say("said.unit.ofOutlet", { share: percent() });
+  if (unit === "degrees") return speech.say("said.unit.degrees", { value: speech.number(value.value, 0, 1) });
+  if (unit === "1/min") return speech.say("said.unit.strokes", { value: measured(speech, value.value, error, "") });
+  return measured(speech, value.value, error, unit);
 }

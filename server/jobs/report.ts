@@ -32,7 +32,7 @@ import {
 import { figureHeads, figureRows, middlingLines, productHeads, productRows } from "../balance-words.ts";
 import { driftOver } from "../drift.ts";
 import { MOST_FOR_MONEY, splittersOver } from "../run-money.ts";
-import { speechIn } from "../speech.ts";
+import { sayText, speechIn } from "../speech.ts";
 import type { Caller } from "../storage/caller.ts";
 import type { Data } from "../storage/data.ts";
 import { wholeList } from "../storage/whole-list.ts";
@@ -243,7 +243,12 @@ function photoPart(
   const title = heading(3, [name, moment(at)].filter(Boolean).join(", "));
   if (!reading) return [title, text(say("rep.notRead"))];
   if (!reading.quality.usable) {
-    return [title, text(say("rep.unusable", { why: reading.quality.issues.map(({ say: why }) => why).join(" ") }))];
+    return [
+      title,
+      text(
+        say("rep.unusable", { why: reading.quality.issues.map((why) => sayText(speech, why.say, why.said)).join(" ") }),
+      ),
+    ];
   }
   const ruler = rulerOf(reading);
   const edge = (mm: number, error: number | null) =>
@@ -283,12 +288,12 @@ async function picturesOf(data: Data, caller: Caller, seen: readonly PhotoTold[]
   return pictures;
 }
 
-function accountsOf({ say }: Speech, record: RunRecord): RunAccounts | string {
-  if (record.samples.length === 0) return say("rep.noSample");
+function accountsOf(speech: Speech, record: RunRecord): RunAccounts | string {
+  if (record.samples.length === 0) return speech.say("rep.noSample");
   try {
     return accountFor(record);
   } catch (error) {
-    if (error instanceof AccountsError) return error.message;
+    if (error instanceof AccountsError) return sayText(speech, error.message, error.said);
     throw error;
   }
 }

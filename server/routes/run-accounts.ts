@@ -18,6 +18,7 @@ import {
   SamplingAim,
   SamplingPlans,
 } from "../../vision/contract/index.ts";
+import { inEnglish, said } from "../../vision/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
 import { labelPage, labelsOf } from "../labels.ts";
 import type { Parts } from "../parts.ts";
@@ -38,7 +39,7 @@ export function runAccountRoutes({ data }: Parts): Endpoint[] {
     try {
       return accountFor(record);
     } catch (error) {
-      if (error instanceof AccountsError) throw new RequestError("not-enough", error.message);
+      if (error instanceof AccountsError) throw new RequestError("not-enough", error.message, undefined, error.said);
       throw error;
     }
   };
@@ -126,7 +127,10 @@ export function runAccountRoutes({ data }: Parts): Endpoint[] {
       async ({ caller, params }) => {
         const reading = await data.readings.one(caller, params.id);
         const { row } = await data.readings.asked(caller, params.id);
-        if (row.run_id === null) throw new RequestError("not-enough", "Say first which run this photo is of.");
+        if (row.run_id === null) {
+          const first = said("said.runs.whichRun");
+          throw new RequestError("not-enough", inEnglish(first), undefined, first);
+        }
         const { deck } = await data.runs.one(caller, row.run_id);
         const runs = await seenRuns(caller, deck ?? row.deck_id);
         const of = runs.find(({ id }) => id === row.run_id) ?? (await seenRun(caller, row.run_id));
@@ -141,7 +145,8 @@ function planOf(aim: SamplingAim): SamplingPlans {
   try {
     return samplingOfRun(aim);
   } catch (error) {
-    if (error instanceof AccountsError) throw new RequestError("body-wrong", `No plan can be made. ${error.message}`);
+    if (error instanceof AccountsError)
+      throw new RequestError("body-wrong", `No plan can be made. ${error.message}`, undefined, error.said);
     throw error;
   }
 }

@@ -180,6 +180,10 @@ it("a sampling plan by Gy's formula is made on the phone, with labels to print; 
   expect(await page.locator("#plan-labels").count()).toBe(0); // the plan told was of other figures
   await page.locator("#make-plan").click();
   await page.getByText("no less than pure cassiterite (78.8 %)").waitFor();
+  await page.locator(".language:not(#units)").selectOption("es");
+  await page.locator('html[lang="es"] .runs h1').waitFor();
+  await unfold("run-balance");
+  await page.locator("#run-balance").getByText("No hay ningún flujo que balancear.").waitFor();
 });
 
 it("charts say in words what they show, with the alarm and its likely cause", async () => {

@@ -1,4 +1,5 @@
 import type { Measured } from "../process/range.ts";
+import { said } from "../said.ts";
 import { AccountsError, checked } from "./fault.ts";
 import { Matrix, takeApart } from "./linear-algebra.ts";
 
@@ -40,7 +41,7 @@ export interface Figures {
 }
 
 export function figuresOf(streams: readonly Stream[]): Figures {
-  if (streams.length === 0) throw new AccountsError("too-few", "There is no stream to balance.");
+  if (streams.length === 0) throw new AccountsError("too-few", said("said.runs.noStream"));
   const kinds = [...new Set(streams.flatMap(({ assays }) => Object.keys(assays)))];
   const list = streams.flatMap(({ name, mass, assays }): Figure[] => [
     { stream: name, assay: null, measured: mass },
@@ -53,7 +54,7 @@ export function figuresOf(streams: readonly Stream[]): Figures {
     checked(`Standard error of: ${what}`, measured.error, 0);
   }
   if (!streams.some(({ mass }) => mass && mass.value > 0)) {
-    throw new AccountsError("too-few", "No mass is known: weigh one stream, or set the feed to 1 exactly.");
+    throw new AccountsError("too-few", said("said.runs.noMass"));
   }
   const place = (is: boolean) => list.flatMap((figure, i) => ((figure.measured !== null) === is ? [i] : []));
   const sizes = [null, ...kinds].map((kind) => {
@@ -78,12 +79,11 @@ export function balancesOf(
   { assaysSumTo }: ReconcileOptions,
 ): Balance[] {
   const nodes = nodesOf(streams);
-  if (nodes.length === 0) throw new AccountsError("too-few", "No stream enters or leaves a node: nothing is balanced.");
+  if (nodes.length === 0) throw new AccountsError("too-few", said("said.runs.noNode"));
   for (const node of nodes) {
     const [into, out] = [streams.some(({ to }) => to === node), streams.some(({ from }) => from === node)];
     if (into && out) continue;
-    const say = into ? `Nothing leaves ${node}: name its products` : `Nothing enters ${node}: name its feed`;
-    throw new AccountsError("too-few", `${say}, measured or not.`);
+    throw new AccountsError("too-few", said(into ? "said.runs.nothingLeaves" : "said.runs.nothingEnters", { node }));
   }
   const width = kinds.length + 1;
   const atNodes = nodes.flatMap((node) =>

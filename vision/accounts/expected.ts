@@ -1,5 +1,6 @@
 import type { Expectation, Expected, Reading, RunRecord } from "../contract/index.ts";
 import type { Measured } from "../process/range.ts";
+import { inEnglish, said } from "../said.ts";
 import { AccountsError } from "./fault.ts";
 import { launderSharesOf } from "./photo-shares.ts";
 import { expectFrom, type Meeting, type Relation, relate } from "./picture-meets-assay.ts";
@@ -95,17 +96,25 @@ function accountsOf(record: RunRecord) {
 }
 
 function tell(relation: Relation | undefined, photo: Measured | null, limits: readonly [number, number]): Expectation {
-  const none = "No run of this material on this deck has both photos and assays of this launder yet.";
-  if (!relation) return { expected: null, refusal: none, runs: 0, leftOut: [], leftOutError: null };
+  const none = said("said.runs.noRunYet");
+  if (!relation)
+    return { expected: null, refusal: inEnglish(none), said: none, runs: 0, leftOut: [], leftOutError: null };
   const { line, runs, leftOutError } = relation;
   const leftOut = relation.leftOut.map(({ run, foretold, assaySays }) => ({
     run,
     foretold: plain(foretold),
     assaySays,
   }));
-  const refusal = relation.refusal ?? (photo ? null : "This photo shows nothing that falls into this launder.");
+  const refusal = relation.refusal ?? (photo ? null : said("said.runs.nothingInLaunder"));
   const expected = line && photo ? plain(expectFrom(relation, [photo], limits)) : null;
-  return { expected, refusal, runs, leftOut, leftOutError };
+  return {
+    expected,
+    refusal: refusal && inEnglish(refusal),
+    said: refusal && [...refusal],
+    runs,
+    leftOut,
+    leftOutError,
+  };
 }
 
 const plain = ({ value, error, from, to, outside }: NonNullable<Expectation["expected"]>) => ({

@@ -1,4 +1,5 @@
 import { type Measured, meanOf } from "../process/range.ts";
+import { said } from "../said.ts";
 import { AccountsError, checked } from "./fault.ts";
 import { chiSquareLimit, normalLimit } from "./odds.ts";
 import { propagate } from "./propagate.ts";
@@ -18,7 +19,7 @@ export interface CountedShare extends Measured {
  * Source: Wilson (1927), J. Am. Stat. Assoc. 22, 209, interval without continuity correction.
  */
 export function countedShare(hits: number, all: number): CountedShare {
-  if (!(all > 0)) throw new AccountsError("too-few", "Count some grains: at least 100 for a share to 10 %.");
+  if (!(all > 0)) throw new AccountsError("too-few", said("said.runs.countSome"));
   whole("Grains counted", all);
   whole("Grains of this kind", checked("Grains of this kind", hits, 0, all));
   const z = normalLimit(0.975);

@@ -1,4 +1,5 @@
 import type { Measured } from "../process/range.ts";
+import { said } from "../said.ts";
 import { AccountsError } from "./fault.ts";
 import { studentLimit } from "./odds.ts";
 
@@ -42,7 +43,7 @@ export const LEAST_POINTS = 3;
 export function yorkLine(points: readonly LinePoint[], scatter = 0): Line {
   const n = points.length;
   if (n < LEAST_POINTS) {
-    throw new AccountsError("too-few", `${n} of ${LEAST_POINTS} runs are there: a line needs three at least.`);
+    throw new AccountsError("too-few", said("said.runs.fewRuns", { count: n, least: LEAST_POINTS }));
   }
   const data = points.map(({ x, y }) => ({
     x: x.value,
@@ -50,7 +51,7 @@ export function yorkLine(points: readonly LinePoint[], scatter = 0): Line {
     vx: x.error ** 2,
     vy: y.error ** 2 + scatter ** 2,
   }));
-  if (data.some(({ vy }) => !(vy > 0))) throw new AccountsError("too-few", "An assay has no error: give each its own.");
+  if (data.some(({ vy }) => !(vy > 0))) throw new AccountsError("too-few", said("said.runs.noAssayError"));
   let slope = leastSquares(data);
   let fitted = step(data, slope);
   for (let i = 0; i < 200 && Math.abs(fitted.slope - slope) > 1e-13 * (1 + Math.abs(slope)); i++) {
@@ -138,7 +139,6 @@ function leastSquares(data: readonly Datum[]): number {
   return sum(data.map(({ x, y }) => (x - meanX) * (y - meanY))) / sum(data.map(({ x }) => (x - meanX) ** 2));
 }
 
-const alike = () =>
-  new AccountsError("too-few", "The photos of these runs look alike: no line shows. Add a run that was set otherwise.");
+const alike = () => new AccountsError("too-few", said("said.runs.photosAlike"));
 const spreadOf = (values: readonly number[]) => (Math.max(...values) - Math.min(...values)) / 2;
 const sum = (values: readonly number[]) => values.reduce((total, v) => total + v, 0);

@@ -1,4 +1,5 @@
 import type { Measured } from "../process/range.ts";
+import { said, type Text } from "../said.ts";
 import { AccountsError } from "./fault.ts";
 import { LEAST_POINTS, type Line, lineThrough, type Predicted, predict } from "./line-with-errors.ts";
 
@@ -22,7 +23,7 @@ export interface Relation {
   readonly runs: number;
   readonly line: Line | null;
   /** Why there is no line, and what would bring one; null where there is. */
-  readonly refusal: string | null;
+  readonly refusal: Text | null;
   /** What each run would have been foretold from the others; empty while taking one out leaves fewer than three. */
   readonly leftOut: readonly { readonly run: string; readonly foretold: Predicted; readonly assaySays: Measured }[];
   /** Root mean square of foretold less assayed over those, in the unit of the assays. */
@@ -72,7 +73,7 @@ export function expectFrom(
   photosSay: readonly Measured[],
   limits: readonly [least: number, most: number],
 ): Predicted {
-  if (!line) throw new AccountsError("too-few", refusal ?? "There is no line yet.");
+  if (!line) throw new AccountsError("too-few", refusal ?? said("said.runs.noLine"));
   const foretold = predict(line, ofPhotos(photosSay));
   const within = (value: number) => Math.min(Math.max(value, limits[0]), limits[1]);
   return { ...foretold, value: within(foretold.value), from: within(foretold.from), to: within(foretold.to) };
@@ -88,7 +89,7 @@ function tryLine(points: readonly Point[]): Pick<Relation, "line" | "refusal"> {
   try {
     return { line: lineThrough(points), refusal: null };
   } catch (error) {
-    if (error instanceof AccountsError && error.code === "too-few") return { line: null, refusal: error.message };
+    if (error instanceof AccountsError && error.code === "too-few") return { line: null, refusal: error.said };
     throw error;
   }
 }

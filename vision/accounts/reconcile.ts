@@ -1,4 +1,5 @@
 import type { Measured } from "../process/range.ts";
+import { said } from "../said.ts";
 import {
   type Balance,
   balancesOf,
@@ -89,10 +90,7 @@ export function reconcile(streams: readonly Stream[], options: ReconcileOptions 
     if (!Number.isFinite(moved)) break;
     if (moved < SETTLED) return finish(streams, figures, balances, x, y, sd);
   }
-  throw new AccountsError(
-    "not-settled",
-    "No figures near the measured ones close the balance. Look for a slipped decimal point or exchanged samples.",
-  );
+  throw new AccountsError("not-settled", said("said.runs.notClosed"));
 }
 
 /** The balances made straight at x, unmeasured figures projected out. */
@@ -137,10 +135,7 @@ function finish(
   sd: readonly number[],
 ): Reconciled {
   if (openness(balances, x).some(({ off }) => Math.abs(off) > OPEN)) {
-    throw new AccountsError(
-      "not-settled",
-      "Figures that were taken as exact contradict each other. Give each mass and assay its error.",
-    );
+    throw new AccountsError("not-settled", said("said.runs.exactContradict"));
   }
   const at = straight(balances, x, figures, sd);
   const { measured, unmeasured, list, kinds } = figures;

@@ -1,5 +1,6 @@
 import type { RunRecord, Told } from "../contract/index.ts";
 import type { Measured } from "../process/range.ts";
+import { said } from "../said.ts";
 import { isFeed, isProduct, nodesOf } from "./balances.ts";
 import { AccountsError } from "./fault.ts";
 import { figureOf, type Judged, reconcileAndJudge } from "./gross-errors.ts";
@@ -71,10 +72,7 @@ export function accountFor(run: RunRecord): RunAccounts {
 export function mainMetal(run: RunRecord): string | null {
   const assayed = run.samples.flatMap(({ kind, figures }) => (kind === "assay" ? Object.keys(figures) : []));
   if (run.metal && !assayed.includes(run.metal)) {
-    throw new AccountsError(
-      "too-few",
-      `The run is for ${run.metal}, which was not assayed. Correct the metal or add its assays.`,
-    );
+    throw new AccountsError("too-few", said("said.runs.metalNotAssayed", { metal: run.metal }));
   }
   return run.metal || (assayed[0] ?? null);
 }

@@ -1,5 +1,6 @@
 import type { Figure, RunRecord, RunSample, Told } from "../contract/index.ts";
 import type { Measured } from "../process/range.ts";
+import { said } from "../said.ts";
 import type { Stream } from "./balances.ts";
 import { AccountsError } from "./fault.ts";
 import { propagate } from "./propagate.ts";
@@ -64,10 +65,7 @@ export function figuresOfRun(run: RunRecord, usual: UsualErrors): RunFigures {
   }
   const hours = run.hours ? usual.of(run.hours, "hours") : null;
   if (rates.size > 0 && weights.size > 0 && !hours) {
-    throw new AccountsError(
-      "too-few",
-      "Some streams were timed and some weighed. Say how long the run was: a row with kind run, item hours.",
-    );
+    throw new AccountsError("too-few", said("said.runs.needHours"));
   }
   const over = (rate: Measured) => (hours ? massOver(rate, hours) : rate);
   const few = [...rates].filter(([, rate]) => rate.cuts < LEAST_CUTS).map(([name]) => name);
@@ -83,7 +81,7 @@ export function figuresOfRun(run: RunRecord, usual: UsualErrors): RunFigures {
   }
   const feeds = weighed.filter(({ from, to }) => from === null && to !== null);
   if (feeds.length !== 1) {
-    throw new AccountsError("too-few", "Nothing was weighed or timed. Weigh one stream, or name one stream feed.");
+    throw new AccountsError("too-few", said("said.runs.nothingWeighed"));
   }
   return {
     streams: weighed.map((stream) => (stream === feeds[0] ? { ...stream, mass: { value: 1, error: 0 } } : stream)),
@@ -104,7 +102,7 @@ function weightOf(samples: readonly RunSample[], usual: UsualErrors): Weight {
     if (dryKg) return dryKg;
     if (wetKg && moisturePercent) return dried(wetKg, moisturePercent);
     const { stream } = samples[0]!;
-    throw new AccountsError("too-few", `A mass of ${stream} needs its dry weight, or its wet weight and the moisture.`);
+    throw new AccountsError("too-few", said("said.runs.needDry", { stream }));
   });
   const wet = each.flatMap(({ wetKg }) => (wetKg ? [wetKg] : []));
   const all = wet.length === each.length;
@@ -124,8 +122,8 @@ const dried = (wet: Measured, moisturePercent: Measured) =>
 function cutOf(sample: RunSample, usual: UsualErrors): Cut {
   const time = sample.figures.time;
   if (!time) {
-    const cut = `Cut ${sample.sample} of ${sample.stream}`.replace("  ", " ");
-    throw new AccountsError("too-few", `${cut} has no time: add a row with item time.`);
+    const values = { cut: sample.sample || "none", stream: sample.stream };
+    throw new AccountsError("too-few", said("said.runs.cutNoTime", values));
   }
   return { ...partsOf(sample, usual), seconds: usual.of(time, "times") };
 }

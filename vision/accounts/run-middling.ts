@@ -1,5 +1,6 @@
 import type { Figure, PriceName, RunRecord, RunSample, Told } from "../contract/index.ts";
 import type { Measured } from "../process/range.ts";
+import { said } from "../said.ts";
 import { isFeed } from "./balances.ts";
 import { paidPerTonne, TERM_NAMES, termsOf } from "./buyer.ts";
 import { AccountsError } from "./fault.ts";
@@ -69,8 +70,7 @@ function fractionOf(
   usual: UsualErrors,
 ): MiddlingFraction {
   const { mass, [metal]: grade, "free dense": freeDense, "free light": freeLight, locked } = figures;
-  if (!mass)
-    throw new AccountsError("too-few", `Fraction ${sample} of ${stream} has no mass: add a row with item mass.`);
+  if (!mass) throw new AccountsError("too-few", said("said.runs.fractionNoMass", { sample, stream }));
   const counted = freeDense || freeLight || locked;
   return {
     sizeMm: sizeMm ?? [0, 1],

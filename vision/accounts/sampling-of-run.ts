@@ -1,4 +1,5 @@
 import type { SamplingAim, SamplingPlans } from "../contract/index.ts";
+import { said } from "../said.ts";
 import { AccountsError } from "./fault.ts";
 import { gradationOf } from "./gy.ts";
 import { samplingPlan } from "./sampling-plan.ts";
@@ -12,8 +13,8 @@ export function samplingOfRun(aim: SamplingAim): SamplingPlans {
   const pure = metalPercent(aim.mineral);
   const plans = aim.streams.map(({ name, gradePercent }) => {
     if (gradePercent >= pure) {
-      const say = `A grade of ${gradePercent} % is no less than pure ${aim.mineral} (${pure.toFixed(1)} %). Correct it, or the mineral.`;
-      throw new AccountsError("out-of-range", say);
+      const values = { grade: gradePercent, mineral: aim.mineral, pure: pure.toFixed(1) };
+      throw new AccountsError("out-of-range", said("said.runs.gradeAbovePure", values));
     }
     const material = {
       topSizeCm: aim.topSizeMm / 10,

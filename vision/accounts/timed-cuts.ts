@@ -1,4 +1,5 @@
 import { type Measured, meanOf } from "../process/range.ts";
+import { said } from "../said.ts";
 import { AccountsError, checked } from "./fault.ts";
 import { propagate } from "./propagate.ts";
 
@@ -74,7 +75,7 @@ function dryOf({ wetKg, dryKg, moisturePercent }: Cut): Measured {
     return dryKg;
   }
   if (!wetKg || !moisturePercent) {
-    throw new AccountsError("too-few", "A cut needs its dry weight, or its wet weight and the moisture.");
+    throw new AccountsError("too-few", said("said.runs.cutNeedsDry"));
   }
   checked("Moisture, % of the wet weight", moisturePercent.value, 0, 100);
   return propagate([wetKg, moisturePercent], ([wet, moisture]) => wet! * (1 - moisture! / 100));

@@ -1,5 +1,6 @@
 import { z } from "zod";
 import { ContentId } from "./http.ts";
+import { SaidText } from "./said.ts";
 import { Product } from "./shapes.ts";
 
 const Value = z.strictObject({ value: z.number(), error: z.number() });
@@ -16,6 +17,8 @@ export const Expectation = z.strictObject({
   /** Null while there are too few runs; `refusal` says what is wanting. */
   expected: Foretold.nullable(),
   refusal: z.string().nullable(),
+  /** `refusal` by name, for other languages. */
+  said: SaidText.nullable(),
   /** Runs with both. */
   runs: z.number().int().min(0),
   /** Each run foretold from the others beside what its assays said; root mean square of the misses, %. */

@@ -2,6 +2,7 @@ import type { Expectation, Expected, RunBalance, Told } from "../../vision/contr
 import { checkWords, tell } from "../../vision/telling/index.ts";
 import { el, fill } from "../element.ts";
 import { measured, type Said, streamName } from "../run-words.ts";
+import { saidWords } from "../said.ts";
 import { table } from "../table.ts";
 import { inEnglish, number, say, speech } from "../words.ts";
 
@@ -81,8 +82,8 @@ function expectedPart(expected: Expected | null): HTMLElement[] {
   if (!expected || expected.launders.length === 0) return [];
   const { launders, metal } = expected;
   const refusals = launders.flatMap(({ launder, grade, recovery }) => [
-    ...(grade.refusal ? [`${launder}, ${say("run.balance.grade")}: ${grade.refusal}`] : []),
-    ...(recovery.refusal ? [`${launder}, ${say("run.balance.recovery")}: ${recovery.refusal}`] : []),
+    ...refused(launder, "run.balance.grade", grade),
+    ...refused(launder, "run.balance.recovery", recovery),
   ]);
   const told = ({ expected: found }: Expectation) => {
     if (!found) return "–";
@@ -108,8 +109,19 @@ function expectedPart(expected: Expected | null): HTMLElement[] {
           ...leftOutPart(known),
         ]
       : []),
-    el("ul", inEnglish(), ...refusals.map((why) => el("li", {}, why))),
+    el("ul", {}, ...refusals),
   ];
+}
+
+/** Why nothing can be expected of a launder's figure. */
+function refused(
+  launder: string,
+  figure: "run.balance.grade" | "run.balance.recovery",
+  { refusal, said }: Expectation,
+) {
+  if (refusal === null) return [];
+  const { words, attributes } = saidWords(refusal, said);
+  return [el("li", {}, `${launder}, ${say(figure)}: `, el("span", attributes, words))];
 }
 
 /** Each run as it would have been foretold from the others, beside what its assays said. */

@@ -3,6 +3,7 @@ import { type LinePoint, lineThrough, predict, yorkLine } from "../../../vision/
 import { launderSharesOf } from "../../../vision/accounts/photo-shares.ts";
 import { expectFrom, type Meeting, relate } from "../../../vision/accounts/picture-meets-assay.ts";
 import { Reading } from "../../../vision/contract/index.ts";
+import { inEnglish } from "../../../vision/said.ts";
 import { randomFrom } from "../../../vision/scene/random.ts";
 import { PEARSON_YORK } from "../../published/line-with-errors.ts";
 import { denseBetween } from "../../server/readings.ts";
@@ -149,7 +150,7 @@ describe("picture meets assay", () => {
       ["tin sand", "B", 1],
     ]);
     expect(relations[1]).toMatchObject({ line: null, leftOut: [], leftOutError: null });
-    expect(relations[1]!.refusal).toBe("1 of 3 runs are there: a line needs three at least.");
+    expect(inEnglish(relations[1]!.refusal!)).toBe("1 of 3 runs are there: a line needs three at least.");
     expect(() => expectFrom(relations[1]!, [measured(0.5, 0.02)], [0, 100])).toThrow("1 of 3 runs");
   });
 

@@ -111,7 +111,10 @@ describe("a run adds up", () => {
     [["cut,feed,1,dry,1,0.1,kg"], "Cut 1 of feed has no time"],
     [["mass,feed,,dry,100,1,kg"], "Nothing leaves table: name its products"],
     [["run,,,metal,W,,", "mass,feed,,dry,1,1,kg", "assay,feed,,Sn,3,,%"], "which was not assayed"],
-  ])("says what is wanting: %s", (rows, say) => expect(() => account(...rows)).toThrow(say));
+  ])("says what is wanting, by name too, for other languages: %s", (rows, say) => {
+    expect(() => account(...rows)).toThrow(say);
+    expect(() => account(...rows)).toThrow(expect.objectContaining({ said: expect.any(Array) }));
+  });
 });
 
 describe("the demo run", () => {
