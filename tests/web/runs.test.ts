@@ -183,7 +183,7 @@ it("a sampling plan by Gy's formula is made on the phone, with labels to print; 
   await page.locator(".language:not(#units)").selectOption("es");
   await page.locator('html[lang="es"] .runs h1').waitFor();
   await unfold("run-balance");
-  await page.locator("#run-balance").getByText("No hay ningún flujo que balancear.").waitFor();
+  await page.locator("#run-balance").getByText("No se pesó ni cronometró nada.").waitFor();
 });
 
 it("charts say in words what they show, with the alarm and its likely cause", async () => {
