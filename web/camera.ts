@@ -29,7 +29,8 @@ const LOOK_EVERY_MS = 500;
 /** A burst: frames, and ms from one to the next; fewer of large ones, which take their room in memory. */
 const [FRAMES, FRAMES_OF_LARGE] = [7, 5];
 const LARGE_PIXELS = 6e6;
-const NEXT_FRAME_MS = 140;
+/** Uneven, else a deck whose stroke takes as long as a step would seem to stand. */
+const NEXT_FRAME_MS = [110, 170, 130, 190, 120, 160];
 
 /** @throws {Trouble} when there is no camera to use; with an AbortError when it is not wanted any more. */
 export async function openCamera(needs: CameraNeeds, signal: AbortSignal): Promise<Camera> {
@@ -95,7 +96,7 @@ function run({ reader, deck, canGuide, take, fail, close }: CameraNeeds, stream:
     for (let i = 0; i < count && !signal.aborted; i++) {
       view.shooting(i + 1, count);
       frames.push(await createImageBitmap(video));
-      if (i + 1 < count) await wait(NEXT_FRAME_MS);
+      if (i + 1 < count) await wait(NEXT_FRAME_MS[i]!);
     }
     if (signal.aborted) return;
     view.merging();
