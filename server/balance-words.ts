@@ -45,17 +45,32 @@ export const productHeads = ({ say }: Speech): string[] => [
   say("rep.metal"),
   say("run.balance.grade"),
   say("run.balance.recovery"),
-  say("rep.enrichment"),
-  say("rep.separation"),
 ];
 export const productRows = (speech: Speech, { products }: RunBalance): string[][] =>
   products.flatMap(({ stream, share, metals }) =>
-    metals.map(({ metal, gradePercent, recovery, enrichment, separation }) => [
+    metals.map(({ metal, gradePercent, recovery }) => [
       streamName(speech, stream),
       percentOf(speech, share),
       metal,
       gradePercent ? measured(speech, gradePercent.value, gradePercent.error, "%") : speech.say("rep.notKnown"),
       percentOf(speech, recovery),
+    ]),
+  );
+
+/** How far each was concentrated: rows of their own, since one table of all would be wider than a page. */
+export const concentrationHeads = ({ say }: Speech): string[] => [
+  say("run.balance.concentrated"),
+  say("rep.metal"),
+  say("run.balance.ratio"),
+  say("run.balance.enrichment"),
+  say("run.balance.separation"),
+];
+export const concentrationRows = (speech: Speech, { products }: RunBalance): string[][] =>
+  products.flatMap(({ stream, ratio, metals }) =>
+    metals.map(({ metal, enrichment, separation }) => [
+      streamName(speech, stream),
+      metal,
+      ratio ? measured(speech, ratio.value, ratio.error, "") : speech.say("rep.notKnown"),
       enrichment ? measured(speech, enrichment.value, enrichment.error, "") : "",
       separation ? percentOf(speech, separation) : "",
     ]),
@@ -81,12 +96,12 @@ const whole = (speech: Speech, { value, error }: { value: number; error: number 
   `${speech.number(Math.round(value))}\u00a0±\u00a0${speech.number(Math.max(1, Math.round(error ?? 0)))}`;
 
 /** One product for the command, which speaks English. */
-export function sayProduct({ stream, share, metals }: Product): string[] {
+export function sayProduct({ stream, share, ratio, metals }: Product): string[] {
   const percent = (found: Found) =>
     found ? `${sayMeasured({ value: 100 * found.value, error: 100 * (found.error ?? 0) })} %` : "not known";
   const figure = ({ value, error }: NonNullable<Found>) => sayMeasured({ value, error: error ?? 0 });
   return [
-    `${stream}: ${percent(share)} of the feed`,
+    `${stream}: ${percent(share)} of the feed${ratio ? `; ${figure(ratio)} kg of feed for each kg` : ""}`,
     ...metals.map(({ metal, gradePercent, recovery, enrichment, separation }) => {
       const parts = [
         `${gradePercent ? figure(gradePercent) : "?"} % ${metal}`,

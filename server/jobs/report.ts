@@ -29,7 +29,15 @@ import {
   settingsLines,
   tell,
 } from "../../vision/telling/index.ts";
-import { figureHeads, figureRows, middlingLines, productHeads, productRows } from "../balance-words.ts";
+import {
+  concentrationHeads,
+  concentrationRows,
+  figureHeads,
+  figureRows,
+  middlingLines,
+  productHeads,
+  productRows,
+} from "../balance-words.ts";
 import { driftOver } from "../drift.ts";
 import { MOST_FOR_MONEY, splittersOver } from "../run-money.ts";
 import { sayText, speechIn } from "../speech.ts";
@@ -190,6 +198,7 @@ function balancePart(speech: Speech, accounts: RunAccounts): Block[] {
     ...told(verdict),
     ...table(figureHeads(speech), figureRows(speech, balance)),
     ...table(productHeads(speech), productRows(speech, balance)),
+    ...table(concentrationHeads(speech), concentrationRows(speech, balance)),
     text(say("run.balance.errors")),
     ...(water ? [heading(3, say("run.balance.water")), ...told(water.verdict)] : []),
     ...(middling ? [heading(3, say("class.middling")), ...list(middlingLines(speech, middling))] : []),

@@ -12,6 +12,8 @@ export const LEAD_ZINC = {
     [0.3, 0.8],
   ],
   shares: [0.08064207, 0.12190183, 0.7974561],
+  /** Feed for one of each concentrate: worked out from the shares. */
+  ratios: [12.400475, 8.203322],
   tonnesFed: 3500,
   tonnes: [282.247244, 426.656411, 2791.096345],
   /** Of each metal in each product. */

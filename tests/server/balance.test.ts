@@ -27,6 +27,7 @@ describe("deckbands balance", () => {
     expect(stdout).toContain("The middling mass does not fit; weigh it again. It was given as 87.00 ± 0.50 kg");
     expect(stdout).toMatch(/middling mass +87\.00 ± 0\.50 kg +5\d\.\d ± \d\.\d kg +does not fit/);
     expect(stdout).toMatch(/% Sn; 7\d\.\d+ ± \d\.\d+ % of it recovered; .* separation efficiency/);
+    expect(stdout).toMatch(/dense: \d\.\d+ ± \d\.\d+ % of the feed; \d+\.\d+ ± \d+\.\d+ kg of feed for each kg/);
     expect(stdout).toContain("Run the middling again.");
     expect(stdout).toContain("Stop and lock out the drive");
     const csv = readFileSync(join(folder, "river-tin.balance.csv"), "utf8");

@@ -84,6 +84,9 @@ describe("a run told", () => {
     ]) {
       expect(page, said).toContain(said);
     }
+    // 423.9 kg fed / 18.302 kg; 32.97 % Sn / 1.946 %; what is won of cassiterite less what is of gangue
+    const figures = String.raw`<t[dh][^>]*>Sn</t[dh]><td>23\.16 ± 0\.\d+</td><td>16\.9\d ± 0\.\d+</td><td>70\.\d+ ± 0\.\d+ %</td>`;
+    expect(page).toMatch(new RegExp(figures));
     expect(page.match(/<img src="data:image\/jpeg;base64,/g)).toHaveLength(2);
     expect(page).not.toMatch(/<script|<style|style=/);
   });
@@ -138,6 +141,7 @@ describe("a run told", () => {
       products.reduce((sum, one) => sum + mass(one), 0),
       mass("feed"),
     );
+    for (const one of products) closes(of(one, "ratio of concentration").balanced, mass("feed") / mass(one));
     for (const metal of ["Sn", "Fe"]) {
       const metalIn = (stream: string) => mass(stream) * of(stream, metal).balanced;
       closes(

@@ -295,11 +295,18 @@ describe("what a stored run adds up to", () => {
     const dense = told.products.find(({ stream }) => stream === "dense")!.metals.find(({ metal }) => metal === "Sn")!;
     expect(dense.recovery!.value).toBeGreaterThan(0.65);
     expect(dense.recovery!.error).toBeGreaterThan(0);
+    const { share, ratio } = told.products.find(({ stream }) => stream === "dense")!;
+    expect(ratio!.value).toBeCloseTo(1 / share!.value, 6);
+    expect(ratio!.error! / ratio!.value).toBeCloseTo(share!.error! / share!.value, 6);
     expect(told.middling).toMatchObject({ choice: "rerun", stream: "middling" });
     expect(told.checks.map(({ what }) => what)).toContain("pan");
     const csv = await (await app.get(`/api/runs/${id}/balance.csv`)).text();
     expect(csv.split("\n")[0]).toBe("stream,item,unit,given,given error,balanced,balanced error,errors off,misfit");
     expect(csv).toMatch(/^middling,dry mass,kg,87,0\.5,.*,yes$/m);
+    expect(csv).toMatch(/^dense,ratio of concentration,kg\/kg,,,\d+\.\d+,\d+\.\d+,,no$/m);
+    // an answer that a phone kept from a server that told no ratio
+    const older = { ...told, products: told.products.map(({ ratio: _, ...product }) => product) };
+    expect(contract.RunBalance.parse(older).products.map(({ ratio }) => ratio)).toEqual(told.products.map(() => null));
   });
 
   it("says in words what is wanting", async () => {

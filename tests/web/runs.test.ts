@@ -132,6 +132,14 @@ it("a sheet taken in is balanced, with errors, verdict and what does not fit; wr
   await page.getByText("The middling mass does not fit; weigh it again.").waitFor();
   const row = page.locator("#run-balance tr").filter({ hasText: "middling, dry weight, kg" });
   expect((await row.textContent())!.replaceAll("\u00a0", " ")).toMatch(/kgdoes not fit *87\.00 ± 0\.50 *57\.5 ± 3\.6/);
+  const parted = page.getByRole("table", { name: "How far it was concentrated" });
+  expect(await parted.locator("thead").textContent()).toMatch(/kg fed for each kg.*feed's grade.*efficiency/);
+  // of the tin product: kg fed for a kg, times the feed's grade, separation efficiency
+  const dense = parted.getByRole("row").filter({ hasText: /^dense, Sn/ });
+  const figure = String.raw`\d+\.\d+ ± \d+\.\d+`;
+  expect((await dense.textContent())!.replaceAll("\u00a0", " ")).toMatch(
+    new RegExp(`^dense, Sn${figure}${figure}${figure} %$`),
+  );
   await shot("runs-balance-phone");
   await page.setViewportSize(DESKTOP);
   await shot("runs-balance-desktop");

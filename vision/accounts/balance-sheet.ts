@@ -100,7 +100,7 @@ function figureLines({ before, after, misfits }: Judged, mass: string, unit: str
   );
 }
 
-function productLines({ stream, share, metals }: ProductAccount): BalanceLine[] {
+function productLines({ stream, share, ratio, metals }: ProductAccount): BalanceLine[] {
   const told = (item: string, unit: string, found: ProductAccount["share"], times = 1): BalanceLine[] =>
     found === null
       ? []
@@ -119,6 +119,7 @@ function productLines({ stream, share, metals }: ProductAccount): BalanceLine[] 
         ];
   return [
     ...told("share of feed", "%", share, 100),
+    ...told("ratio of concentration", "kg/kg", ratio),
     ...metals.flatMap(({ metal, recovery, enrichment, separation }) => [
       ...told(`${metal} recovery`, "%", recovery, 100),
       ...told(`${metal} enrichment`, "times", enrichment),

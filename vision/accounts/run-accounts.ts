@@ -17,6 +17,8 @@ export interface ProductAccount {
   readonly stream: string;
   /** Of the dry feed, 0 to 1. */
   readonly share: Measured | null;
+  /** Ratio of concentration: kg of dry feed for each kg; null where the share may as well be nothing. */
+  readonly ratio: Measured | null;
   readonly metals: readonly MetalAccount[];
 }
 export interface MetalAccount {
@@ -89,9 +91,11 @@ function productsOf(run: RunRecord, balance: Reconciled, main: string | null): P
     const dense = run.streams.find((stream) => stream.name === name)?.product === "dense";
     const pure = dense && run.mineral ? metalPercent(run.mineral) : null;
     const share = (read: Read) => read(name, null) / fed(read);
+    const ofFeed = balance.derive(share);
     return {
       stream: name,
-      share: balance.derive(share),
+      share: ofFeed,
+      ratio: ofFeed && isSomething(ofFeed) ? balance.derive((read) => 1 / share(read)) : null,
       metals: metals.map((metal) => {
         const grade = (read: Read) => metalFed(read, metal) / fed(read);
         return {
@@ -108,6 +112,9 @@ function productsOf(run: RunRecord, balance: Reconciled, main: string | null): P
     };
   });
 }
+
+/** Whether a share lies clear of nothing, by two standard errors: closer by, its reciprocal has no upper end. */
+const isSomething = ({ value, error }: Measured) => value > 2 * error;
 
 /**
  * Water of the streams that were caught wet, with what the valves gave; null where fewer than two were measured. What was

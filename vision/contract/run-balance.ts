@@ -46,6 +46,8 @@ export const RunBalance = z.strictObject({
       stream: z.string(),
       /** Of the dry feed, 0 to 1. */
       share: Value.nullable(),
+      /** Ratio of concentration: kg of dry feed for each kg. An answer kept on a phone may be older and lack it. */
+      ratio: Value.nullable().default(null),
       metals: z.array(
         z.strictObject({
           metal: z.string(),

@@ -21,6 +21,8 @@ export function runBalance() {
       figureTable(balance),
       el("h3", {}, say("run.balance.products")),
       productTable(balance),
+      el("h3", {}, say("run.balance.concentrated")),
+      concentrationTable(balance),
       el("p", { class: "hint-line" }, say("run.balance.errors")),
       water && el("h3", {}, say("run.balance.water")),
       water && told(water.verdict),
@@ -62,21 +64,39 @@ function figureTable({ lines, products }: RunBalance): HTMLElement {
 }
 
 function productTable({ products }: RunBalance): HTMLElement {
-  const share = (found: { value: number; error: number | null } | null) =>
-    found ? measured(100 * found.value, 100 * (found.error ?? 0), "%") : "–";
   return table(
     say("run.balance.products"),
     [say("run.balance.what"), say("run.balance.share"), say("run.balance.grade"), say("run.balance.recovery")],
-    products.flatMap(({ stream, share: of, metals }) =>
+    products.flatMap(({ stream, share, metals }) =>
       metals.map(({ metal, gradePercent, recovery }) => [
         `${streamName(stream)}, ${metal}`,
-        share(of),
-        gradePercent ? measured(gradePercent.value, gradePercent.error, "%") : "–",
-        share(recovery),
+        percent(share),
+        found(gradePercent, "%"),
+        percent(recovery),
       ]),
     ),
   );
 }
+
+/** A second table of the same rows: seven columns would be wider than a phone. */
+function concentrationTable({ products }: RunBalance): HTMLElement {
+  return table(
+    say("run.balance.concentrated"),
+    [say("run.balance.what"), say("run.balance.ratio"), say("run.balance.enrichment"), say("run.balance.separation")],
+    products.flatMap(({ stream, ratio, metals }) =>
+      metals.map(({ metal, enrichment, separation }) => [
+        `${streamName(stream)}, ${metal}`,
+        found(ratio, ""),
+        found(enrichment, ""),
+        percent(separation),
+      ]),
+    ),
+  );
+}
+
+type Found = RunBalance["products"][number]["share"];
+const found = (value: Found, unit: string) => (value ? measured(value.value, value.error, unit) : "–");
+const percent = (share: Found) => found(share && { value: 100 * share.value, error: 100 * (share.error ?? 0) }, "%");
 
 function expectedPart(expected: Expected | null): HTMLElement[] {
   if (!expected || expected.launders.length === 0) return [];

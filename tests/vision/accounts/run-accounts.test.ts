@@ -2,12 +2,14 @@ import { readFileSync } from "node:fs";
 import { describe, expect, it } from "vitest";
 import { balanceLines, writeBalance } from "../../../vision/accounts/balance-sheet.ts";
 import { figureOf } from "../../../vision/accounts/gross-errors.ts";
+import { propagate } from "../../../vision/accounts/propagate.ts";
 import { accountFor, type RunAccounts } from "../../../vision/accounts/run-accounts.ts";
 import { readRunSheet } from "../../../vision/accounts/run-sheet.ts";
+import { recoveryOf } from "../../../vision/accounts/two-products.ts";
 import type { RunRecord } from "../../../vision/contract/run-record.ts";
 import { inEnglish } from "../../english.ts";
-import { WEIGHED_RUN } from "../../published/several-products.ts";
-import { TWO_PRODUCTS } from "../../published/two-products.ts";
+import { LEAD_ZINC, WEIGHED_RUN } from "../../published/several-products.ts";
+import { GRADE_ERRORS, SEPARATION_EFFICIENCY, TWO_PRODUCTS } from "../../published/two-products.ts";
 import { expectAgree } from "../process/agree.ts";
 
 const HEADING = "kind,stream,sample,item,value,error,unit,time";
@@ -37,15 +39,76 @@ describe("a run adds up", () => {
     expect(inEnglish(accounts.verdict)).toEqual(["Nothing checks these figures: weigh or assay one more."]);
   });
 
-  it.each(TWO_PRODUCTS)("nothing weighed, grades %f, %f, %f: the two-product formula", (f, c, t, y, r, e) => {
+  it.each(TWO_PRODUCTS)(
+    "nothing weighed, grades %f, %f, %f: the two-product formula",
+    (f, c, t, y, r, e, k, within) => {
+      const grades = { feed: f, dense: c, light: t };
+      const accounts = account(...Object.entries(grades).map(([name, grade]) => `assay,${name},,Sn,${grade},0.01,%`));
+      const { share, ratio, metals } = product(accounts, "dense");
+      expect(accounts.unit).toBe("of the feed");
+      expectAgree(share!.value, y, 1e-4);
+      expectAgree(ratio!.value, k, within);
+      expectAgree(metals[0]!.recovery!.value, r, 1e-5);
+      expectAgree(metals[0]!.enrichment!.value, e, 1e-6);
+      expect(inEnglish(accounts.notes).join(" ")).toContain("Nothing was weighed");
+    },
+  );
+
+  it.each(GRADE_ERRORS)("grades %f, %f, %f, each within %f of itself: errors of all five", (f, c, t, e, sdR, sdY) => {
     const grades = { feed: f, dense: c, light: t };
-    const accounts = account(...Object.entries(grades).map(([name, grade]) => `assay,${name},,Sn,${grade},0.01,%`));
-    const { share, metals } = product(accounts, "dense");
-    expect(accounts.unit).toBe("of the feed");
-    expectAgree(share!.value, y, 1e-4);
-    expectAgree(metals[0]!.recovery!.value, r, 1e-5);
-    expectAgree(metals[0]!.enrichment!.value, e, 1e-6);
-    expect(inEnglish(accounts.notes).join(" ")).toContain("Nothing was weighed");
+    const rows = Object.entries(grades).map(([name, grade]) => `assay,${name},,Sn,${grade},${grade * e},%`);
+    const accounts = account("run,,,mineral,cassiterite,,", ...rows);
+    const { share, ratio, metals } = product(accounts, "dense");
+    const { recovery, enrichment, separation } = metals[0]!;
+    const Y = (f - t) / (c - t);
+    expectAgree(share!.error, sdY, 1e-3);
+    expectAgree(recovery!.error, sdR, 1e-3);
+    // K = 1 / Y, hence sd(K) = sd(Y) / Y²; E = c / f, hence sd(E) / E = e √2 (JCGM 100:2008, 5.1.2 and 5.1.6)
+    expectAgree(ratio!.error, sdY / Y ** 2, 1e-3);
+    expectAgree(enrichment!.error, (c / f) * e * Math.SQRT2, 1e-3);
+    // Schulz (1970): what was recovered of the mineral less what was of the gangue, here straight from the grades
+    const gangue = (F: number, C: number, T: number) => (((F - T) / (C - T)) * (78.768 - C)) / (78.768 - F);
+    const asked = [f, c, t].map((value) => ({ value, error: value * e }));
+    const expected = propagate(asked, ([F, C, T]) => recoveryOf([F!, C!, T!]) - gangue(F!, C!, T!));
+    expectAgree(separation!.value, expected.value, 1e-3);
+    expectAgree(separation!.error, expected.error, 1e-3);
+  });
+
+  it.each(SEPARATION_EFFICIENCY)(
+    "tin at %f %% and a recovery of %f: efficiency and ratio",
+    (c, recovery, efficiency) => {
+      const Y = recovery / c;
+      const tailing = (1 - recovery) / (1 - Y);
+      const rows = Object.entries({ feed: 1, dense: c, light: tailing });
+      const assays = rows.map(([name, grade]) => `assay,${name},,Sn,${grade},0.001,%`);
+      const { ratio, metals } = product(account("run,,,mineral,cassiterite,,", ...assays), "dense");
+      expectAgree(metals[0]!.separation!.value, efficiency, 1e-3);
+      expectAgree(ratio!.value, c / recovery, 1e-4);
+    },
+  );
+
+  it("lead and zinc in three products, nothing weighed: tonnes of feed for a tonne of each concentrate", () => {
+    const { feed, products, ratios, recoveries } = LEAD_ZINC;
+    const rows = Object.entries({ feed, dense: products[0], middling: products[1], light: products[2] });
+    const accounts = account(
+      ...rows.flatMap(([name, [Pb, Zn]]) => [`assay,${name},,Pb,${Pb},0.001,%`, `assay,${name},,Zn,${Zn},0.001,%`]),
+    );
+    ["dense", "middling"].forEach((name, i) => {
+      expectAgree(product(accounts, name).ratio!.value, ratios[i]!, 1e-6);
+      expectAgree(product(accounts, name).metals[0]!.recovery!.value, recoveries[0][i]!, 1e-6);
+    });
+  });
+
+  it.each([
+    [2.1, true],
+    [1.9, false],
+  ])("a share %f standard errors from nothing has a ratio: %s", (errors, has) => {
+    const { share, ratio } = product(
+      account("mass,feed,,dry,100,0.0001,kg", `mass,dense,,dry,1,${1 / errors},kg`, "mass,light,,dry,99,1000,kg"),
+      "dense",
+    );
+    expectAgree(share!.value / share!.error, errors, 1e-3);
+    expect(ratio !== null).toBe(has);
   });
 
   it("timed cuts alone balance kg an hour; with hours, kg", () => {
