@@ -3,7 +3,7 @@ import { join, sep } from "node:path";
 import express, { type Express } from "express";
 import staticCompressed from "express-static-gzip";
 import { answerAt, type Endpoint, endpoint } from "./endpoint.ts";
-import { limitGuesses, limitRate, ownNameOnly, ownSiteOnly, safeHeaders } from "./guards.ts";
+import { limitGuesses, limitMaking, limitRate, ownNameOnly, ownSiteOnly, safeHeaders } from "./guards.ts";
 import { describeApi } from "./openapi.ts";
 import type { Parts } from "./parts.ts";
 import { answerProblem, nothingHere } from "./problems.ts";
@@ -51,6 +51,7 @@ export function createApp(parts: Parts, folders: Folders): Express {
     answerLogIn(app, parts);
   }
   app.use("/share", limitGuesses(300));
+  app.post("/api/gallery/made", limitMaking());
   parts.tidied(answerUploads(app, parts));
   const nobody = { ...parts.data.local, role: "operator" as const };
   answerAt(app, endpointsOf(parts, folders), { who: parts.who, nobody, answers: parts.answers });

@@ -65,6 +65,9 @@ export interface Limits {
 /** Guessing a pass phrase or a link takes too long at this pace. */
 export const limitGuesses = (limit = 20) => limiter(limit, () => false);
 
+/** A made deck takes a process for seconds. */
+export const limitMaking = () => limiter(10, () => false);
+
 export function limitRate({ reads, writes }: Limits): readonly RateLimitRequestHandler[] {
   const isRead = (method: string) => method === "GET" || method === "HEAD";
   return [limiter(reads, (method) => !isRead(method)), limiter(writes, isRead)];

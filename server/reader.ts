@@ -3,6 +3,7 @@ import { fileURLToPath } from "node:url";
 import Tinypool from "tinypool";
 import type { DeckFileInput } from "../vision/contract/index.ts";
 import { inEnglish, said, type Text } from "../vision/index.ts";
+import type { MadeReference } from "./made-deck.ts";
 import type * as actions from "./reader.worker.ts";
 import type { Answer, Outcome, PhotoSource, Received, Task, Trouble } from "./reader.worker.ts";
 import { sha256 } from "./sha256.ts";
@@ -118,6 +119,11 @@ export class Reader {
   /** As `read`, but a process that ends or takes too long is an error: @throws {ReaderError} `engine-failed`, `photo-timeout`. */
   tryRead(task: Task, onStage: (stage: string) => void, signal?: AbortSignal): Promise<Outcome> {
     return this.#ask("read", task, { onStage, signal, limitMs: this.#limitMs });
+  }
+
+  /** The first deck to teach from that the scene maker makes from this seed on. @throws {ReaderError} as `tryRead`. */
+  makeDeck(seed: number): Promise<MadeReference> {
+    return this.#ask("makeDeck", seed);
   }
 
   /** The reading of a photo that cannot be looked at, saying why. */

@@ -2,4 +2,4 @@
 import { register } from "tsx/esm/api";
 
 register();
-export const { warm, receive, checkDeck, read, refuse } = await import("./reader.worker.ts");
+export const { warm, receive, checkDeck, read, refuse, makeDeck } = await import("./reader.worker.ts");

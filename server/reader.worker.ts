@@ -13,6 +13,7 @@ import {
 } from "../vision/index.ts";
 import { decode, preview } from "./decode.ts";
 import { openEyes } from "./eyes.ts";
+import { freshDeck, type MadeReference } from "./made-deck.ts";
 import { drawPictures, type Pictures } from "./pictures.ts";
 import { sha256 } from "./sha256.ts";
 
@@ -104,6 +105,13 @@ export const read = (task: Task) =>
       if (error instanceof VisionError) return refusal(source, troubleOf(error));
       throw error;
     }
+  });
+
+/** The first deck to teach from that the scene maker makes from this seed on. */
+export const makeDeck = (seed: number) =>
+  answer<MadeReference>(async () => {
+    tell("photo");
+    return freshDeck(seed);
   });
 
 /** The reading of a photo that could not be looked at, for a reason found outside this process. */

@@ -56,6 +56,8 @@ export { type Source, unreadable, unusable, VERSION } from "./reading.ts";
 export { gridOf, rectify } from "./rectify.ts";
 export { advise } from "./rules.ts";
 export { inEnglish, said, type Text } from "./said.ts";
+export { photoPlace } from "./scene/camera.ts";
+export { makeScene, type Scene, sketchScene } from "./scene/index.ts";
 export { segment } from "./segment.ts";
 export type {
   Classes,

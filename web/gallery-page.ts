@@ -1,8 +1,9 @@
 import { DECK_FAULTS, DECK_SHAPES, type ShownReference } from "../vision/contract/index.ts";
 import { button, el, fill, labelled } from "./element.ts";
+import { freshDeck } from "./parts/fresh-deck.ts";
 import { galleryCard } from "./parts/gallery-card.ts";
 import { packTaking } from "./parts/pack-taking.ts";
-import { galleryChoices, lookAtPack, makeLesson, packOf, references, takePack } from "./review-api.ts";
+import { galleryChoices, lookAtPack, makeDeck, makeLesson, packOf, references, takePack } from "./review-api.ts";
 import { faultName, whyNot } from "./review-words.ts";
 import { saveFile } from "./save-file.ts";
 import { inEnglish, say } from "./words.ts";
@@ -26,6 +27,9 @@ export function galleryScreen(close: () => void): HTMLElement {
   );
   const told = el("p", { role: "status", class: "gallery-found" });
   const list = el("div", { class: "gallery-list" });
+  /** Decks that were made while this is open, the newest first. */
+  const fresh = new Map<string, HTMLElement>();
+  const freshList = el("div", { class: "gallery-list" });
   const more = button(say("gallery.next"), () => void show(next), { class: "quiet" });
   const picked = new Set<string>();
   const name = el("input", { id: "lesson-name", type: "text", maxlength: 200, autocomplete: "off" });
@@ -69,7 +73,9 @@ export function galleryScreen(close: () => void): HTMLElement {
     try {
       const part = await references(wanted(), cursor);
       if (mine !== asked) return; // another search was begun meanwhile
-      const cards = part.items.map((reference) => galleryCard(reference, "h2", pick(reference)));
+      const cards = part.items
+        .filter(({ id }) => !fresh.has(id))
+        .map((reference) => galleryCard(reference, "h2", pick(reference)));
       if (cursor === null) fill(list, ...cards);
       else list.append(...cards);
       next = part.next;
@@ -78,6 +84,17 @@ export function galleryScreen(close: () => void): HTMLElement {
     } catch (error) {
       told.textContent = whyNot(error);
     }
+  }
+  /** A deck just made stands first, and is picked for a lesson. */
+  function takeFresh(reference: ShownReference) {
+    picked.add(reference.id);
+    fresh.get(reference.id)?.remove();
+    const card = galleryCard(reference, "h2", pick(reference));
+    fresh.set(reference.id, card);
+    freshList.prepend(card);
+    made.textContent = "";
+    countPicked();
+    void show(null);
   }
   async function lesson() {
     if (name.value.trim() === "") {
@@ -88,7 +105,8 @@ export function galleryScreen(close: () => void): HTMLElement {
       await makeLesson({ name: name.value.trim(), references: [...picked] });
       made.textContent = say("gallery.lessonMade", { name: name.value.trim() });
       picked.clear();
-      for (const box of list.querySelectorAll<HTMLInputElement>(".gallery-pick input")) box.checked = false;
+      for (const shelf of [freshList, list])
+        for (const box of shelf.querySelectorAll<HTMLInputElement>(".gallery-pick input")) box.checked = false;
       name.value = "";
     } catch (error) {
       made.textContent = whyNot(error);
@@ -129,6 +147,8 @@ export function galleryScreen(close: () => void): HTMLElement {
       pack,
       packed,
     ),
+    freshDeck({ make: makeDeck, made: takeFresh, whyNot }),
+    freshList,
     list,
     more,
     making,

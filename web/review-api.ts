@@ -65,6 +65,8 @@ export function references(filter: Readonly<Record<string, string>>, cursor: str
 }
 export const galleryChoices = () => ask(GalleryChoices, "api/gallery-choices", {});
 export const addReference = (said: z.input<typeof NewReference>) => ask(ShownReference, "api/gallery", post(said));
+/** @param seed  Any, where it is not said. */
+export const makeDeck = (seed: number | undefined) => ask(ShownReference, "api/gallery/made", post({ seed }));
 export const referenceOf = (id: string) => ask(ShownReference, `api/gallery/${id}`, {});
 export const alikeTo = (reading: Reading) => ask(Alike, "api/gallery/alike", post({ reading, most: 3 }));
 

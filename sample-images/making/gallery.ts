@@ -3,19 +3,12 @@ import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import sharp from "sharp";
 import { decode } from "../../server/decode.ts";
-import { markedPng } from "../../server/marked-png.ts";
-import { type DeckFault, type DeckFileInput, type Reference, ReferenceStock } from "../../vision/contract/index.ts";
+import { type KnownDeck, knownScene, referenceOf } from "../../server/made-deck.ts";
+import { type DeckFault, type Reference, ReferenceStock } from "../../vision/contract/index.ts";
 import { describeDeck } from "../../vision/deck.ts";
-import { type Pair, pathLength } from "../../vision/geometry.ts";
+import type { Pair } from "../../vision/geometry.ts";
 import { invert, multiply, project, squareTo } from "../../vision/homography.ts";
-import { faultBasis } from "../../vision/likeness/faults.ts";
-import { lookOfMarks } from "../../vision/likeness/look.ts";
-import { outletInPhoto } from "../../vision/likeness/outlet-in-photo.ts";
-import type { Marked } from "../../vision/mark-up/agreement.ts";
-import { bandEdges, stretchesOf } from "../../vision/mark-up/stretches.ts";
-import { photoPlace } from "../../vision/scene/camera.ts";
-import { makeScene, type Scene } from "../../vision/scene/index.ts";
-import type { Photo } from "../../vision/stages.ts";
+import { makeScene } from "../../vision/scene/index.ts";
 
 /**
  * Makes the gallery's first references, `sample-images/gallery/`: scenes of vision/scene (seeded) and the sample photos, small.
@@ -25,19 +18,6 @@ import type { Photo } from "../../vision/stages.ts";
 
 const SAMPLES = fileURLToPath(new URL("../", import.meta.url));
 const GALLERY = join(SAMPLES, "gallery");
-/** The scene maker's faults by the names that people know them by. */
-const FAULTS: Readonly<Record<Scene["work"]["fault"], DeckFault>> = {
-  none: "none",
-  dry: "dry",
-  overloaded: "overloaded",
-  starved: "starved",
-  rills: "streaks",
-  surging: "surging",
-  heaps: "heaps",
-  "no-middling": "noMiddling",
-  "no-dense": "noDense",
-  empty: "empty",
-};
 /**
  * Scenes that run, of materials with a name, whole in the picture and not burnt out, their bands at least 14 apart in CIELAB
  * (middling 7): the first of each fault from seed 7,000,001 on. Added to 7,000,000.
@@ -60,100 +40,15 @@ const SAMPLE_FAULTS: Readonly<Record<string, DeckFault>> = {
   "starved-lead-flash": "starved",
   "sulphide-window": "none",
 };
-const PHOTO_PX = 760;
-const MOST_BYTES = 40_000;
-const MOST_COLUMNS = 320;
 
-interface Made {
-  readonly id: string;
-  readonly title: string;
-  readonly fault: DeckFault;
-  readonly material: Reference["material"];
-  readonly note: string;
-  readonly deckFile: DeckFileInput;
-  readonly marked: Marked;
-  readonly photo: Photo;
-  /** Deck mm → photo pixel. */
-  readonly placeInPhoto: (at: Pair) => Pair;
+async function keep(known: KnownDeck): Promise<Reference> {
+  const { reference, photo, classes } = await referenceOf(known);
+  await writeFile(join(GALLERY, `${known.id}.jpg`), photo);
+  await writeFile(join(GALLERY, `${known.id}.classes.png`), classes);
+  return reference;
 }
 
-async function keep(made: Made): Promise<Reference> {
-  const { file, outline, outletPath } = describeDeck(made.deckFile);
-  const path = outletPath.map(({ x, y }): Pair => [x, y]);
-  const outletMm = Math.round(10 * pathLength(path)) / 10;
-  const stretches = stretchesOf(made.marked.labels, made.marked.grid, path);
-  const { width, height, rgba } = made.photo;
-  const small = sharp(rgba, { raw: { width, height, channels: 4 } })
-    .removeAlpha()
-    .resize(PHOTO_PX, PHOTO_PX, { fit: "inside", withoutEnlargement: true });
-  for (let quality = 82; ; quality -= 6) {
-    const jpeg = await small.clone().jpeg({ quality, mozjpeg: true }).toBuffer();
-    if (jpeg.length > MOST_BYTES && quality > 20) continue;
-    await writeFile(join(GALLERY, `${made.id}.jpg`), jpeg);
-    break;
-  }
-  await writeFile(join(GALLERY, `${made.id}.classes.png`), markedPng(coarser(made.marked)));
-  return {
-    schemaVersion: 1,
-    id: made.id,
-    title: made.title,
-    material: made.material,
-    deck: {
-      name: made.deckFile.name ?? "Deck",
-      lengthMm: file.lengthMm,
-      widthMm: file.widthMm,
-      outline: outline.map(({ x, y }): [number, number] => [x, y]),
-      outletMm,
-    },
-    outletInPhoto: outletInPhoto(path, made.placeInPhoto, made.photo),
-    settings: null,
-    running: true,
-    fault: made.fault,
-    note: made.note,
-    basis: faultBasis(made.fault),
-    edges: bandEdges(stretches).map(({ kind, edge, atMm }) => ({ kind, edge, atMm: Math.round(10 * atMm) / 10 })),
-    look: lookOfMarks(made.marked, stretches, outletMm, { dryPatches: 0, rills: 0 }),
-    authors: "The deckbands project",
-    licence: "CC0-1.0",
-  };
-}
-
-/** Every n-th cell, so that a mask has few columns. */
-function coarser({ grid, labels }: Marked): Marked {
-  const step = Math.ceil(grid.columns / MOST_COLUMNS);
-  const [columns, rows] = [Math.ceil(grid.columns / step), Math.ceil(grid.rows / step)];
-  const at = (i: number) => {
-    const column = Math.min(grid.columns - 1, (i % columns) * step + (step >> 1));
-    const row = Math.min(grid.rows - 1, Math.floor(i / columns) * step + (step >> 1));
-    return labels[row * grid.columns + column]!;
-  };
-  return {
-    grid: { columns, rows, mmPerCell: grid.mmPerCell * step },
-    labels: Uint8Array.from({ length: columns * rows }, (_, i) => at(i)),
-  };
-}
-
-function* scenes(): Generator<Made> {
-  for (const seed of SEEDS.map((n) => 7_000_000 + n)) {
-    const scene = makeScene(seed, 1);
-    const { fault } = scene.work;
-    const { dense, light } = scene.looks.names;
-    const { columns, rows, cellMm, classes } = scene.truth;
-    yield {
-      id: `scene-${seed}`,
-      title: `${dense[0]!.toUpperCase()}${dense.slice(1)} over ${light}`,
-      fault: FAULTS[fault],
-      material: { dense, middling: fault === "no-middling" ? null : `locked ${dense}`, light },
-      note: "",
-      deckFile: { ...scene.deckFile, name: `Deck of scene ${seed}` },
-      marked: { grid: { columns, rows, mmPerCell: cellMm }, labels: classes },
-      photo: scene.photo,
-      placeInPhoto: (at) => photoPlace(scene.camera, at),
-    };
-  }
-}
-
-async function* samples(): AsyncGenerator<Made> {
+async function* samples(): AsyncGenerator<KnownDeck> {
   for (const [name, fault] of Object.entries(SAMPLE_FAULTS)) {
     const json = async (kind: string) => JSON.parse(await readFile(join(SAMPLES, `${name}.${kind}.json`), "utf8"));
     const [deckFile, about] = [await json("deck"), await json("about")];
@@ -188,7 +83,7 @@ async function* samples(): AsyncGenerator<Made> {
 for (const name of await readdir(GALLERY).catch(() => [])) if (/^scene-/.test(name)) await rm(join(GALLERY, name));
 await mkdir(GALLERY, { recursive: true });
 const references: Reference[] = [];
-for (const made of scenes()) references.push(await keep(made));
+for (const seed of SEEDS.map((n) => 7_000_000 + n)) references.push(await keep(knownScene(seed, makeScene(seed))));
 for await (const made of samples()) references.push(await keep(made));
 const stock = ReferenceStock.parse({ schemaVersion: 1, references });
 await writeFile(join(GALLERY, "references.json"), `${JSON.stringify(stock)}\n`);

@@ -3,6 +3,7 @@ import {
   Alike,
   AlikeAsked,
   GalleryChoices,
+  NewMadeDeck,
   NewReference,
   Reference,
   ReferenceList,
@@ -27,6 +28,7 @@ import { markedPng } from "../marked-png.ts";
 import { deckOf, edgesOfMarkUp, edgesOfReading, marksOfMarkUp, marksOfReading, outletPairs } from "../marks.ts";
 import type { Parts } from "../parts.ts";
 import { RequestError } from "../problems.ts";
+import { ReaderError } from "../reader.ts";
 import { sendBlob } from "../send-blob.ts";
 import { sendFile } from "../send-file.ts";
 import type { Caller } from "../storage/caller.ts";
@@ -36,7 +38,7 @@ import { partOf } from "../storage/part-of-list.ts";
 
 const At = z.object({ id: Reference.shape.id });
 /** Reference photos, by words, by filters and by likeness. */
-export function galleryRoutes({ data }: Parts, { folder, references: stock }: Stock): Endpoint[] {
+export function galleryRoutes({ data, reader }: Parts, { folder, references: stock }: Stock): Endpoint[] {
   const shelf = async (caller: Caller) => data.gallery.shelf(caller, await stock());
   const one = async (caller: Caller, id: string): Promise<ShownReference> => {
     const found = (await shelf(caller)).references.find((reference) => reference.id === id);
@@ -151,6 +153,29 @@ export function galleryRoutes({ data }: Parts, { folder, references: stock }: St
       async ({ caller, body, newId }) => {
         const { reference, classes } = await referenceOf({ data }, caller, body, newId());
         return data.gallery.add(caller, body.reading, reference, classes);
+      },
+    ),
+    endpoint(
+      {
+        method: "post",
+        path: "/api/gallery/made",
+        right: "teach",
+        says: "Make a picture of a deck with its truth and take it into the gallery: the first to teach from, from this seed on. Takes seconds",
+        body: NewMadeDeck,
+        answer: ShownReference,
+        status: 201,
+      },
+      async ({ caller, body, newId }) => {
+        const seed = body.seed ?? Number.parseInt(newId().slice(0, 8), 16);
+        const madeOf = async (from: number) => (await shelf(caller)).references.find((one) => one.seed === from);
+        const there = await madeOf(seed);
+        if (there) return there;
+        const made = await reader.makeDeck(seed).catch((error) => {
+          if (error instanceof ReaderError && error.code !== "closed")
+            throw new RequestError("busy", "No deck could be made now. Wait a minute, then ask again.");
+          throw error;
+        });
+        return (await madeOf(made.reference.seed!)) ?? data.gallery.addMade(caller, made);
       },
     ),
     endpoint(

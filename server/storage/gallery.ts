@@ -2,6 +2,7 @@ import { readFile } from "node:fs/promises";
 import { join } from "node:path";
 import { Reference, ReferenceStock, type ShownReference } from "../../vision/contract/index.ts";
 import { LOOK_NUMBERS, lookVector } from "../../vision/index.ts";
+import type { MadeReference } from "../made-deck.ts";
 import { RequestError } from "../problems.ts";
 import type { Blobs } from "./blobs.ts";
 import type { Caller } from "./caller.ts";
@@ -9,13 +10,17 @@ import type { Db } from "./database.ts";
 import type { Gate } from "./gate.ts";
 import { now } from "./naming.ts";
 
+/** References without a reading: their pictures stand in their own rows. */
+const PICTURED = ["packed_references", "made_references"] as const;
+const OWN = ["gallery_references", ...PICTURED] as const;
+
 /** References of one site and of the stock, by title, with their looks as one row of numbers. */
 export interface Shelf {
   readonly references: readonly ShownReference[];
   readonly vectors: Float32Array;
 }
 
-/** A site's own references, those that came in packs among them. They are added and taken away, never changed. */
+/** A site's own references, those that came in packs or were made among them. They are added and taken away, never changed. */
 export class Gallery {
   readonly #db: Db;
   readonly #blobs: Blobs;
@@ -55,6 +60,27 @@ export class Gallery {
     });
   }
 
+  /** Keep a made deck; what is here already stays as it is. */
+  async addMade({ site, person }: Caller, { reference, photo, classes }: MadeReference): Promise<ShownReference> {
+    return this.#gate.whileAdding(async () => {
+      const row = {
+        id: reference.id,
+        site_id: site,
+        person_id: person,
+        made_at: now(),
+        reference_json: JSON.stringify(reference),
+        photo_sha256: await this.#blobs.keep(photo),
+        classes_sha256: await this.#blobs.keep(classes),
+      };
+      await this.#db
+        .insertInto("made_references")
+        .values(row)
+        .onConflict((on) => on.columns(["site_id", "id"]).doNothing())
+        .execute();
+      return shown(reference, true);
+    });
+  }
+
   /** The blobs of a site's own reference: its photo small, and its classes. */
   async pictures({ site }: Caller, id: string): Promise<{ photo: string; classes: string | null } | null> {
     const row = await this.#db
@@ -68,29 +94,30 @@ export class Gallery {
       .where("gallery_references.id", "=", id)
       .executeTakeFirst();
     if (row) return row;
-    const packed = await this.#db
-      .selectFrom("packed_references")
-      .select(["photo_sha256 as photo", "classes_sha256 as classes"])
-      .where("site_id", "=", site)
-      .where("id", "=", id)
-      .executeTakeFirst();
-    return packed ?? null;
+    for (const table of PICTURED) {
+      const found = await this.#db
+        .selectFrom(table)
+        .select(["photo_sha256 as photo", "classes_sha256 as classes"])
+        .where("site_id", "=", site)
+        .where("id", "=", id)
+        .executeTakeFirst();
+      if (found) return found;
+    }
+    return null;
   }
 
   /** @throws {RequestError} `not-found`; those of the stock stay. */
   async remove({ site }: Caller, id: string): Promise<void> {
-    const from = (table: "gallery_references" | "packed_references") =>
+    const from = (table: (typeof OWN)[number]) =>
       this.#db.deleteFrom(table).where("site_id", "=", site).where("id", "=", id).returning("id").execute();
-    const gone = [...(await from("gallery_references")), ...(await from("packed_references"))];
-    if (gone.length === 0)
+    const gone = await Promise.all(OWN.map(from));
+    if (gone.flat().length === 0)
       throw new RequestError("not-found", "Your site has no such reference; those that came with the program stay.");
   }
 
   /** All that a site can look at: its own references and the stock. */
   async shelf({ site }: Caller, stock: readonly ShownReference[]): Promise<Shelf> {
-    const tables = (["gallery_references", "packed_references"] as const).map((table) =>
-      this.#db.selectFrom(table).where("site_id", "=", site),
-    );
+    const tables = OWN.map((table) => this.#db.selectFrom(table).where("site_id", "=", site));
     const marks = await Promise.all(
       tables.map((rows) =>
         rows

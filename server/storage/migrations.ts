@@ -13,6 +13,7 @@ export const MIGRATIONS: Readonly<Record<string, Migration>> = {
   "0006-review": { up: review },
   "0007-alarms": { up: alarms },
   "0008-packs": { up: packs },
+  "0009-made-decks": { up: madeDecks },
 };
 
 type Db = Kysely<unknown>;
@@ -289,6 +290,16 @@ async function packs(db: Db): Promise<void> {
   await index("packs", ["site_id", "key"]);
   await index("packed_references", ["photo_sha256"]);
   await index("packed_references", ["classes_sha256"]);
+}
+
+/** References whose pictures the scene maker made. */
+async function madeDecks(db: Db): Promise<void> {
+  const table = db.schema.createTable("made_references");
+  await byPerson(ofSite(text(table, "id", "made_at", "reference_json", "photo_sha256", "classes_sha256")))
+    .addPrimaryKeyConstraint("made_references_key", ["site_id", "id"])
+    .execute();
+  for (const column of ["photo_sha256", "classes_sha256"])
+    await db.schema.createIndex(`made_references_by_${column}`).on("made_references").columns([column]).execute();
 }
 
 const keyed = (t: Table) => t.addColumn("id", "text", (c) => c.primaryKey());

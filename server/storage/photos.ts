@@ -217,7 +217,13 @@ export async function unneeded(db: Db, ids: readonly string[]): Promise<string[]
       .where(({ eb, or }) => or([eb("photo_sha256", "=", id), eb("classes_sha256", "=", id)]))
       .limit(1)
       .executeTakeFirst();
-    if (!photo && !picture && !report && !mark && !packed) free.push(id);
+    const made = await db
+      .selectFrom("made_references")
+      .select("id")
+      .where(({ eb, or }) => or([eb("photo_sha256", "=", id), eb("classes_sha256", "=", id)]))
+      .limit(1)
+      .executeTakeFirst();
+    if (!photo && !picture && !report && !mark && !packed && !made) free.push(id);
   }
   return free;
 }

@@ -18,9 +18,10 @@ export async function blobsNamed(db: Db): Promise<Set<string>> {
     .union(db.selectFrom("gallery_references").select("classes_sha256").where("classes_sha256", "is not", null))
     .execute();
   const packed = await db.selectFrom("packed_references").select(["photo_sha256", "classes_sha256"]).execute();
+  const made = await db.selectFrom("made_references").select(["photo_sha256", "classes_sha256"]).execute();
   const reports = await db.selectFrom("reports").select(REPORT_BLOBS).execute();
   return new Set(
-    [...photos, ...pictures, ...marks, ...packed, ...reports]
+    [...photos, ...pictures, ...marks, ...packed, ...made, ...reports]
       .flatMap((row) => Object.values(row))
       .filter((id) => id !== null),
   );

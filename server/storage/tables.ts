@@ -24,6 +24,7 @@ export interface Tables {
   gallery_references: ReferenceRow;
   packs: PackRow;
   packed_references: PackedReferenceRow;
+  made_references: MadeReferenceRow;
   lessons: LessonRow;
   lesson_tries: LessonTryRow;
   reports: ReportRow;
@@ -255,6 +256,15 @@ export interface PackedReferenceRow {
   reference_json: string;
   photo_sha256: string;
   classes_sha256: string | null;
+}
+export interface MadeReferenceRow {
+  id: string;
+  site_id: string;
+  person_id: string;
+  made_at: string;
+  reference_json: string;
+  photo_sha256: string;
+  classes_sha256: string;
 }
 export interface LessonRow {
   id: string;

@@ -139,6 +139,35 @@ it("the gallery is found by words, material and deck, and some of it becomes a l
   expect(complaints).toEqual([]);
 });
 
+it("a trainer has a deck made by its number, and makes a lesson of it at once", async () => {
+  const { page, complaints } = await openPage(site, DESKTOP);
+  await page.goto(site.address);
+  await page.locator("#open-gallery").click();
+  await page.locator(".gallery-card").nth(11).waitFor();
+  await page.locator("#fresh-seed").fill("a few");
+  await page.locator("#fresh-make").click();
+  await page.getByText("The number is a whole number from 0 to 4294967295.").waitFor();
+  await page.locator("#fresh-seed").fill("8000004");
+  await page.locator("#fresh-make").press("Enter");
+  await page.getByText("Made: “Native gold over grey gangue”, picture number 8000004.").waitFor({ timeout: 60_000 });
+  const card = page.locator(".gallery-card").first();
+  await card.getByText("Made picture, number 8000004: no photo of a real deck.").waitFor();
+  await page.waitForFunction(() => document.querySelector<HTMLImageElement>(".gallery-card img")!.naturalWidth > 400);
+  await isSound(page, "gallery-made-desk");
+  await page.setViewportSize(PHONE);
+  await isSound(page, "gallery-made-phone");
+  await page.locator("#lesson-name").fill("Unseen gold");
+  await page.getByRole("button", { name: "Make a lesson of 1 deck" }).click();
+  await page.getByText("“Unseen gold” is made").waitFor();
+  await page.getByRole("button", { name: "Back to the photo" }).click();
+  await page.locator("#open-lesson").click();
+  await page.getByRole("button", { name: "Unseen gold: 1 deck" }).click();
+  await page.waitForFunction(() =>
+    document.querySelector<HTMLImageElement>(".lesson-photo img")?.src.endsWith("scene-8000004/photo.jpg"),
+  );
+  expect(complaints).toEqual([]);
+});
+
 it("on a phone a lesson of any decks begins, and the gallery can be read", async () => {
   const { page, complaints } = await openPage(site, PHONE);
   await page.goto(site.address);

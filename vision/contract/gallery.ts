@@ -77,6 +77,8 @@ export const Reference = z.strictObject({
   look: BandLook,
   authors: Words,
   licence: Words,
+  /** Only of a picture that the scene maker made: the seed it comes of. */
+  seed: z.number().int().min(0).optional(),
 });
 export type Reference = z.infer<typeof Reference>;
 export const ReferenceStock = z.strictObject({
@@ -150,3 +152,10 @@ export const NewReference = z.strictObject({
   licence: Words,
 });
 export type NewReference = z.infer<typeof NewReference>;
+
+/**
+ * Make a deck that nobody has seen, with its truth. The scene maker's seeds are tried from this one on until a deck can be taught from; the same
+ * seed makes the same picture. Without one, any.
+ */
+export const NewMadeDeck = z.strictObject({ seed: z.number().int().min(0).max(4_294_967_295).optional() });
+export type NewMadeDeck = z.infer<typeof NewMadeDeck>;

@@ -17,6 +17,7 @@ export {
   DeckShape,
   GalleryChoices,
   LookDifference,
+  NewMadeDeck,
   NewReference,
   Reference,
   ReferenceList,

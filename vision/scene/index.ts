@@ -7,7 +7,7 @@ import { type Camera, drawCamera, photoPlace } from "./camera.ts";
 import { drawLooks, type Looks } from "./looks.ts";
 import { photograph } from "./photograph.ts";
 import { type Bed, drawPlan, layBed } from "./plan.ts";
-import { chance, pick, randomFrom } from "./random.ts";
+import { chance, pick, type Random, randomFrom } from "./random.ts";
 import { classesOf, spreadSolids, type Work } from "./solids.ts";
 import { paintSurface } from "./surface.ts";
 
@@ -56,15 +56,25 @@ const FAULTS: readonly Work["fault"][] = [
   "no-dense",
 ];
 
-/** One scene; the same seed and detail make the same scene. @param detail  how many times finer bed and photo are. */
-export function makeScene(seed: number, detail = 1): Scene {
-  const random = randomFrom(seed);
+/** What is on a scene's deck and how it goes, known before anything is painted. */
+export function sketchScene(seed: number): Pick<Scene, "work" | "looks"> {
+  const { work, looks } = begin(randomFrom(seed));
+  return { work, looks };
+}
+
+function begin(random: Random) {
   const plan = drawPlan(random);
   const work: Work = {
     state: chance(random, 0.12) ? "stopped" : "running",
     fault: chance(random, 0.02) ? "empty" : pick(random, FAULTS),
   };
-  const looks = drawLooks(random);
+  return { plan, work, looks: drawLooks(random) };
+}
+
+/** One scene; the same seed and detail make the same scene. @param detail  how many times finer bed and photo are. */
+export function makeScene(seed: number, detail = 1): Scene {
+  const random = randomFrom(seed);
+  const { plan, work, looks } = begin(random);
   const bed: Bed = layBed(random, plan, Math.round(BED_COLUMNS * detail));
   const solids = spreadSolids(random, plan, bed, work);
   const surface = paintSurface(random, plan, bed, solids, looks, work);

@@ -11,7 +11,8 @@ export function galleryCard(
   heading: "h2" | "h3",
   ...more: (HTMLElement | null)[]
 ): HTMLElement {
-  const { title, photoUrl, classesUrl, fault, note, basis, licence, authors, material, deck, settings } = reference;
+  const { title, photoUrl, classesUrl, fault, note, basis, licence, authors, material, deck, settings, seed } =
+    reference;
   const names = [material.dense, material.middling, material.light].filter((name) => name !== null).join(", ");
   const [length, width] = [given(deck.lengthMm, "mm"), given(deck.widthMm, "mm")];
   const words = { title };
@@ -21,6 +22,7 @@ export function galleryCard(
     el("img", { src: photoUrl, alt: say("gallery.photo", words), loading: "lazy" }),
     el(heading, inEnglish(), title),
     el("p", {}, el("b", {}, faultName(fault))),
+    seed !== undefined && el("p", { class: "hint-line" }, say("gallery.madePicture", { seed: String(seed) })),
     ...more,
     el(
       "details",
