@@ -24,7 +24,8 @@ it("150 requests as nobody should send them: no 500, and the server goes on", as
   for (let i = 0; i < 150; i++) {
     const { method, path, headers, body } = oddRequest(random, endpoints);
     const answer = await fetch(app.at + path, { method, headers, body });
-    if (answer.headers.get("Content-Type")?.startsWith("text/event-stream")) await answer.body?.cancel(); // it never ends
+    if (answer.headers.get("Content-Type")?.startsWith("text/event-stream"))
+      await answer.body?.cancel(); // it never ends
     else await answer.arrayBuffer();
     expect(answer.status, `${method} ${path} ${body?.slice(0, 200)}`).not.toBe(500);
     statuses.set(answer.status, (statuses.get(answer.status) ?? 0) + 1);
