@@ -54,6 +54,13 @@ const SHARED = [
   "rep.photo",
   "rep.photos",
   "rep.column.item",
+  "gallery.materialIs",
+  "run.plan.of.galena",
+  "run.plan.of.chalcopyrite",
+  "run.plan.of.scheelite",
+  "run.plan.of.chromite",
+  "run.plan.shape.grains",
+  "run.plan.shape.cubes",
 ];
 
 it.each(others)("%s says which way it is written", (file) => {
