@@ -3,7 +3,8 @@ import type { Camera, Lie } from "./camera.ts";
 import { plant } from "./plant-pov.ts";
 import type { Scenario } from "./scenario.ts";
 import { carry, textures, vec } from "./sdl.ts";
-import { deckTop, tableBody, thingBefore } from "./table-pov.ts";
+import { deckTop, tableBody } from "./table-pov.ts";
+import { thingBefore } from "./thing-pov.ts";
 
 export interface SceneFiles {
   /** The photo: needs colour.png, film.png and relief.png beside it. */
