@@ -2,13 +2,12 @@
 import torch
 import torch.nn.functional as F
 
-from looks import painted, recoloured, roughen, shadows_on, things_before, uniform
+from looks import BURNT, recoloured, roughen, shadows_on, things_before, uniform
 from pool import COLUMNS, ROWS, SMALL, SQUARE
+from second_maker import painted
 
 WEIGHTS = [1.0, 1.5, 1.5, 1.0, 2.5, 1.0]
 """Bare, dense, middling, light, dry; no deck to be seen."""
-BURNT = 0.978
-"""What a camera could not hold stays white in any look."""
 MARGIN = 0.22
 """As in finding/way-round.ts."""
 
@@ -28,7 +27,7 @@ def learn_classes(net, batch, textures, step):
         if step % 3 == 0:
             flat, truth = painted(len(flat), ROWS, COLUMNS, flat.device, textures)
         else:
-            burnt = flat.amin(1, keepdim=True) > BURNT
+            burnt = flat.amin(1, keepdim=True) > BURNT  # stays white in any look
             flat, truth = roughen(recoloured(shadows_on(flat), truth), truth, textures)
             flat = torch.where(burnt, 1.0, flat)
         flat, truth = things_before(flat, truth)
