@@ -39,6 +39,7 @@ import {
   innerCells,
   iou,
   matchEdges,
+  meanIou,
   noConfusion,
   percentile,
   REACH_MM,
@@ -169,8 +170,10 @@ console.log(`photos ${photos}, not read ${unread}`);
 for (const { name, counted } of baselines) {
   const plain = names.map((_, k) => iou(counted, k + 1));
   const parts = names.map((n, k) => `${n} ${plain[k]!.toFixed(2)}`).join("  ");
-  const ratio = (1 - meanOf(all)) / (1 - meanOf(plain));
-  console.log(`${name.padEnd(28)} ${parts}  mean ${meanOf(plain).toFixed(3)}; our error is ${ratio.toFixed(2)} of its`);
+  const ratio = (1 - meanIou(pooled)) / (1 - meanIou(counted));
+  console.log(
+    `${name.padEnd(28)} ${parts}  mean ${meanIou(counted).toFixed(3)}; our error is ${ratio.toFixed(2)} of its`,
+  );
 }
 const within = (k: number) =>
   `${((100 * stated.filter(({ off, error }) => off <= k * error).length) / Math.max(1, stated.length)).toFixed(0)} %`;
@@ -178,9 +181,10 @@ console.log(`edges within one stated error ${within(1)}, two ${within(2)} (of ${
 console.log(
   `dry patches of 15 cm² and more, by IoU 0.3: ${patches.found} of ${patches.true} found, ${patches.right} of ${patches.read} read are true`,
 );
-const deep = names.map((_, k) => iou(inner, k + 1));
-console.log(`over 6 mm from a true border: mean ${meanOf(deep).toFixed(3)}`);
-console.log(`pooled: ${names.map((n, k) => `${n} ${all[k]!.toFixed(3)}`).join("  ")}  mean ${meanOf(all).toFixed(3)}`);
+console.log(`over 6 mm from a true border: mean ${meanIou(inner).toFixed(3)}`);
+console.log(
+  `pooled: ${names.map((n, k) => `${n} ${all[k]!.toFixed(3)}`).join("  ")}  mean ${meanIou(pooled).toFixed(3)}`,
+);
 console.log(`
 how sure the reading is of its cells, and how many of them are right; expected calibration error ${reliability.error.toFixed(3)}`);
 for (const { from, to, share, sure, right } of reliability.rows) {
@@ -192,9 +196,7 @@ for (const { from, to, share, sure, right } of reliability.rows) {
 console.log(`
 mean IoU by what the pictures show, with their number`);
 for (const [key, { count, counted }] of [...groups].sort(([a], [b]) => a.localeCompare(b))) {
-  console.log(
-    `${key.padEnd(36)} ${String(count).padStart(3)}  ${meanOf(names.map((_, k) => iou(counted, k + 1))).toFixed(2)}`,
-  );
+  console.log(`${key.padEnd(36)} ${String(count).padStart(3)}  ${meanIou(counted).toFixed(2)}`);
 }
 console.log(`
 edges along the outlet, distance from the truth in mm; missed: none of its kind within ${REACH_MM} mm, further off than any`);
@@ -216,12 +218,6 @@ for (const pair of [...new Set([...matched.map(({ edge }) => edge), ...extras].m
 function foundAlone(photo: Photo, deck: Deck): View {
   const { view } = findView(cv, photo, deck, null, eyes);
   return withinRims(cv, photo, deck, view, eyes.lookAt(rectify(cv, photo, deck, view)));
-}
-
-/** Mean over the classes that are there. */
-function meanOf(values: readonly number[]): number {
-  const there = values.filter((v) => !Number.isNaN(v));
-  return there.reduce((a, b) => a + b, 0) / there.length;
 }
 
 /** Dry patches of at least 15 cm², each matched to one of the other kind by intersection over union of their cells. */

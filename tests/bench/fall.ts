@@ -18,8 +18,8 @@ import {
   countCells,
   type EdgeMatch,
   edgesOf,
-  iou,
   matchEdges,
+  meanIou,
   noConfusion,
   percentile,
 } from "./scores.ts";
@@ -27,7 +27,6 @@ import {
 const { positionals, values } = parseArgs({ allowPositionals: true, options: { scenes: { type: "string" } } });
 const { cv } = await loadOpenCv();
 const eyes = await openEyes();
-const names = ["bare", "dense", "middling", "light", "dry"];
 
 interface Change {
   readonly longestPx?: number;
@@ -77,11 +76,9 @@ for await (const one of values.scenes
 }
 console.log(`${number} photos, corners given`);
 for (const [name, { counted, moved, refused }] of rows) {
-  const each = names.map((_, k) => iou(counted, k + 1)).filter((v) => !Number.isNaN(v));
-  const mean = each.reduce((a, b) => a + b, 0) / each.length;
   const found = moved.filter(({ offMm }) => offMm !== null);
   console.log(
-    `${name.padEnd(32)} mean IoU ${mean.toFixed(3)}   edges moved: median ${percentile(found, 0.5).toFixed(0)}, 95th ${percentile(found, 0.95).toFixed(0)} mm, ${moved.length - found.length} of ${moved.length} lost   refused ${refused}`,
+    `${name.padEnd(32)} mean IoU ${meanIou(counted).toFixed(3)}   edges moved: median ${percentile(found, 0.5).toFixed(0)}, 95th ${percentile(found, 0.95).toFixed(0)} mm, ${moved.length - found.length} of ${moved.length} lost   refused ${refused}`,
   );
 }
 

@@ -26,6 +26,12 @@ export function iou(confusion: Confusion, k: number): number {
   return all > 0 ? shared / all : Number.NaN;
 }
 
+/** Mean over the classes 1 to 5 that are there. */
+export function meanIou(confusion: Confusion): number {
+  const there = [1, 2, 3, 4, 5].map((k) => iou(confusion, k)).filter((value) => !Number.isNaN(value));
+  return there.reduce((a, b) => a + b, 0) / there.length;
+}
+
 /** The truth with all cells within 6 mm of another class, or of what is unseen, taken out (0). */
 export function innerCells(truth: Uint8Array, { columns, rows, mmPerCell }: Grid): Uint8Array {
   const reach = Math.round(6 / mmPerCell);
