@@ -149,9 +149,12 @@ function allLight([, dense, middling, light]: readonly Float32Array[]) {
 const CLASSES_TAPPED = 3;
 const TAPS = 6;
 
-/** Looks taken from the taps themselves, where there are enough of them; else the looks as they are. */
+/** Whether taps say by themselves what each class looks like. */
+export const tellLooks = (taps: readonly TapOnGrid[]) =>
+  taps.length >= TAPS && new Set(taps.map((tap) => tap.class)).size >= CLASSES_TAPPED;
+
+/** Looks taken from the taps themselves; `tellLooks` must hold. */
 export function looksFromTaps(looks: Appearance, taps: readonly TapOnGrid[]): Appearance {
-  if (taps.length < TAPS || new Set(taps.map((tap) => tap.class)).size < CLASSES_TAPPED) return looks;
   const tapped = taps.map((tap) => aroundTap(looks, tap));
   const pooled = looks.features.map((_, f) => tapped.reduce((s, { variance }) => s + variance[f]!, 0) / tapped.length);
   return {

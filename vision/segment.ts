@@ -1,7 +1,7 @@
 import { type Appearance, appearancesOf, likelihoods } from "./appearance.ts";
 import { flowPrior } from "./flow-prior.ts";
 import { type FirstLook, planeOn } from "./model/first-look.ts";
-import { looksFromTaps, type Naming, nameByModel, nameLooks } from "./naming.ts";
+import { looksFromTaps, type Naming, nameByModel, nameLooks, tellLooks } from "./naming.ts";
 import type { OpenCv } from "./opencv.ts";
 import { type Classes, type Deck, type EvenDeck, type Grid, type Notes, photoPoint, type View } from "./stages.ts";
 import { boxMean } from "./texture.ts";
@@ -15,8 +15,8 @@ const LEAST_COVER = 1 / 3;
 const DISC_MM = 10;
 /** Half the window over which cover is averaged, mm: less than that disc, since the evidence is smooth already. */
 const COVER_MM = 6;
-/** Above this chance of something before the deck, a cell is not judged. */
-const HIDDEN = 0.5;
+/** Above this chance of something before the deck, a cell is not judged; the model must be surer where taps tell what is what. */
+const [HIDDEN, HIDDEN_TAPPED] = [0.5, 0.9];
 /** A cell's confidence is the model's own chance by this share: the fused evidence alone is surer than it is right (measured on scenes). */
 const TOLD_SHARE = 0.65;
 /** How often a cell is right that is so sure, 0 to 255 each: less often than its own chance says (from scenes and samples: DEVELOPERS.md). */
@@ -33,18 +33,18 @@ const BARE_FAVOUR = 1.4;
  * from its looks and from where each class is likely.
  */
 export function segment(cv: OpenCv, all: EvenDeck, deck: Deck, view: View, notes: Notes, first?: FirstLook): Classes {
-  const even = first ? withoutThings(all, first) : all;
-  const found = appearancesOf(cv, even);
-  const { grid } = found;
-  const prior = flowPrior(deck, grid);
+  const { grid } = all.halved;
   const taps = (notes.taps ?? []).flatMap(({ at, class: name }) => {
     const { x, y } = toDeck(view, photoPoint(at));
     const [column, row] = [Math.floor(x / grid.mmPerCell), Math.floor(y / grid.mmPerCell)];
     const onDeck = column >= 0 && row >= 0 && column < grid.columns && row < grid.rows;
     return onDeck ? [{ column, row, class: name }] : [];
   });
-  const looks = looksFromTaps(found, taps);
-  const tapped = looks !== found;
+  const tapped = tellLooks(taps);
+  const even = first ? withoutThings(all, first, tapped ? HIDDEN_TAPPED : HIDDEN) : all;
+  const found = appearancesOf(cv, even);
+  const prior = flowPrior(deck, grid);
+  const looks = tapped ? looksFromTaps(found, taps) : found;
   const fit = likelihoods(looks);
   const naming =
     first && !tapped
@@ -57,15 +57,15 @@ export function segment(cv: OpenCv, all: EvenDeck, deck: Deck, view: View, notes
 }
 
 /** Cells where the model sees something before the deck rather than the deck count as unseen. */
-function withoutThings(even: EvenDeck, first: FirstLook): EvenDeck {
+function withoutThings(even: EvenDeck, first: FirstLook, least: number): EvenDeck {
   const { grid, halved } = even;
   const hidden = planeOn(first, CLASSES, halved.grid);
   const seen = even.seen.slice();
   for (let row = 0, i = 0; row < grid.rows; row++) {
     const from = (row >> 1) * halved.grid.columns;
-    for (let column = 0; column < grid.columns; column++, i++) if (hidden[from + (column >> 1)]! > HIDDEN) seen[i] = 0;
+    for (let column = 0; column < grid.columns; column++, i++) if (hidden[from + (column >> 1)]! > least) seen[i] = 0;
   }
-  return { ...even, seen, halved: { ...halved, seen: halved.seen.map((is, i) => (hidden[i]! > HIDDEN ? 0 : is)) } };
+  return { ...even, seen, halved: { ...halved, seen: halved.seen.map((is, i) => (hidden[i]! > least ? 0 : is)) } };
 }
 
 export interface TapOnGrid {
