@@ -41,7 +41,7 @@ export function segment(cv: OpenCv, all: EvenDeck, deck: Deck, view: View, notes
     return onDeck ? [{ column, row, class: name }] : [];
   });
   const tapped = tellLooks(taps);
-  const even = first ? withoutThings(all, first, tapped ? HIDDEN_TAPPED : HIDDEN) : all;
+  const even = first ? withoutThings(all, first, tapped ? HIDDEN_TAPPED : HIDDEN, taps) : all;
   const found = appearancesOf(cv, even);
   const prior = flowPrior(deck, grid);
   const looks = tapped ? looksFromTaps(found, taps) : found;
@@ -56,10 +56,11 @@ export function segment(cv: OpenCv, all: EvenDeck, deck: Deck, view: View, notes
   return { grid: even.grid, ...label(evidence, looks.seen, grid, even, told), evidenceGrid: grid, evidence };
 }
 
-/** Cells where the model sees something before the deck rather than the deck count as unseen. */
-function withoutThings(even: EvenDeck, first: FirstLook, least: number): EvenDeck {
+/** Cells where the model sees something before the deck rather than the deck count as unseen, but not where a person tapped the deck. */
+function withoutThings(even: EvenDeck, first: FirstLook, least: number, taps: readonly TapOnGrid[]): EvenDeck {
   const { grid, halved } = even;
   const hidden = planeOn(first, CLASSES, halved.grid);
+  for (const tap of taps) for (const i of cellsAround(tap, halved.grid)) hidden[i] = 0;
   const seen = even.seen.slice();
   for (let row = 0, i = 0; row < grid.rows; row++) {
     const from = (row >> 1) * halved.grid.columns;
@@ -105,22 +106,21 @@ function chanceAt({ rows, columns, planes }: FirstLook, label: number, down: num
   return planes[(label - 1) * rows * columns + i]! / sum;
 }
 
-/** What a person said holds within the disc around the tap, fading to its rim. */
+/** What a person said holds within the disc around the tap. */
 function honour(evidence: Float32Array, grid: Grid, tap: TapOnGrid) {
   const cells = grid.columns * grid.rows;
-  const reach = Math.ceil(DISC_MM / grid.mmPerCell);
-  for (let row = Math.max(0, tap.row - reach); row <= Math.min(grid.rows - 1, tap.row + reach); row++) {
-    for (
-      let column = Math.max(0, tap.column - reach);
-      column <= Math.min(grid.columns - 1, tap.column + reach);
-      column++
-    ) {
-      const i = row * grid.columns + column;
-      CLASS_ORDER.forEach((name, k) => {
-        evidence[k * cells + i] = name === tap.class ? 1 : 0;
-      });
-    }
+  for (const i of cellsAround(tap, grid)) {
+    CLASS_ORDER.forEach((name, k) => {
+      evidence[k * cells + i] = name === tap.class ? 1 : 0;
+    });
   }
+}
+
+/** Cells of the disc that a tap speaks for. */
+function* cellsAround({ row, column }: TapOnGrid, { columns, rows, mmPerCell }: Grid) {
+  const reach = Math.ceil(DISC_MM / mmPerCell);
+  for (let y = Math.max(0, row - reach); y <= Math.min(rows - 1, row + reach); y++)
+    for (let x = Math.max(0, column - reach); x <= Math.min(columns - 1, column + reach); x++) yield y * columns + x;
 }
 
 /** The contract's class of each 2 mm cell, from cover averaged around it, and how sure it is. */
