@@ -13,7 +13,7 @@ import { type Auth, openAuth } from "./people/auth.ts";
 import { Members } from "./people/members.ts";
 import { byLogIn, ownerAlways, type Who } from "./people/who.ts";
 import { Reader } from "./reader.ts";
-import { type Data, openData } from "./storage/data.ts";
+import { type Data, type Elsewhere, openData } from "./storage/data.ts";
 import { sweep } from "./storage/sweep.ts";
 
 /** What a running server is made of. */
@@ -46,6 +46,8 @@ export interface Parts {
 }
 
 export interface Choices {
+  /** What is not kept in the data folder. */
+  readonly elsewhere?: Elsewhere;
   /** Photos read at the same time; 0: they wait. */
   readonly readers?: number;
   readonly reader?: Reader;
@@ -66,11 +68,11 @@ const TIDY_MS = 60 * 60 * 1000;
 /** Open everything over a data folder, and go on with the jobs that are left there. */
 export async function openParts(folder: string, choices: Choices = {}): Promise<Parts> {
   const { readers = 1, limits = USUAL_LIMITS, logIn = false, address = null, log = openLog("error") } = choices;
-  const data = await openData(folder);
+  const data = await openData(folder, choices.elsewhere);
   const reader = choices.reader ?? new Reader({ readers });
   let key: Promise<SenderKey> | null = null;
   const senderKey = () => {
-    key ??= senderKeyOf(folder);
+    key ??= senderKeyOf(data.secrets);
     return key;
   };
   const deckAlarms = new DeckAlarms(data);
@@ -79,7 +81,7 @@ export async function openParts(folder: string, choices: Choices = {}): Promise<
   const watcher = new AlarmWatcher(data, deckAlarms, post, senderKey, contact, log, choices.alarmsTogetherMs);
   const jobs = new Jobs(data, reader, readers, log, (site, id) => watcher.heard(site, id));
   const answers = new Answers(data.db);
-  const auth = openAuth(data.db, folder, address ?? "http://localhost");
+  const auth = openAuth(data.db, data.secrets, address ?? "http://localhost");
   const members = new Members(data.db, auth);
   const stopping = new AbortController();
   const tidies: (() => Promise<unknown>)[] = [() => answers.tidy(), () => sweep(data, stopping.signal)];

@@ -6,7 +6,7 @@ import type { Problem } from "../vision/contract/index.ts";
 import { MarksError, type Text } from "../vision/index.ts";
 import { type FieldFault, fieldFaults, sayFaults } from "./plain-words.ts";
 import { ReaderError } from "./reader.ts";
-import { isDiskFull } from "./storage/disk-full.ts";
+import { isAway, isBadText, isDiskFull } from "./storage/store-faults.ts";
 
 /** A request that cannot be answered as asked; the message says what to do. */
 export class RequestError extends Error {
@@ -72,6 +72,7 @@ const STATUS: Record<string, number> = {
   "too-many": 429,
   busy: 503,
   closed: 503,
+  "storage-away": 503,
   "photo-timeout": 504,
   "disk-full": 507,
 };
@@ -120,6 +121,13 @@ export function toProblem(error: unknown): Problem {
       "The server's disk is full: nothing was kept. Free some room on it, then send this again.",
     );
   }
+  if (isAway(error)) {
+    return problem(
+      "storage-away",
+      "What the server keeps things in cannot be reached. Nothing was changed; send this again in a minute.",
+    );
+  }
+  if (isBadText(error)) return problem("body-wrong", "What was sent has a character that no text has (U+0000).");
   const { type, status } = error as { type?: string; status?: number }; // what Express and its body readers throw
   if (type === "entity.too.large")
     return problem("photo-too-large", "What was sent is too large. Send a smaller photo.");

@@ -1,13 +1,26 @@
 import { defineConfig } from "vitest/config";
 
+/** What runs a second time with everything kept in PostgreSQL. */
+const ON_POSTGRES = ["storage", "jobs", "api"];
+
 export default defineConfig({
   root: new URL("..", import.meta.url).pathname,
   test: {
-    include: ["tests/**/*.test.ts"],
     testTimeout: 60_000,
     hookTimeout: 60_000,
     maxWorkers: 2,
     // opencv-wasm answers to `then`: letting Vitest unwrap its default export would wait for ever
     deps: { interopDefault: false },
+    projects: [
+      { extends: true, test: { name: "here", include: ["tests/**/*.test.ts"] } },
+      {
+        extends: true,
+        test: {
+          name: "elsewhere",
+          include: ON_POSTGRES.map((name) => `tests/server/${name}.test.ts`),
+          globalSetup: "tests/server/kept-elsewhere.ts",
+        },
+      },
+    ],
   },
 });

@@ -30,6 +30,7 @@ const STANDSTILLS: readonly string[] = [
   "too-many",
   "busy",
   "disk-full",
+  "storage-away",
   "closed",
 ];
 const codeOf = (error: unknown) => (error instanceof Trouble ? error.code : "internal");

@@ -119,7 +119,7 @@ export function problemTitle(code: string): string {
   if (code === "strange-answer") return say("problem.strange.title");
   if (code === "internal") return say("problem.page.title");
   if (code.startsWith("camera-")) return say("problem.camera.title");
-  if (code === "busy") return say("problem.busy.title");
+  if (code === "busy" || code === "storage-away") return say("problem.busy.title");
   if (code === "log-in") return say("problem.logIn.title");
   if (code === "photo-timeout") return say("problem.timeout.title");
   if (code.startsWith("photo-")) return say("problem.photo.title");

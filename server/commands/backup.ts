@@ -6,8 +6,9 @@ import { readConfig } from "../config.ts";
 import { readJson } from "../json-file.ts";
 import { sha256Of } from "../sha256.ts";
 import { BlobFolder, type Blobs } from "../storage/blobs.ts";
-import { check, DATABASE_FILE, type Db, openDatabase, snapshot } from "../storage/database.ts";
+import { check, type Db, openDatabase } from "../storage/database.ts";
 import { blobsNamed } from "../storage/references.ts";
+import { DATABASE_FILE, snapshot } from "../storage/sqlite.ts";
 import { UsageError } from "../usage.ts";
 import { VERSION } from "../version.ts";
 

@@ -60,24 +60,21 @@ export class JobRows {
     const counts = { tries: 0, interruptions: 0, stage: "waiting" };
     const none = { holder: null, lease_until: null, problem_json: null, ended_at: null };
     const anew = { ...begun, ...counts, ...none };
+    const subject = "run" in of ? { photo: null, run_id: of.run } : { photo: of.asked.photo, run_id: null };
     await this.#db.transaction().execute(async (trx) => {
-      const known = await trx.selectFrom("jobs").select("state").where("id", "=", id).executeTakeFirst();
-      if (!known) {
-        const subject = "run" in of ? { photo: null, run_id: of.run } : { photo: of.asked.photo, run_id: null };
-        const fixed = { id, site_id: site, asked_at: now(), ...subject };
-        await trx
-          .insertInto("jobs")
-          .values({ ...fixed, ...anew })
-          .execute();
-      } else if (known.state === "waiting" || known.state === "working") {
-        await trx
-          .updateTable("jobs")
-          .set(({ eb }) => ({ askers: eb("askers", "+", 1) }))
-          .where("id", "=", id)
-          .execute();
-      } else {
-        await trx.updateTable("jobs").set(anew).where("id", "=", id).execute();
-      }
+      const { numInsertedOrUpdatedRows: isNew } = await trx
+        .insertInto("jobs")
+        .values({ id, site_id: site, asked_at: now(), ...subject, ...anew })
+        .onConflict((on) => on.column("id").doNothing())
+        .executeTakeFirstOrThrow();
+      if (isNew) return;
+      const { numUpdatedRows: underWay } = await trx
+        .updateTable("jobs")
+        .set(({ eb }) => ({ askers: eb("askers", "+", 1) }))
+        .where("id", "=", id)
+        .where("state", "in", ["waiting", "working"])
+        .executeTakeFirstOrThrow();
+      if (!underWay) await trx.updateTable("jobs").set(anew).where("id", "=", id).execute();
     });
   }
 

@@ -3,7 +3,7 @@ import type { NewReading, Problem } from "../../vision/contract/index.ts";
 import { problem, toProblem } from "../problems.ts";
 import { type Reader, ReaderError, type Task } from "../reader.ts";
 import type { Data } from "../storage/data.ts";
-import { isDiskFull } from "../storage/disk-full.ts";
+import { isDiskFull } from "../storage/store-faults.ts";
 import { tellRun } from "./report.ts";
 import { packCsv } from "./report-data.ts";
 import { writePage } from "./report-page.ts";

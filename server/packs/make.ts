@@ -64,7 +64,7 @@ export async function makePack(
       references: ids,
     })),
   };
-  const key = await packKeyOf(data.folder);
+  const key = await packKeyOf(data.secrets);
   return packZip(file, pictures, (list) => signed(list, key));
 }
 

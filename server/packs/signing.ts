@@ -7,22 +7,15 @@ import {
   sign,
   verify,
 } from "node:crypto";
-import { readFile, writeFile } from "node:fs/promises";
-import { join } from "node:path";
 import type { PackSignature } from "../../vision/contract/index.ts";
+import type { Secrets } from "../storage/secrets.ts";
 
 /** Ed25519 (RFC 8032) over the bytes of a pack's list. */
 
-/** This server's own key: made once for a data folder. A backup does not hold it; a restored server signs with another. */
-export async function packKeyOf(folder: string): Promise<KeyObject> {
-  const path = join(folder, "pack-key.pem");
-  const made = generateKeyPairSync("ed25519").privateKey.export({ type: "pkcs8", format: "pem" });
-  try {
-    await writeFile(path, made, { flag: "wx", mode: 0o600, flush: true });
-  } catch (error) {
-    if ((error as NodeJS.ErrnoException).code !== "EEXIST") throw error;
-  }
-  return createPrivateKey(await readFile(path, "utf8"));
+/** This server's own key. */
+export async function packKeyOf(secrets: Secrets): Promise<KeyObject> {
+  const made = () => generateKeyPairSync("ed25519").privateKey.export({ type: "pkcs8", format: "pem" }).toString();
+  return createPrivateKey(await secrets.get("pack-key.pem", made));
 }
 
 export function signed(bytes: Uint8Array, key: KeyObject): PackSignature {

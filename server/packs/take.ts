@@ -18,7 +18,7 @@ const MOST_CELLS = 4_000_000;
 /** What a pack holds and who signed it; nothing is kept. @throws {RequestError} as `openPack`, `pack-hostile` for pictures that are none. */
 export async function lookAtPack(data: Data, caller: Caller, zip: Uint8Array): Promise<PackLook> {
   const { file, signature, pictures } = await checked(zip);
-  const own = publicPart(await packKeyOf(data.folder));
+  const own = publicPart(await packKeyOf(data.secrets));
   const before = await data.packs.knows(caller, signature.publicKey);
   const each = (name: "licence" | "authors") =>
     [...new Set(file.references.map(({ reference }) => reference[name]))].sort();

@@ -1,10 +1,9 @@
 import { randomBytes } from "node:crypto";
-import { readFile, writeFile } from "node:fs/promises";
 import type { IncomingMessage, ServerResponse } from "node:http";
-import { join } from "node:path";
 import { toNodeHandler } from "better-auth/node";
-import type { Db } from "../storage/database.ts";
+import { type Db, isPostgres } from "../storage/database.ts";
 import { newId } from "../storage/naming.ts";
+import type { Secrets } from "../storage/secrets.ts";
 
 /** Shortest pass phrase, characters: four or five words (NIST SP 800-63B-4, section 3.1.1.2: at least 15). */
 export const LEAST_PHRASE = 16;
@@ -35,11 +34,11 @@ export interface Auth {
 }
 
 /** @param address  Where people reach the server, such as https://decks.example; over HTTPS, cookies go over HTTPS only. */
-export function openAuth(db: Db, folder: string, address: string): Auth {
+export function openAuth(db: Db, secrets: Secrets, address: string): Auth {
   let opened: ReturnType<typeof open> | null = null;
   /** Loaded when first wanted: a server for one computer never wants it. */
   const auth = () => {
-    opened ??= open(db, folder, address);
+    opened ??= open(db, secrets, address);
     return opened;
   };
   const cookies = (answer: Response) => answer.headers.getSetCookie();
@@ -72,15 +71,15 @@ export function openAuth(db: Db, folder: string, address: string): Auth {
   };
 }
 
-async function open(db: Db, folder: string, address: string) {
+async function open(db: Db, secrets: Secrets, address: string) {
   const { betterAuth } = await import("better-auth");
   const { passkey } = await import("@better-auth/passkey");
   return betterAuth({
     appName: "deckbands",
     baseURL: address,
     basePath: "/api/auth",
-    secret: await secretOf(folder),
-    database: { db, type: "sqlite" },
+    secret: await secrets.get("secret", () => randomBytes(32).toString("base64url")), // signs cookies
+    database: { db, type: isPostgres(db) ? "postgres" : "sqlite" },
     emailAndPassword: {
       enabled: true,
       disableSignUp: true, // people come by invitation
@@ -109,15 +108,4 @@ async function open(db: Db, folder: string, address: string) {
     telemetry: { enabled: false },
     logger: { disabled: true },
   });
-}
-
-/** What signs cookies: made once for a data folder. A backup does not hold it, so a restored server asks for log-in again. */
-async function secretOf(folder: string): Promise<string> {
-  const path = join(folder, "secret");
-  try {
-    await writeFile(path, randomBytes(32).toString("base64url"), { flag: "wx", mode: 0o600, flush: true });
-  } catch (error) {
-    if ((error as NodeJS.ErrnoException).code !== "EEXIST") throw error;
-  }
-  return readFile(path, "utf8");
 }

@@ -4,7 +4,7 @@ import { RequestError } from "../problems.ts";
 import { UsageError } from "../usage.ts";
 import { BlobFolder } from "./blobs.ts";
 import type { Caller } from "./caller.ts";
-import { type Db, openDatabase } from "./database.ts";
+import { alone, type Db, isPostgres, openDatabase } from "./database.ts";
 import { Decks } from "./decks.ts";
 import { Gallery } from "./gallery.ts";
 import { Gate } from "./gate.ts";
@@ -20,11 +20,20 @@ import { Reviews } from "./reviews.ts";
 import { RunLogs } from "./run-log.ts";
 import { Runs } from "./runs.ts";
 import { Said } from "./said.ts";
+import { type Secrets, secretFiles, secretRows } from "./secrets.ts";
 import { Shares } from "./shares.ts";
 
-/** Everything that is kept: one database and the blobs of one data folder. */
+/** What is kept elsewhere than in the data folder. */
+export interface Elsewhere {
+  /** A PostgreSQL database, as an address; null: SQLite in the data folder. */
+  readonly database: string | null;
+}
+
+/** Everything that is kept: one database and the blobs beside it. */
 export interface Data {
+  /** Where files lie on this machine: what is coming in, and all that is not kept elsewhere. */
   readonly folder: string;
+  readonly secrets: Secrets;
   readonly db: Db;
   readonly blobs: BlobFolder;
   readonly gate: Gate;
@@ -47,14 +56,15 @@ export interface Data {
 }
 
 /** Open a data folder, made where it is missing. @throws {UsageError} when its database cannot be used. */
-export async function openData(folder: string): Promise<Data> {
+export async function openData(folder: string, { database }: Elsewhere = { database: null }): Promise<Data> {
   await mkdir(folder, { recursive: true });
-  const db = await openDatabase(folder);
+  const db = await openDatabase(folder, database);
   const blobs = await BlobFolder.open(folder);
-  const gate = new Gate();
+  const gate = new Gate(database === null ? null : await lockOf(database));
   const readings = new Readings(db, blobs, gate);
   return {
     folder,
+    secrets: isPostgres(db) ? secretRows(db) : secretFiles(folder),
     db,
     blobs,
     gate,
@@ -72,13 +82,19 @@ export async function openData(folder: string): Promise<Data> {
     shares: new Shares(db),
     pushes: new Pushes(db),
     local: await firstCaller(db),
-    close: () => db.destroy(),
+    close: async () => {
+      await gate.close();
+      await db.destroy();
+    },
   };
 }
+
+const lockOf = async (url: string) => new (await import("./database-lock.ts")).DatabaseLock(url);
 
 /** The first site and its owner, made when there is none. */
 async function firstCaller(db: Db): Promise<Caller> {
   return db.transaction().execute(async (trx) => {
+    await alone(trx);
     const known = await trx
       .selectFrom("members")
       .innerJoin("sites", "sites.id", "members.site_id")

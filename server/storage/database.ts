@@ -1,40 +1,22 @@
-import { join } from "node:path";
-import {
-  Kysely,
-  Migrator,
-  type SqliteDatabase,
-  SqliteDialect,
-  type SqliteStatement,
-  sql,
-  type Transaction,
-} from "kysely";
-import Sqlite from "libsql";
+import { Kysely, Migrator, PostgresAdapter, type Transaction } from "kysely";
 import { UsageError } from "../usage.ts";
 import { MIGRATIONS } from "./migrations.ts";
+import { checkFile, emptyFileLog, sqliteIn } from "./sqlite.ts";
 import type { Tables } from "./tables.ts";
 
 /** Where rows are; a transaction serves wherever this is asked for. */
 export type Db = Kysely<Tables>;
 export type Trx = Transaction<Tables>;
 
-export const DATABASE_FILE = "deckbands.sqlite";
-/** How long a statement waits for another process to let go of the file, ms. */
-const BUSY_MS = 10_000;
-
 /**
- * Open the database of a data folder, and bring it to this program's shape.
+ * Open the database of a data folder, or the PostgreSQL database at `url`, and bring it to this program's shape. The same
+ * statements serve both: where they differ, it is said in this file, `sqlite.ts` and `postgres.ts`, and nowhere else.
  *
- * Each commit is on the disk before it is acknowledged (write-ahead log, `synchronous = FULL`); what is deleted is
- * overwritten (`secure_delete`).
- *
- * @throws {UsageError} when a newer program wrote it, or when it is damaged.
+ * @throws {UsageError} when a newer program wrote it, when it is damaged, or does not answer.
  */
-export async function openDatabase(folder: string): Promise<Db> {
-  const file = new Sqlite(join(folder, DATABASE_FILE), { timeout: BUSY_MS });
-  for (const setting of ["journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON", "secure_delete = ON"]) {
-    file.pragma(setting);
-  }
-  const db: Db = new Kysely<Tables>({ dialect: new SqliteDialect({ database: rememberStatements(file) }) });
+export async function openDatabase(folder: string, url: string | null = null): Promise<Db> {
+  const dialect = url === null ? sqliteIn(folder) : await (await postgres()).postgresAt(url, "deckbands");
+  const db: Db = new Kysely<Tables>({ dialect });
   try {
     await migrate(db);
   } catch (error) {
@@ -44,62 +26,35 @@ export async function openDatabase(folder: string): Promise<Db> {
   return db;
 }
 
+export const isPostgres = (db: Db): boolean => db.getExecutor().adapter instanceof PostgresAdapter;
+
+/** Loaded where it is wanted only: a data folder needs none of it. */
+const postgres = () => import("./postgres.ts");
+
 async function migrate(db: Db): Promise<void> {
   const migrator = new Migrator({ db, provider: { getMigrations: async () => ({ ...MIGRATIONS }) } });
   const done = (await migrator.getMigrations().catch(() => [])).map(({ name }) => name);
   const { error } = await migrator.migrateToLatest();
   if (error instanceof Error && /previously executed migration/.test(error.message)) {
-    throw new UsageError("The data folder was written by a newer deckbands. Run that one, or name another folder.");
+    throw new UsageError(
+      "What is kept there was written by a newer deckbands. Run that one, or name another data folder.",
+    );
   }
   if (error) throw error;
   if (done.length < Object.keys(MIGRATIONS).length) await check(db);
 }
 
-/** @throws {UsageError} when rows are damaged, or point to rows that are not there. */
+/** @throws {UsageError} when rows are damaged, or point to rows that are not there. PostgreSQL sees to both by itself. */
 export async function check(db: Db): Promise<void> {
-  const { rows: faults } = await sql<{ integrity_check: string }>`pragma integrity_check`.execute(db);
-  const { rows: loose } = await sql<{ table: string }>`pragma foreign_key_check`.execute(db);
-  const told = [
-    ...faults.map(({ integrity_check: fault }) => fault).filter((fault) => fault !== "ok"),
-    ...loose.map(({ table }) => `a row of ${table} belongs to nothing`),
-  ];
-  if (told.length === 0) return;
-  throw new UsageError(`The database is damaged (${told.slice(0, 3).join("; ")}). Restore a backup.`);
+  if (!isPostgres(db)) await checkFile(db);
 }
 
-/** Empty the write-ahead log, so that what was deleted is in no file any more: `secure_delete` sees to the rest. */
-export async function emptyLog(db: Db): Promise<void> {
-  await sql`pragma wal_checkpoint(truncate)`.execute(db);
+/** Have what was deleted be in no file any more. PostgreSQL's own files are out of our hands. */
+export async function forgetDeleted(db: Db): Promise<void> {
+  if (!isPostgres(db)) await emptyFileLog(db);
 }
 
-/** A copy of the whole database as it stands at one moment, also while others write. `path` must not exist yet. */
-export async function snapshot(db: Db, path: string): Promise<void> {
-  await sql`vacuum into ${path}`.execute(db);
-}
-
-/** Each statement is prepared once: the library frees them late, and a busy server would grow. */
-function rememberStatements(file: Sqlite.Database): SqliteDatabase {
-  const MOST = 300;
-  const prepared = new Map<string, SqliteStatement>();
-  return {
-    close: () => {
-      prepared.clear();
-      file.close();
-    },
-    prepare: (text) => {
-      const known = prepared.get(text);
-      if (known) return known;
-      if (prepared.size >= MOST) prepared.clear();
-      const statement = file.prepare(text) as unknown as SqliteStatement;
-      prepared.set(text, text === "rollback" ? rollback(file, statement) : statement);
-      return prepared.get(text) as SqliteStatement;
-    },
-  };
-}
-
-/** A full disk has rolled the transaction back already; asking again would fail, and hide why. */
-function rollback(file: Sqlite.Database, statement: SqliteStatement): SqliteStatement {
-  const run: SqliteStatement["run"] = (parameters) =>
-    file.inTransaction ? statement.run(parameters) : { changes: 0, lastInsertRowid: 0 };
-  return { reader: false, run, all: () => [], iterate: () => [][Symbol.iterator]() };
+/** Until the end of this transaction, no other one that asks for this goes on; a file has one writer at a time anyway. */
+export async function alone(trx: Trx): Promise<void> {
+  if (isPostgres(trx)) await (await postgres()).waitAlone(trx);
 }

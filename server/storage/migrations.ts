@@ -14,6 +14,7 @@ export const MIGRATIONS: Readonly<Record<string, Migration>> = {
   "0007-alarms": { up: alarms },
   "0008-packs": { up: packs },
   "0009-made-decks": { up: madeDecks },
+  "0010-secrets": { up: secrets },
 };
 
 type Db = Kysely<unknown>;
@@ -300,6 +301,14 @@ async function madeDecks(db: Db): Promise<void> {
     .execute();
   for (const column of ["photo_sha256", "classes_sha256"])
     await db.schema.createIndex(`made_references_by_${column}`).on("made_references").columns([column]).execute();
+}
+
+/** The server's own keys, where rows are shared by several processes; a data folder has files. */
+async function secrets(db: Db): Promise<void> {
+  await text(
+    db.schema.createTable("secrets").addColumn("name", "text", (c) => c.primaryKey()),
+    "value",
+  ).execute();
 }
 
 const keyed = (t: Table) => t.addColumn("id", "text", (c) => c.primaryKey());

@@ -3,7 +3,7 @@ import { RequestError } from "../problems.ts";
 import type { Received } from "../reader.ts";
 import type { Blobs, Incoming } from "./blobs.ts";
 import type { Caller } from "./caller.ts";
-import { type Db, emptyLog, type Trx } from "./database.ts";
+import { type Db, forgetDeleted, type Trx } from "./database.ts";
 import type { Gate } from "./gate.ts";
 import { type Ask, newestFirst, type Page, pageOf } from "./pages.ts";
 import { REPORT_BLOBS } from "./references.ts";
@@ -150,7 +150,7 @@ export class Photos {
         return unneeded(trx, held);
       });
       for (const id of gone ?? []) await this.#blobs.remove(id);
-      if (gone) await emptyLog(this.#db);
+      if (gone) await forgetDeleted(this.#db);
       return gone !== null;
     });
   }

@@ -35,6 +35,7 @@ export interface Tables {
   shares: ShareRow;
   pushes: PushRow;
   alarms_told: AlarmToldRow;
+  secrets: SecretRow;
 }
 
 export interface SiteRow {
@@ -103,6 +104,12 @@ export interface AlarmToldRow {
   deck_id: string;
   reading_id: string;
   at: string;
+}
+
+/** A key of the server's own. */
+export interface SecretRow {
+  name: string;
+  value: string;
 }
 
 export interface DeckRow {

@@ -22,6 +22,7 @@ const state = async (id: string) => (await app.parts.jobs.one(app.parts.data.loc
 describe("rows of jobs", () => {
   beforeEach(async () => {
     app = await serving({ readers: 0, reader: new Reader({ entry: MOODY }) }); // nothing takes them but this test
+    await app.parts.jobs.stop(0);
     rows = new JobRows(app.parts.data.db);
     const asked = NewReading.parse({ photo: await send(1, "a.jpg") });
     await rows.add(

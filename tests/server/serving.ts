@@ -11,6 +11,7 @@ import { createApp } from "../../server/app.ts";
 import { openLog } from "../../server/log.ts";
 import { type Choices, openParts, type Parts } from "../../server/parts.ts";
 import { Problem } from "../../vision/contract/index.ts";
+import { elsewhereOf, forget } from "./keeping.ts";
 
 export const SAMPLES = fileURLToPath(new URL("../../sample-images/", import.meta.url));
 /** A reading process that does what photos' names say. */
@@ -32,7 +33,8 @@ export async function serving(
   { port = 0, ...choices }: Choices & { port?: number } = {},
   folder = mkdtempSync(join(tmpdir(), "deckbands-test-")),
 ): Promise<Serving> {
-  const parts = await openParts(folder, { log: openLog("silent"), ...choices });
+  const elsewhere = await elsewhereOf(folder);
+  const parts = await openParts(folder, { log: openLog("silent"), elsewhere, ...choices });
   const server = createServer(createApp(parts, { page: join(folder, "page"), samples: SAMPLES }));
   await new Promise<void>((listening) => server.listen(port, "127.0.0.1", listening));
   const at = `http://127.0.0.1:${(server.address() as AddressInfo).port}`;
@@ -56,6 +58,7 @@ export async function serving(
     close: async () => {
       await new Promise((closed) => server.close(closed).closeAllConnections());
       await parts.close();
+      await forget(folder);
       await rm(folder, { recursive: true, force: true });
     },
   };
