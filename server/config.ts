@@ -1,6 +1,7 @@
 import { availableParallelism } from "node:os";
 import { z } from "zod";
 import { fieldFaults, sayFaults } from "./plain-words.ts";
+import type { Elsewhere } from "./storage/data.ts";
 import { UsageError } from "./usage.ts";
 
 /** Each reading process needs some 800 MB; more than two are for those who ask for them. */
@@ -11,6 +12,7 @@ const Environment = z.object({
   PORT: count(65535).default(8737),
   HOST: z.string().min(1).default("127.0.0.1"),
   DECKBANDS_DATA: z.string().min(1).optional(),
+  DECKBANDS_DATABASE: z.url({ protocol: /^postgres(ql)?$/, hostname: /.*/ }).optional(),
   DECKBANDS_URL: z.url({ protocol: /^https?$/ }).optional(),
   DECKBANDS_READERS: count(64).default(USUAL_READERS),
   DECKBANDS_READS_PER_MINUTE: count(1e7).optional(),
@@ -23,6 +25,8 @@ export interface Config {
   readonly port: number;
   readonly host: string;
   readonly dataFolder: string | null;
+  /** What is not kept there. */
+  readonly elsewhere: Elsewhere;
   /** Where people reach the server, where that is not `host`, such as behind a proxy that speaks HTTPS. */
   readonly address: string | null;
   /** Photos read at the same time; 0 keeps jobs waiting. */
@@ -36,11 +40,16 @@ export function readConfig(environment: NodeJS.ProcessEnv): Config {
   const set = Object.fromEntries(Object.entries(environment).filter(([, value]) => value !== ""));
   const checked = Environment.safeParse(set);
   if (!checked.success) throw new UsageError(`Settings of the environment: ${sayFaults(fieldFaults(checked.error))}`);
+  const elsewhere = { database: checked.data.DECKBANDS_DATABASE ?? null };
+  if (elsewhere.database !== null && checked.data.DECKBANDS_DATA === undefined) {
+    throw new UsageError("DECKBANDS_DATABASE keeps rows; name a folder for photos in DECKBANDS_DATA.");
+  }
   const { PORT, HOST, DECKBANDS_DATA, DECKBANDS_READERS, DECKBANDS_LOG, ...rates } = checked.data;
   return {
     port: PORT,
     host: HOST,
     dataFolder: DECKBANDS_DATA ?? null,
+    elsewhere,
     address: rates.DECKBANDS_URL ?? null,
     readers: DECKBANDS_READERS,
     limits: { reads: rates.DECKBANDS_READS_PER_MINUTE ?? 3000, writes: rates.DECKBANDS_WRITES_PER_MINUTE ?? 600 },

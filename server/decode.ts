@@ -26,7 +26,7 @@ export interface Decoded extends Header {
 }
 
 sharp.cache(false); // each photo is seen once
-sharp.concurrency(Number(process.env.VC ?? 2));
+sharp.concurrency(2);
 
 /**
  * Look at a photo's header and refuse what cannot be read, before any pixel is decoded.

@@ -25,12 +25,20 @@ const GRACE_MS = 8000;
 /** Serve the page until the process is told to stop; then end what is under way, and give back what is not done. */
 export async function serve(given?: Reader): Promise<void> {
   const config = readConfig(process.env);
-  const { readers, limits, logLevel, address } = config;
+  const { readers, limits, logLevel, address, elsewhere } = config;
   const logIn = address !== null || !isOwn(config.host);
   const reader = given ?? new Reader({ readers });
   const folder = config.dataFolder ?? mkdtempSync(join(tmpdir(), "deckbands-"));
   try {
-    const parts = await openParts(folder, { readers, reader, limits, logIn, address, log: openLog(logLevel) });
+    const parts = await openParts(folder, {
+      elsewhere,
+      readers,
+      reader,
+      limits,
+      logIn,
+      address,
+      log: openLog(logLevel),
+    });
     try {
       await parts.data.blobs.clearIncoming();
       const server = createServer(createApp(parts, FOLDERS));

@@ -139,7 +139,10 @@ async function removeDatabase(folder: string): Promise<void> {
 }
 
 function dataFolder(): string {
-  const { dataFolder: folder } = readConfig(process.env);
+  const { dataFolder: folder, elsewhere } = readConfig(process.env);
+  if (elsewhere.database !== null) {
+    throw new UsageError("What PostgreSQL keeps is backed up by its own means, such as pg_dump; see README.md.");
+  }
   if (folder === null) throw new UsageError("Name the data folder in DECKBANDS_DATA.");
   return folder;
 }

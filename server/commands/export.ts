@@ -32,12 +32,12 @@ const FOLDERS = ["photos", "decks", "runs", "gallery"];
  * @returns exit code. @throws {UsageError} for a folder that is not empty, or a site that is not here.
  */
 export async function exportSite(folder: string, options: { site?: string; position: boolean }): Promise<number> {
-  const { dataFolder } = readConfig(process.env);
+  const { dataFolder, elsewhere } = readConfig(process.env);
   if (dataFolder === null) throw new UsageError("Name the data folder in DECKBANDS_DATA.");
   for (const name of FOLDERS) await mkdir(join(folder, name), { recursive: true });
   const others = (await readdir(folder)).filter((name) => !FOLDERS.includes(name));
   if (others.length > 0) throw new UsageError(`${folder} is not empty. Name a new folder.`);
-  const data = await openData(dataFolder);
+  const data = await openData(dataFolder, elsewhere);
   try {
     const caller = options.site === undefined ? data.local : await callerIn(data, options.site);
     const site = await siteOf(data, caller);

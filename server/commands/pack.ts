@@ -61,9 +61,9 @@ async function withData(
   site: string | undefined,
   work: (data: Data, caller: Caller) => Promise<number>,
 ): Promise<number> {
-  const { dataFolder } = readConfig(process.env);
+  const { dataFolder, elsewhere } = readConfig(process.env);
   if (dataFolder === null) throw new UsageError("Name the data folder in DECKBANDS_DATA.");
-  const data = await openData(dataFolder);
+  const data = await openData(dataFolder, elsewhere);
   try {
     return await work(data, site === undefined ? data.local : await callerIn(data, site));
   } finally {

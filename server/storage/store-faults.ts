@@ -8,6 +8,7 @@ export const isDiskFull = (error: unknown) => ["SQLITE_FULL", "ENOSPC", "EDQUOT"
 
 /** PostgreSQL is shutting down, starting, has no connection left, or was failed over to another server (its manual, appendix A). */
 const AWAY = /^(08...|57P0[1235]|53300|25006)$/;
+/** There is no way to it. */
 const NO_LINE = ["ECONNREFUSED", "ECONNRESET", "EPIPE", "ETIMEDOUT", "EHOSTUNREACH", "ENOTFOUND", "EAI_AGAIN"];
 /** What the driver says without a code. */
 const CUT =
@@ -17,6 +18,7 @@ const CUT =
 export function isAway(error: unknown): boolean {
   if (error instanceof StoreAway) return true;
   if (!(error instanceof Error)) return false;
+  if ((error as NodeJS.ErrnoException).syscall === "connect" && codeOf(error) === "ENOENT") return true; // its socket is a file
   return AWAY.test(codeOf(error)) || NO_LINE.includes(codeOf(error)) || CUT.test(error.message);
 }
 
