@@ -13,6 +13,10 @@ const Environment = z.object({
   HOST: z.string().min(1).default("127.0.0.1"),
   DECKBANDS_DATA: z.string().min(1).optional(),
   DECKBANDS_DATABASE: z.url({ protocol: /^postgres(ql)?$/, hostname: /.*/ }).optional(),
+  DECKBANDS_OBJECTS: z
+    .url({ protocol: /^https?$/ })
+    .regex(/\/\/[^/@]+\/[^/]+/, "it names a bucket: https://HOST/BUCKET")
+    .optional(),
   DECKBANDS_URL: z.url({ protocol: /^https?$/ }).optional(),
   DECKBANDS_READERS: count(64).default(USUAL_READERS),
   DECKBANDS_READS_PER_MINUTE: count(1e7).optional(),
@@ -40,16 +44,19 @@ export function readConfig(environment: NodeJS.ProcessEnv): Config {
   const set = Object.fromEntries(Object.entries(environment).filter(([, value]) => value !== ""));
   const checked = Environment.safeParse(set);
   if (!checked.success) throw new UsageError(`Settings of the environment: ${sayFaults(fieldFaults(checked.error))}`);
-  const elsewhere = { database: checked.data.DECKBANDS_DATABASE ?? null };
-  if (elsewhere.database !== null && checked.data.DECKBANDS_DATA === undefined) {
-    throw new UsageError("DECKBANDS_DATABASE keeps rows; name a folder for photos in DECKBANDS_DATA.");
+  const { DECKBANDS_DATABASE: database = null, DECKBANDS_OBJECTS: objects = null } = checked.data;
+  if ((database === null) !== (objects === null) && checked.data.DECKBANDS_DATA === undefined) {
+    const what = database === null ? "rows" : "photos";
+    throw new UsageError(
+      `Name a folder for ${what} in DECKBANDS_DATA, or both DECKBANDS_DATABASE and DECKBANDS_OBJECTS.`,
+    );
   }
   const { PORT, HOST, DECKBANDS_DATA, DECKBANDS_READERS, DECKBANDS_LOG, ...rates } = checked.data;
   return {
     port: PORT,
     host: HOST,
     dataFolder: DECKBANDS_DATA ?? null,
-    elsewhere,
+    elsewhere: { database, objects },
     address: rates.DECKBANDS_URL ?? null,
     readers: DECKBANDS_READERS,
     limits: { reads: rates.DECKBANDS_READS_PER_MINUTE ?? 3000, writes: rates.DECKBANDS_WRITES_PER_MINUTE ?? 600 },

@@ -102,7 +102,8 @@ export function answerProblem(log: Logger): ErrorRequestHandler {
     if (res.headersSent) return next(error);
     const told = toProblem(error);
     const { method, route } = req; // the route, not the address: links have their secret in it
-    if (told.status === 500) log.error({ err: error, method, route: route?.path }, "an answer failed");
+    if (told.status === 500 || told.code === "storage-away")
+      log.error({ err: error, method, route: route?.path }, "an answer failed");
     else log.debug({ code: told.code, method, route: route?.path }, "a request was refused");
     res.status(told.status).type("application/problem+json").send(JSON.stringify(told));
   };

@@ -4,8 +4,8 @@ import type { Request } from "express";
 import { PREVIEW_PX } from "../vision/contract/index.ts";
 import type { Parts } from "./parts.ts";
 import { RequestError } from "./problems.ts";
-import { type Incoming, TooLarge } from "./storage/blobs.ts";
 import type { Caller } from "./storage/caller.ts";
+import { type Incoming, TooLarge } from "./storage/incoming.ts";
 import type { PhotoRow } from "./storage/photos.ts";
 
 /** Largest photo file, bytes. A reading process refuses the same, in words; here it is refused before it is taken in whole. */

@@ -1,7 +1,8 @@
 import { defineConfig } from "vitest/config";
+import { KEYS } from "./server/bucket.ts";
 
-/** What runs a second time with everything kept in PostgreSQL. */
-const ON_POSTGRES = ["storage", "jobs", "api"];
+/** What runs a second time with everything kept in PostgreSQL and a bucket. */
+const TWICE = ["storage", "jobs", "api"];
 
 export default defineConfig({
   root: new URL("..", import.meta.url).pathname,
@@ -17,7 +18,8 @@ export default defineConfig({
         extends: true,
         test: {
           name: "elsewhere",
-          include: ON_POSTGRES.map((name) => `tests/server/${name}.test.ts`),
+          include: TWICE.map((name) => `tests/server/${name}.test.ts`),
+          env: KEYS,
           globalSetup: "tests/server/kept-elsewhere.ts",
         },
       },

@@ -3,7 +3,7 @@ import type { NewReading, Problem } from "../../vision/contract/index.ts";
 import { problem, toProblem } from "../problems.ts";
 import { type Reader, ReaderError, type Task } from "../reader.ts";
 import type { Data } from "../storage/data.ts";
-import { isDiskFull } from "../storage/store-faults.ts";
+import { isAway, isDiskFull } from "../storage/store-faults.ts";
 import { tellRun } from "./report.ts";
 import { packCsv } from "./report-data.ts";
 import { writePage } from "./report-page.ts";
@@ -18,6 +18,12 @@ const TRIES: Readonly<Record<string, number>> = { "engine-failed": 3, "photo-tim
 const FIRST_RETRY_MS = 500;
 /** A full disk, or a fault of ours, is waited out this long, ms. */
 const DISK_RETRY_MS = 5000;
+
+/** Why a job did not come to its end, where that is no fault of the photo. */
+const WHY_NOT: Readonly<Record<string, string>> = {
+  "disk-full": "The server's disk is full.",
+  "storage-away": "What the server keeps things in cannot be reached.",
+};
 
 /** What is told of a job under way. */
 export interface News {
@@ -172,13 +178,13 @@ export class Runner {
 
   async #failed(job: JobRow, error: unknown): Promise<void> {
     if (!(error instanceof ReaderError)) {
-      const full = isDiskFull(error);
-      this.#log.error({ err: error, job: job.id }, full ? "the disk is full" : "what was made cannot be kept");
-      const why = full
-        ? problem("disk-full", "The server's disk is full. The photo will be read when there is room again.")
-        : problem("internal", "What was made could not be kept. It will be tried again.");
-      const hopeless = !full && job.tries >= 3;
-      await this.#rows.fail(job.id, why, hopeless ? null : DISK_RETRY_MS, !full);
+      const waits = isDiskFull(error) || isAway(error); // no fault of the photo, and it will pass
+      const { code } = toProblem(error);
+      this.#log.error({ err: error, job: job.id }, code);
+      const when = waits ? "The photo will be read when that is over." : "It will be tried again.";
+      const why = problem(code, `${WHY_NOT[code] ?? "What was made could not be kept."} ${when}`);
+      const hopeless = !waits && job.tries >= 3;
+      await this.#rows.fail(job.id, why, hopeless ? null : DISK_RETRY_MS, !waits);
       if (hopeless) this.#news.failed(job.id, why);
       else this.#news.stage(job.id, "waiting");
       return;

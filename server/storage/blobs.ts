@@ -1,9 +1,9 @@
-import { createHash, randomUUID } from "node:crypto";
 import { createReadStream } from "node:fs";
-import { type FileHandle, mkdir, open, readdir, readFile, rename, rm, stat, statfs } from "node:fs/promises";
+import { mkdir, open, readdir, readFile, rename, rm, stat } from "node:fs/promises";
 import { dirname, join } from "node:path";
 import type { Readable } from "node:stream";
 import { sha256 } from "../sha256.ts";
+import { type Incoming, IncomingFolder } from "./incoming.ts";
 
 /** Bytes named by their SHA-256, each kept once. The one door to photos and pictures, wherever they lie. */
 export interface Blobs {
@@ -20,26 +20,29 @@ export interface Blobs {
   list(): AsyncIterable<string>;
   /** When it was kept, ms; null where there is no such blob. */
   keptAt(id: string): Promise<number | null>;
+  /** Let go of whatever leads there. */
+  close(): void;
 }
 
-/** A finished file on this machine that is not kept yet. */
-export interface Incoming {
-  readonly path: string;
-  readonly sha256: string;
-  readonly bytes: number;
-}
+/** Blobs, and what is on its way to them. */
+export type BlobStore = Blobs & IncomingFolder;
 
-/** The bytes are more than was allowed. */
-export class TooLarge extends Error {}
+/** What a blob's name looks like. */
+export const BLOB = /^[0-9a-f]{64}$/;
+
+/** @throws {TypeError} for what names no blob: never a path of somebody's making. */
+export function checked(id: string): string {
+  if (!BLOB.test(id)) throw new TypeError(`${id} names no blob`);
+  return id;
+}
 
 /** Blobs as files: `blobs/ab/ab…`; what is being written lies in `incoming/`, on the same disk. */
-export class BlobFolder implements Blobs {
+export class BlobFolder extends IncomingFolder implements Blobs {
   readonly #blobs: string;
-  readonly #incoming: string;
 
   private constructor(folder: string) {
+    super(folder);
     this.#blobs = join(folder, "blobs");
-    this.#incoming = join(folder, "incoming");
   }
 
   /** Blobs that are only read: nothing is made in `folder`. */
@@ -50,31 +53,8 @@ export class BlobFolder implements Blobs {
   static async open(folder: string): Promise<BlobFolder> {
     const blobs = new BlobFolder(folder);
     await mkdir(blobs.#blobs, { recursive: true });
-    await mkdir(blobs.#incoming, { recursive: true });
+    await blobs.begin();
     return blobs;
-  }
-
-  /** Take bytes in as they come, never holding them all. @throws {TooLarge} past `most` bytes; nothing is left then. */
-  async receive(source: AsyncIterable<Uint8Array>, most: number): Promise<Incoming> {
-    const path = join(this.#incoming, randomUUID());
-    const file = await open(path, "wx");
-    const hash = createHash("sha256");
-    let bytes = 0;
-    try {
-      for await (const part of source) {
-        bytes += part.length;
-        if (bytes > most) throw new TooLarge(`more than ${most} bytes`);
-        hash.update(part);
-        await writeAll(file, part);
-      }
-      await file.sync();
-      await file.close();
-    } catch (error) {
-      await file.close().catch(() => {});
-      await rm(path, { force: true });
-      throw error;
-    }
-    return { path, sha256: hash.digest("hex"), bytes };
   }
 
   async keep(bytes: Uint8Array): Promise<string> {
@@ -115,6 +95,8 @@ export class BlobFolder implements Blobs {
     return (await unlessMissing(stat(this.#path(id))))?.mtimeMs ?? null;
   }
 
+  close(): void {} // files need nothing
+
   async remove(id: string): Promise<void> {
     await rm(this.#path(id), { force: true });
   }
@@ -123,25 +105,9 @@ export class BlobFolder implements Blobs {
     for (const shelf of await readdir(this.#blobs)) yield* await readdir(join(this.#blobs, shelf));
   }
 
-  /** Throw away what was being written when the program stopped. */
-  async clearIncoming(): Promise<void> {
-    for (const name of await readdir(this.#incoming)) await rm(join(this.#incoming, name), { force: true });
-  }
-
-  /** Bytes that the disk still takes. */
-  async free(): Promise<number> {
-    const { bavail, bsize } = await statfs(this.#blobs);
-    return bavail * bsize;
-  }
-
   #path(id: string): string {
-    if (!/^[0-9a-f]{64}$/.test(id)) throw new TypeError(`${id} names no blob`); // never a path of somebody's making
-    return join(this.#blobs, id.slice(0, 2), id);
+    return join(this.#blobs, id.slice(0, 2), checked(id));
   }
-}
-
-async function writeAll(file: FileHandle, bytes: Uint8Array): Promise<void> {
-  for (let at = 0; at < bytes.length; ) at += (await file.write(bytes, at)).bytesWritten;
 }
 
 /** A new name survives a power cut only once its folder is on the disk. */

@@ -2,7 +2,7 @@ import { mkdir } from "node:fs/promises";
 import type { Person, Site } from "../../vision/contract/index.ts";
 import { RequestError } from "../problems.ts";
 import { UsageError } from "../usage.ts";
-import { BlobFolder } from "./blobs.ts";
+import { BlobFolder, type BlobStore } from "./blobs.ts";
 import type { Caller } from "./caller.ts";
 import { alone, type Db, isPostgres, openDatabase } from "./database.ts";
 import { Decks } from "./decks.ts";
@@ -27,7 +27,10 @@ import { Shares } from "./shares.ts";
 export interface Elsewhere {
   /** A PostgreSQL database, as an address; null: SQLite in the data folder. */
   readonly database: string | null;
+  /** A bucket, as an address; null: files in the data folder. */
+  readonly objects: string | null;
 }
+export const NOTHING_ELSEWHERE: Elsewhere = { database: null, objects: null };
 
 /** Everything that is kept: one database and the blobs beside it. */
 export interface Data {
@@ -35,7 +38,7 @@ export interface Data {
   readonly folder: string;
   readonly secrets: Secrets;
   readonly db: Db;
-  readonly blobs: BlobFolder;
+  readonly blobs: BlobStore;
   readonly gate: Gate;
   readonly photos: Photos;
   readonly readings: Readings;
@@ -56,10 +59,10 @@ export interface Data {
 }
 
 /** Open a data folder, made where it is missing. @throws {UsageError} when its database cannot be used. */
-export async function openData(folder: string, { database }: Elsewhere = { database: null }): Promise<Data> {
+export async function openData(folder: string, { database, objects } = NOTHING_ELSEWHERE): Promise<Data> {
   await mkdir(folder, { recursive: true });
+  const blobs = objects === null ? await BlobFolder.open(folder) : await bucketOf(folder, objects);
   const db = await openDatabase(folder, database);
-  const blobs = await BlobFolder.open(folder);
   const gate = new Gate(database === null ? null : await lockOf(database));
   const readings = new Readings(db, blobs, gate);
   return {
@@ -84,11 +87,14 @@ export async function openData(folder: string, { database }: Elsewhere = { datab
     local: await firstCaller(db),
     close: async () => {
       await gate.close();
+      blobs.close();
       await db.destroy();
     },
   };
 }
 
+// loaded where they are wanted only
+const bucketOf = async (folder: string, at: string) => (await import("./blob-bucket.ts")).BlobBucket.open(folder, at);
 const lockOf = async (url: string) => new (await import("./database-lock.ts")).DatabaseLock(url);
 
 /** The first site and its owner, made when there is none. */

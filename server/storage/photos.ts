@@ -1,10 +1,11 @@
 import type { StoredPhoto } from "../../vision/contract/index.ts";
 import { RequestError } from "../problems.ts";
 import type { Received } from "../reader.ts";
-import type { Blobs, Incoming } from "./blobs.ts";
+import type { Blobs } from "./blobs.ts";
 import type { Caller } from "./caller.ts";
 import { type Db, forgetDeleted, type Trx } from "./database.ts";
 import type { Gate } from "./gate.ts";
+import type { Incoming } from "./incoming.ts";
 import { type Ask, newestFirst, type Page, pageOf } from "./pages.ts";
 import { REPORT_BLOBS } from "./references.ts";
 import type { Row } from "./tables.ts";

@@ -1,17 +1,20 @@
 import type { TestProject } from "vitest/node";
 import { openDatabase } from "../../server/storage/database.ts";
+import { Bucket } from "./bucket.ts";
 import { Cluster, postgresPrograms } from "./postgres.ts";
 
 declare module "vitest" {
   export interface ProvidedContext {
     /** The address of a PostgreSQL server's database, of which each test gets a copy. */
     postgres: string;
+    /** The address of a bucket, of which each test has a part. */
+    objects: string;
   }
 }
 
 export const TEMPLATE = "deckbands_template";
 
-/** Before the tests that keep everything in PostgreSQL: start one, with a database to copy. */
+/** Before the tests that keep everything elsewhere: start PostgreSQL, with a database to copy, and object storage. */
 export default async function setUp(project: TestProject) {
   const bin = postgresPrograms();
   if (!bin) {
@@ -24,5 +27,8 @@ export default async function setUp(project: TestProject) {
   await cluster.start();
   await (await openDatabase("", await cluster.make(TEMPLATE))).destroy();
   project.provide("postgres", cluster.at(TEMPLATE));
-  return () => cluster.remove();
+  const bucket = new Bucket();
+  await bucket.start();
+  project.provide("objects", bucket.at);
+  return () => Promise.all([cluster.remove(), bucket.remove()]);
 }

@@ -33,7 +33,7 @@ describe.skipIf(!bin)("on PostgreSQL", () => {
   afterAll(() => cluster.remove());
 
   it("several servers that start at once find one shape, and one first site", async () => {
-    const all = await Promise.all([1, 2, 3, 4].map(() => openData(fresh(), { database })));
+    const all = await Promise.all([1, 2, 3, 4].map(() => openData(fresh(), { database, objects: null })));
     expect(new Set(all.map(({ local }) => local.site)).size).toBe(1);
     const secrets = await Promise.all(all.map((data, i) => data.secrets.get("secret", () => `of server ${i}`)));
     expect(new Set(secrets).size).toBe(1);
@@ -98,7 +98,7 @@ describe.skipIf(!bin)("on PostgreSQL", () => {
   });
 
   it("stopped and started: refuses clearly, keeps what it acknowledged, and goes on", async () => {
-    const app = await serving({ readers: 0, elsewhere: { database } }, fresh());
+    const app = await serving({ readers: 0, elsewhere: { database, objects: null } }, fresh());
     expect((await app.send(await photoNo(1))).status).toBe(201);
     await cluster.stop("SIGQUIT");
     const refused = await problemOf(await app.send(await photoNo(2)), 503, "storage-away");

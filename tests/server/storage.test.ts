@@ -4,16 +4,17 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { sql } from "kysely";
 import { afterAll, describe, expect, it } from "vitest";
-import { BlobFolder, type Blobs, TooLarge } from "../../server/storage/blobs.ts";
+import type { Blobs } from "../../server/storage/blobs.ts";
 import type { Caller } from "../../server/storage/caller.ts";
 import type { Data } from "../../server/storage/data.ts";
 import { check, openDatabase } from "../../server/storage/database.ts";
 import { Gate } from "../../server/storage/gate.ts";
+import { TooLarge } from "../../server/storage/incoming.ts";
 import { newId, now } from "../../server/storage/naming.ts";
 import { DATABASE_FILE } from "../../server/storage/sqlite.ts";
 import { sweep } from "../../server/storage/sweep.ts";
 import { NewReading } from "../../vision/contract/index.ts";
-import { onPostgres, openKept } from "./keeping.ts";
+import { isElsewhere, openBlobs, openKept } from "./keeping.ts";
 import { denseBetween } from "./readings.ts";
 
 const root = mkdtempSync(join(tmpdir(), "deckbands-storage-"));
@@ -25,7 +26,7 @@ async function* parts(...texts: string[]) {
   for (const text of texts) yield bytes(text);
 }
 
-describe.skipIf(onPostgres)("the database file", () => {
+describe.skipIf(isElsewhere)("the database file", () => {
   it("comes to its newest shape once, holds foreign keys, and is whole", async () => {
     const folder = fresh();
     const db = await openDatabase(folder);
@@ -68,7 +69,7 @@ describe.skipIf(onPostgres)("the database file", () => {
 describe("blobs", () => {
   it("are named by their SHA-256, kept once, and read in ranges", async () => {
     const folder = fresh();
-    const blobs = await BlobFolder.open(folder);
+    const blobs = await openBlobs(folder);
     const incoming = await blobs.receive(parts("a", "bc"), 3);
     // FIPS 180-2, appendix B.1: the digest of "abc"
     expect(incoming.sha256).toBe("ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
@@ -83,7 +84,7 @@ describe("blobs", () => {
 
   it("leave nothing behind of what is too large or breaks off", async () => {
     const folder = fresh();
-    const blobs = await BlobFolder.open(folder);
+    const blobs = await openBlobs(folder);
     await expect(blobs.receive(parts("ab", "cd"), 3)).rejects.toThrow(TooLarge);
     const broken = (async function* () {
       yield bytes("a");
@@ -94,7 +95,7 @@ describe("blobs", () => {
   });
 
   it.each(["../../etc/passwd", "", "a".repeat(63), `${"A".repeat(64)}`])("have no name like %j", async (name) => {
-    const blobs = await BlobFolder.open(fresh());
+    const blobs = await openBlobs(fresh());
     await expect(blobs.read(name)).rejects.toThrow(TypeError);
   });
 });
@@ -209,7 +210,7 @@ describe("photos and readings of two sites", () => {
     await data.close();
   });
 
-  it.skipIf(onPostgres)("leave no trace in the files when they are deleted", async () => {
+  it.skipIf(isElsewhere)("leave no trace in the files when they are deleted", async () => {
     const folder = fresh();
     const data = await openKept(folder);
     const { sha256 } = await send(data, data.local, "a name found nowhere else");
@@ -248,7 +249,7 @@ describe("photos and readings of two sites", () => {
     const again = await openKept(folder);
     expect(again.local).toEqual(data.local);
     expect(await again.photos.find(again.local, sha256)).toMatchObject({ name: "one" });
-    expect(readdirSync(folder).includes(DATABASE_FILE)).toBe(!onPostgres);
+    expect(readdirSync(folder).includes(DATABASE_FILE)).toBe(!isElsewhere);
     await again.close();
   });
 });
