@@ -21,11 +21,11 @@ def place_channels(flat):
 
 
 def learn_classes(net, batch, textures, step):
-    """Classes of the flat deck; every third batch from the second maker."""
+    """Classes of the flat deck; every second batch from the second maker, half of these where scenes have their bands."""
     flat, truth = batch
     with torch.no_grad():
-        if step % 3 == 0:
-            flat, truth = painted(len(flat), ROWS, COLUMNS, flat.device, textures)
+        if step % 2 == 0:
+            flat, truth = painted(len(flat), ROWS, COLUMNS, flat.device, textures, batch if step % 4 == 0 else None)
         else:
             burnt = flat.amin(1, keepdim=True) > BURNT  # stays white in any look
             flat, truth = roughen(recoloured(shadows_on(flat), truth), truth, textures)

@@ -24,16 +24,15 @@ def sometimes(n, share, device):
 
 def texture_planes(n, rows, columns, textures, device):
     """Real photographs' fine structure, mean 0, sd 1, one plane a picture, cut at a random place and size."""
-    planes = []
-    for _ in range(n):
-        t = textures[torch.randint(len(textures), ()).item()].float()
-        size = torch.randint(120, t.shape[0] + 1, ()).item()
-        a, b = torch.randint(0, t.shape[0] - size + 1, (2,)).tolist()
-        cut = t[a : a + size, b : b + size][None, None]
-        cut = F.interpolate(cut, size=(rows, columns), mode="bilinear", align_corners=False)[0]
-        cut = cut - F.avg_pool2d(cut[None], 65, 1, 32, count_include_pad=False)[0]
-        planes.append(cut / (cut.std() + 1e-3))
-    return torch.stack(planes)
+    chosen = torch.stack([textures[k] for k in torch.randint(len(textures), (n,)).tolist()]).unsqueeze(1).float()
+    size = uniform(n, 0.2, 1, device, (1, 1))
+    turn = torch.eye(2, device=device) * size * torch.where(torch.rand(n, 2, 1, device=device) < 0.5, -1.0, 1.0)
+    place = (torch.rand(n, 2, 1, device=device) * 2 - 1) * (1 - size)
+    grid = F.affine_grid(torch.cat([turn, place], 2), [n, 1, rows, columns], align_corners=False)
+    cut = F.grid_sample(chosen, grid, align_corners=False)
+    coarse = F.interpolate(cut, size=(rows // 32, columns // 32), mode="area")
+    cut = cut - F.interpolate(coarse, size=(rows, columns), mode="bilinear", align_corners=False)
+    return cut / (cut.std((1, 2, 3), keepdim=True) + 1e-3)
 
 
 def roughen(picture, truth, textures):
@@ -48,7 +47,8 @@ def roughen(picture, truth, textures):
     x = x * torch.exp(torch.randn(n, 3, 1, 1, device=device) * 0.08) * torch.exp(torch.randn(n, 1, 1, 1, device=device) * 0.2)
     x = x * (1 + 0.12 * sometimes(n, 0.4, device) * smooth_noise(n, 1, rows, columns, 3, 4, device))
     grey = x.mean(1, keepdim=True)
-    x = grey + (x - grey) * uniform(n, 0.3, 1.5, device)
+    x = grey + (x - grey) * uniform(n, 0.45, 1.5, device)
+    x = x / (x.mean((1, 2, 3), keepdim=True) / 0.62).clamp(min=1)  # a camera exposes for the whole
     if textures:
         plane = texture_planes(n, rows, columns, textures, device)
         if truth is not None:  # on some classes alone, so that texture can tell them apart
@@ -92,16 +92,27 @@ def lamp(n, rows, columns, device):
 
 
 def recoloured(picture, truth):
-    """Each class another gain and tint, so that no colour is bound to a class; on one picture in three."""
+    """Each class another gain and tint, so that no colour is bound to a class; on one picture in three, unless two classes came to look alike."""
     n, _, rows, columns = picture.shape
     device = picture.device
     gains = torch.exp(torch.randn(n, 6, 1, device=device) * 0.22 + torch.randn(n, 6, 3, device=device) * 0.09)
     gains[:, 0] = 1
-    hot = F.one_hot(truth, 6).permute(0, 3, 1, 2).float()
-    gain = torch.einsum("nchw,ncd->ndhw", F.avg_pool2d(hot, 5, 1, 2, count_include_pad=False), gains)
-    chosen = sometimes(n, 0.33, device)
+    some = F.one_hot(truth[:, ::4, ::4], 6).flatten(1, 2).float()
+    counts = some.sum(1)
+    means = torch.einsum("npc,ndp->ncd", some, picture[:, :, ::4, ::4].flatten(2)) / counts.clamp(min=1).unsqueeze(2)
+    there = counts[:, 1:5] > 12
+
+    def least_apart(colours):
+        off = (colours[:, 1:5, None] - colours[:, None, 1:5]).abs().sum(3)
+        pairs = there[:, :, None] & there[:, None] & ~torch.eye(4, dtype=torch.bool, device=device)
+        return torch.where(pairs, off, torch.full_like(off, 9.0)).amin((1, 2))
+
+    apart = least_apart(means * gains)
+    chosen = (torch.rand(n, device=device) < 0.33) & ((apart > 0.12) | (apart > least_apart(means)))
+    gain = gains.gather(1, truth.flatten(1).unsqueeze(2).expand(-1, -1, 3)).transpose(1, 2).reshape(n, 3, rows, columns)
+    gain = F.avg_pool2d(gain, 5, 1, 2, count_include_pad=False)
     seen = (picture.amax(1, keepdim=True) > 0).float()
-    return torch.where(chosen.bool(), (picture * gain).clamp(1 / 255, 1) * seen, picture)
+    return torch.where(chosen.view(n, 1, 1, 1), (picture * gain).clamp(1 / 255, 1) * seen, picture)
 
 
 def things_before(picture, truth):
