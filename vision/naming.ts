@@ -18,8 +18,8 @@ export interface Naming {
 const FLOOR = 0.05;
 /** The model's word counts for so many independent ones (measured on scenes: at 1 the photo's own colours outvote it too often). */
 const TRUST = 2;
-/** Middling counts for more than the model says: training left it out more often than tables do (from scenes and the tuning pictures). */
-const MIDDLING_FAVOUR = 2;
+/** Middling counts for more than the model says: training left it out more often than tables do (from scenes). */
+const MIDDLING_FAVOUR = 1.4;
 /** However sure the fan's order is, likewise. */
 const ORDER_FLOOR = 0.1;
 /** Less than this from the model is no word of a dry film. */
