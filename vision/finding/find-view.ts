@@ -99,7 +99,7 @@ function bySight(
 ): Pick<Found, "deck" | "view"> | null {
   const seen = seeOutline(cv, eyes, photo, given, mainCorners(given), firstCorner);
   if (!seen || seen.overlap < LEAST_OVERLAP || seen.support < LEAST_SUPPORT) return null;
-  if (given.scale === "deck file" && seen.hand !== given.hand) {
+  if (given.scale === "deck file" && seen.hand !== given.hand && seen.handChance >= OUTLINE_SURE) {
     throw new ViewError("corners-hand", said("said.refused.handSeen", { seen: seen.hand, stated: given.hand }));
   }
   const deck = given.scale === "deck file" ? given : withHand(given, seen.hand);

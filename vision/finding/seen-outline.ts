@@ -14,8 +14,9 @@ export interface SeenOutline {
   readonly corners: readonly Pair[];
   /** Chance that it lies this way round, among all eight; the corners are of the deck's hand when a deck file states it. */
   readonly wayRound: number;
-  /** The hand that the deck looks to have. */
+  /** The hand that the deck looks to have, and the chance of the likeliest way round of that hand, among all eight. */
   readonly hand: "right" | "left";
+  readonly handChance: number;
   /** Mean chance, along its sides, that a side shows there, 0 to 1. */
   readonly support: number;
   /** How well the deck plane fills it: overlap over union, 0 to 1. */
@@ -267,5 +268,6 @@ function turned(
   const total = ways.reduce((s, { weight }) => s + weight, 0);
   const likeliest = (some: typeof ways) => some.reduce((a, b) => (b.weight > a.weight ? b : a));
   const best = likeliest(deck.scale === "deck file" ? ways.filter(({ hand }) => hand === deck.hand) : ways);
-  return { corners: best.corners, hand: likeliest(ways).hand, wayRound: best.weight / total };
+  const { hand, weight } = likeliest(ways);
+  return { corners: best.corners, hand, handChance: weight / total, wayRound: best.weight / total };
 }
