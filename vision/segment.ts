@@ -20,7 +20,7 @@ const [HIDDEN, HIDDEN_TAPPED] = [0.7, 0.98];
 /** A cell's confidence is the model's own chance by this share: the fused evidence alone is surer than it is right (measured on scenes). */
 const TOLD_SHARE = 0.65;
 /** How often a cell is right that is so sure, 0 to 255 each: less often than its own chance says (from scenes and samples: DEVELOPERS.md). */
-const RIGHT = Uint8Array.from({ length: 256 }, (_, sure) => Math.round(255 * (sure / 255) ** 1.6));
+const RIGHT = Uint8Array.from({ length: 256 }, (_, sure) => Math.round(255 * (sure / 255) ** 1.4));
 /** A cell that could be deck or thin solids counts this much more as deck: looks mix where cover is thin (from the tuning pictures). */
 const BARE_FAVOUR = 1.4;
 
