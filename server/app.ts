@@ -61,6 +61,17 @@ export function createApp(parts: Parts, folders: Folders): Express {
   return app;
 }
 
+/** A process that only reads photos tells how it fares, and nothing else. */
+export function createHealthApp(parts: Parts): Express {
+  const app = express();
+  app.use(...safeHeaders, parts.metrics.watch);
+  const nobody = { ...parts.data.local, role: "operator" as const };
+  answerAt(app, healthRoutes(parts), { who: parts.who, nobody, answers: parts.answers });
+  app.use(nothingHere);
+  app.use(answerProblem(parts.log));
+  return app;
+}
+
 /** The built page, as the Brotli or gzip copies that lie beside its files where a browser takes them. */
 function servePage(folder: string) {
   return staticCompressed(folder, {

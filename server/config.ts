@@ -18,6 +18,7 @@ const Environment = z.object({
     .regex(/\/\/[^/@]+\/[^/]+/, "it names a bucket: https://HOST/BUCKET")
     .optional(),
   DECKBANDS_URL: z.url({ protocol: /^https?$/ }).optional(),
+  DECKBANDS_ROLE: z.enum(["all", "web", "worker"]).default("all"),
   DECKBANDS_READERS: count(64).default(USUAL_READERS),
   DECKBANDS_READS_PER_MINUTE: count(1e7).optional(),
   DECKBANDS_WRITES_PER_MINUTE: count(1e7).optional(),
@@ -31,6 +32,8 @@ export interface Config {
   readonly dataFolder: string | null;
   /** What is not kept there. */
   readonly elsewhere: Elsewhere;
+  /** What this process does: answer people, read photos, or both. */
+  readonly role: "all" | "web" | "worker";
   /** Where people reach the server, where that is not `host`, such as behind a proxy that speaks HTTPS. */
   readonly address: string | null;
   /** Photos read at the same time; 0 keeps jobs waiting. */
@@ -51,6 +54,12 @@ export function readConfig(environment: NodeJS.ProcessEnv): Config {
       `Name a folder for ${what} in DECKBANDS_DATA, or both DECKBANDS_DATABASE and DECKBANDS_OBJECTS.`,
     );
   }
+  const { DECKBANDS_ROLE: role } = checked.data;
+  if (role !== "all" && database === null) {
+    throw new UsageError(
+      `DECKBANDS_ROLE=${role} needs other processes beside it: name what they share in DECKBANDS_DATABASE.`,
+    );
+  }
   const { PORT, HOST, DECKBANDS_DATA, DECKBANDS_READERS, DECKBANDS_LOG, ...rates } = checked.data;
   return {
     port: PORT,
@@ -58,7 +67,8 @@ export function readConfig(environment: NodeJS.ProcessEnv): Config {
     dataFolder: DECKBANDS_DATA ?? null,
     elsewhere: { database, objects },
     address: rates.DECKBANDS_URL ?? null,
-    readers: DECKBANDS_READERS,
+    role,
+    readers: role === "web" ? 0 : DECKBANDS_READERS,
     limits: { reads: rates.DECKBANDS_READS_PER_MINUTE ?? 3000, writes: rates.DECKBANDS_WRITES_PER_MINUTE ?? 600 },
     logLevel: DECKBANDS_LOG,
   };

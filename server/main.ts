@@ -5,7 +5,7 @@ import { isIP } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
-import { createApp } from "./app.ts";
+import { createApp, createHealthApp } from "./app.ts";
 import { type Config, readConfig } from "./config.ts";
 import { openLog } from "./log.ts";
 import { openParts } from "./parts.ts";
@@ -21,13 +21,15 @@ const FOLDERS = {
 /** How long requests under way, and then readings, may take to end when the server is told to stop, ms. */
 const REQUESTS_MS = 2000;
 const GRACE_MS = 8000;
+/** Where the folder may be another process's too, what comes in is left alone until it is as old as this, ms. */
+const OTHERS_MS = 24 * 60 * 60 * 1000;
 
 /** Serve the page until the process is told to stop; then end what is under way, and give back what is not done. */
 export async function serve(given?: Reader): Promise<void> {
   const config = readConfig(process.env);
-  const { readers, limits, logLevel, address, elsewhere } = config;
+  const { role, readers, limits, logLevel, address, elsewhere } = config;
   const logIn = address !== null || !isOwn(config.host);
-  const reader = given ?? new Reader({ readers });
+  const reader = given ?? new Reader({ readers: Math.max(1, readers) }); // one makes decks to teach from
   const folder = config.dataFolder ?? mkdtempSync(join(tmpdir(), "deckbands-"));
   try {
     const parts = await openParts(folder, {
@@ -40,12 +42,13 @@ export async function serve(given?: Reader): Promise<void> {
       log: openLog(logLevel),
     });
     try {
-      await parts.data.blobs.clearIncoming();
-      const server = createServer(createApp(parts, FOLDERS));
+      await parts.data.blobs.clearIncoming(elsewhere.database === null ? 0 : OTHERS_MS);
+      const server = createServer(role === "worker" ? createHealthApp(parts) : createApp(parts, FOLDERS));
       const at = await listen(server, config);
       if (readers > 0) reader.warm();
-      process.stdout.write(`Open ${at} in a browser. Stop with Ctrl+C.\n`);
-      if (logIn && !(await parts.members.isAnyone())) {
+      const told = role === "worker" ? `Reading photos. How it fares: ${at}healthz` : `Open ${at} in a browser`;
+      process.stdout.write(`${told}. Stop with Ctrl+C.\n`);
+      if (role !== "worker" && logIn && !(await parts.members.isAnyone())) {
         const { token } = await parts.members.invite(parts.data.local, "owner", 1);
         const link = new URL(`/join/${token}`, address ?? at).href;
         process.stdout.write(`Nobody can log in yet. To be its owner, open ${link} within a day.\n`);

@@ -7,6 +7,7 @@ import type { SenderKey } from "./alarms/web-push.ts";
 import { Answers } from "./answers.ts";
 import type { Limits } from "./guards.ts";
 import { Jobs } from "./jobs/jobs.ts";
+import { RowQueue } from "./jobs/queue.ts";
 import { openLog } from "./log.ts";
 import { Metrics } from "./metrics.ts";
 import { type Auth, openAuth } from "./people/auth.ts";
@@ -65,6 +66,9 @@ const USUAL_LIMITS: Limits = { reads: 3000, writes: 600 };
 /** Between two clean-ups of what has grown old, ms. */
 const TIDY_MS = 60 * 60 * 1000;
 
+const queueIn = async (url: string, log: Logger) =>
+  (await import("./jobs/database-queue.ts")).DatabaseQueue.open(url, log);
+
 /** Open everything over a data folder, and go on with the jobs that are left there. */
 export async function openParts(folder: string, choices: Choices = {}): Promise<Parts> {
   const { readers = 1, limits = USUAL_LIMITS, logIn = false, address = null, log = openLog("error") } = choices;
@@ -79,7 +83,9 @@ export async function openParts(folder: string, choices: Choices = {}): Promise<
   const contact = address?.startsWith("https:") ? address : null;
   const post = choices.post ?? postOverHttps;
   const watcher = new AlarmWatcher(data, deckAlarms, post, senderKey, contact, log, choices.alarmsTogetherMs);
-  const jobs = new Jobs(data, reader, readers, log, (site, id) => watcher.heard(site, id));
+  const database = choices.elsewhere?.database ?? null;
+  const queue = database === null ? new RowQueue() : await queueIn(database, log);
+  const jobs = new Jobs(data, queue, reader, readers, log, (site, id) => watcher.heard(site, id));
   const answers = new Answers(data.db);
   const auth = openAuth(data.db, data.secrets, address ?? "http://localhost");
   const members = new Members(data.db, auth);

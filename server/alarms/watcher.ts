@@ -1,4 +1,3 @@
-import { EventEmitter } from "node:events";
 import type { Logger } from "pino";
 import type { Alarm } from "../../vision/contract/index.ts";
 import { causeWords, eventTitle, movedWords } from "../../vision/telling/index.ts";
@@ -29,7 +28,6 @@ export interface AlarmMessage {
 
 /** Tells each new alarm once: to pages that are open, and to devices that asked for it. */
 export class AlarmWatcher {
-  readonly #news = new EventEmitter().setMaxListeners(0);
   readonly #waiting = new Map<string, NodeJS.Timeout>();
   readonly #stopping = new AbortController();
   readonly #work = new Set<Promise<void>>();
@@ -60,8 +58,7 @@ export class AlarmWatcher {
 
   /** Hear a site's new alarms. @returns stops listening. */
   listen(site: string, hear: (alarm: Alarm) => void): () => void {
-    this.#news.on(site, hear);
-    return () => this.#news.off(site, hear);
+    return this.data.wire.hear(topicOf(site), hear);
   }
 
   async stop(): Promise<void> {
@@ -92,7 +89,7 @@ export class AlarmWatcher {
       if (near.some((reading) => told.has(reading))) continue;
       if (!(await this.data.pushes.tell(site, id, alarm.reading))) continue;
       told.add(alarm.reading);
-      this.#news.emit(site, alarm);
+      this.data.wire.tell(topicOf(site), alarm);
       this.#do(() => this.#push(site, alarm));
     }
   }
@@ -130,6 +127,8 @@ export class AlarmWatcher {
     });
   }
 }
+
+const topicOf = (site: string) => `alarms ${site}`;
 
 /** An alarm in the language of whoever is to read it; cut so that it fits one message. */
 export function messageOf({ deck, deckName, since, event }: Alarm, language: string): AlarmMessage {

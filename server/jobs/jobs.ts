@@ -1,14 +1,15 @@
-import { EventEmitter } from "node:events";
 import type { Logger } from "pino";
 import type { DoneEvent, Job, NewReading, Problem, StageEvent } from "../../vision/contract/index.ts";
 import { PROGRAM } from "../made-by.ts";
 import { problem, RequestError } from "../problems.ts";
 import type { Reader } from "../reader.ts";
 import { sha256 } from "../sha256.ts";
+import { BLOB } from "../storage/blobs.ts";
 import type { Caller } from "../storage/caller.ts";
 import type { Data } from "../storage/data.ts";
 import type { Ask, Page } from "../storage/pages.ts";
 import type { JobState } from "../storage/tables.ts";
+import type { Queue } from "./queue.ts";
 import { type JobRow, JobRows, type Payload, problemOf, ReportSpan, tellJob } from "./rows.ts";
 import { Runner } from "./runner.ts";
 
@@ -22,6 +23,8 @@ export type JobEvent =
 const MOST_WAITING = 20_000;
 /** Who waits before a screen goes before what can wait. */
 const PRIORITY = { reading: 0, report: 5, remake: 10 };
+/** What is told, beside jobs by their ids: that nobody wants this one any more. */
+const DROPPED = "dropped";
 const STOPPED = problem("stopped", "Reading this photo was stopped because nobody waits for it any more.");
 
 /** Readings asked for: kept as rows, done one after another, told to whoever listens. */
@@ -29,18 +32,27 @@ export class Jobs {
   readonly #data: Data;
   readonly #rows: JobRows;
   readonly #runner: Runner;
-  readonly #news = new EventEmitter().setMaxListeners(0);
+  readonly #queue: Queue;
 
   /**
    * @param places  Photos read at the same time; 0: jobs are kept, and wait.
    * @param read    Hears of each usable reading that was kept: its site and id.
    */
-  constructor(data: Data, reader: Reader, places: number, log: Logger, read: (site: string, id: string) => void) {
+  constructor(
+    data: Data,
+    queue: Queue,
+    reader: Reader,
+    places: number,
+    log: Logger,
+    read: (site: string, id: string) => void,
+  ) {
     this.#data = data;
-    this.#rows = new JobRows(data.db);
+    this.#queue = queue;
+    this.#rows = new JobRows(data.db, queue);
     this.#runner = new Runner(
       data,
       this.#rows,
+      queue,
       reader,
       places,
       {
@@ -51,6 +63,10 @@ export class Jobs {
       },
       log,
     );
+    data.wire.hear(DROPPED, (id: string) => this.#runner.drop(id));
+    data.wire.onGap(() => {
+      this.#catchUp().catch((error) => log.error({ err: error }, "news of jobs cannot be caught up with"));
+    });
   }
 
   start(): void {
@@ -90,7 +106,7 @@ export class Jobs {
     if ((await this.#rows.waiting()) >= MOST_WAITING)
       throw new RequestError("busy", "Too many photos wait to be read. Try again later.");
     await this.#rows.add(id, caller, kind, payload, PRIORITY[kind]);
-    this.#runner.wake();
+    this.#queue.wake();
     return id;
   }
 
@@ -99,7 +115,7 @@ export class Jobs {
     await this.#data.runs.one(caller, run);
     const id = sha256(`report ${newId()}`);
     await this.#rows.add(id, caller, "report", { run, span }, PRIORITY.report);
-    this.#runner.wake();
+    this.#queue.wake();
     return id;
   }
 
@@ -126,7 +142,7 @@ export class Jobs {
     const payload = JSON.parse(row.payload_json);
     const subject = row.run_id === null ? payload : { run: row.run_id, span: ReportSpan.parse(payload) };
     await this.#rows.add(id, caller, row.kind, subject, row.priority);
-    this.#runner.wake();
+    this.#queue.wake();
     return this.one(caller, id);
   }
 
@@ -151,25 +167,33 @@ export class Jobs {
   /** The latest news of a reading that is under way or was given up. */
   async latest(caller: Caller, id: string): Promise<JobEvent | null> {
     const row = await this.#rows.find(caller, id);
-    if (!row || row.state === "done" || row.state === "cancelled") return null;
-    const failed = row.state === "given-up" ? problemOf(row) : null;
-    if (failed) return { event: "problem", data: failed };
-    return { event: "stage", data: { stage: row.stage as StageEvent["stage"] } };
+    return row && row.state !== "cancelled" ? latestOf(row) : null;
   }
 
   /** Hear what becomes of a reading from now on. @returns stops listening. */
   listen(id: string, hear: (event: JobEvent) => void): () => void {
-    this.#news.on(id, hear);
-    return () => this.#news.off(id, hear);
+    return this.#data.wire.hear(id, hear);
   }
 
   #dropped(id: string): void {
     this.#runner.drop(id);
+    this.#data.wire.tell(DROPPED, id); // another process may be at it
     this.#tell(id, { event: "problem", data: STOPPED });
   }
 
   #tell(id: string, event: JobEvent): void {
-    this.#news.emit(id, event);
+    this.#data.wire.tell(id, event);
+  }
+
+  /** Tell those who listen here what they may have missed. */
+  async #catchUp(): Promise<void> {
+    for (const id of this.#data.wire.topics().filter((topic) => BLOB.test(topic))) {
+      const row = await this.#rows.anyones(id);
+      if (!row) continue;
+      const usable = row.state === "done" && (await this.#data.readings.isUsable(id));
+      const event = row.state === "done" ? ({ event: "done", data: { id, usable } } as const) : latestOf(row);
+      if (event) this.#data.wire.tell(id, event);
+    }
   }
 
   async #must(caller: Caller, id: string): Promise<JobRow> {
@@ -177,6 +201,15 @@ export class Jobs {
     if (!row) throw new RequestError("not-found", "There is no such job here.");
     return row;
   }
+}
+
+/** null: it is done. */
+function latestOf(row: JobRow): JobEvent | null {
+  if (row.state === "done") return null;
+  if (row.state === "cancelled") return { event: "problem", data: STOPPED };
+  const failed = row.state === "given-up" ? problemOf(row) : null;
+  if (failed) return { event: "problem", data: failed };
+  return { event: "stage", data: { stage: row.stage as StageEvent["stage"] } };
 }
 
 const payloadOf = (asked: NewReading, deckId: string | null, deckVersion: number | null): Payload => ({

@@ -1,11 +1,13 @@
 import { hostname } from "node:os";
+import type { ExpressionBuilder, UpdateObject } from "kysely";
 import { z } from "zod";
 import { type Job, NewReading, type Problem } from "../../vision/contract/index.ts";
 import type { Caller } from "../storage/caller.ts";
-import type { Db, Trx } from "../storage/database.ts";
+import { type Db, isPostgres, type Trx } from "../storage/database.ts";
 import { inMs, newId, now } from "../storage/naming.ts";
 import { type Ask, newestFirst, type Page, pageOf } from "../storage/pages.ts";
-import type { JobState, Row } from "../storage/tables.ts";
+import type { JobState, Row, Tables } from "../storage/tables.ts";
+import type { Queue } from "./queue.ts";
 
 export type JobRow = Row<"jobs">;
 
@@ -40,11 +42,13 @@ const interruptedMs = (times: number) => Math.min(60_000, 500 * 2 ** (times - 1)
 /** A job whose worker is gone, or that waits, may be taken by anyone; `claim` sees to it that one gets it. */
 export class JobRows {
   readonly #db: Db;
+  readonly #queue: Queue;
   /** Names this process among all that ever work on this database. */
   readonly #holder = `${hostname()} ${process.pid} ${newId()}`;
 
-  constructor(db: Db) {
+  constructor(db: Db, queue: Queue) {
     this.#db = db;
+    this.#queue = queue;
   }
 
   /** Ask for a job; one that is under way gets one more asker, one that has ended begins anew. */
@@ -67,14 +71,16 @@ export class JobRows {
         .values({ id, site_id: site, asked_at: now(), ...subject, ...anew })
         .onConflict((on) => on.column("id").doNothing())
         .executeTakeFirstOrThrow();
-      if (isNew) return;
+      if (isNew) return this.#queue.put(trx, { id, priority, due_at: anew.due_at });
       const { numUpdatedRows: underWay } = await trx
         .updateTable("jobs")
         .set(({ eb }) => ({ askers: eb("askers", "+", 1) }))
         .where("id", "=", id)
         .where("state", "in", ["waiting", "working"])
         .executeTakeFirstOrThrow();
-      if (!underWay) await trx.updateTable("jobs").set(anew).where("id", "=", id).execute();
+      if (underWay) return;
+      await trx.updateTable("jobs").set(anew).where("id", "=", id).execute();
+      await this.#queue.put(trx, { id, priority, due_at: anew.due_at });
     });
   }
 
@@ -90,21 +96,25 @@ export class JobRows {
         .orderBy("due_at")
         .limit(1)
         .executeTakeFirst();
-      if (!next) return null;
-      const taken = await trx
-        .updateTable("jobs")
-        .set(({ eb }) => ({
-          state: "working",
-          tries: eb("tries", "+", 1),
-          holder: this.#holder,
-          lease_until: inMs(LEASE_MS),
-        }))
-        .where("id", "=", next.id)
-        .where("state", "=", "waiting")
-        .returningAll()
-        .executeTakeFirst();
-      return taken ?? null;
+      return next ? this.take(next.id, trx) : null;
     });
+  }
+
+  /** This one, where it waits, for `LEASE_MS`; null when it does not. */
+  async take(id: string, db: Db = this.#db): Promise<JobRow | null> {
+    const taken = await db
+      .updateTable("jobs")
+      .set(({ eb }) => ({
+        state: "working",
+        tries: eb("tries", "+", 1),
+        holder: this.#holder,
+        lease_until: inMs(LEASE_MS),
+      }))
+      .where("id", "=", id)
+      .where("state", "=", "waiting")
+      .returningAll()
+      .executeTakeFirst();
+    return taken ?? null;
   }
 
   /** Say that these are still worked on. @returns those that are this process's no more: somebody cancelled them. */
@@ -137,29 +147,29 @@ export class JobRows {
       await this.#mine([id])
         .set({ ...free, state: "given-up", ended_at: now() })
         .execute();
-    } else {
-      await this.#mine([id])
-        .set(({ eb }) => ({
-          ...free,
-          state: "waiting",
-          due_at: inMs(retryInMs),
-          tries: countsAsTry ? eb.ref("tries") : eb("tries", "-", 1),
-        }))
-        .execute();
+      return;
     }
+    await this.#wait(id, (eb) => ({
+      ...free,
+      due_at: inMs(retryInMs),
+      tries: countsAsTry ? eb.ref("tries") : eb("tries", "-", 1),
+    }));
   }
 
   /** Give back what is not finished, since this process stops. It does not count as a try. */
   async release(id: string): Promise<void> {
-    await this.#mine([id])
-      .set(({ eb }) => ({
-        state: "waiting",
-        stage: "waiting",
-        holder: null,
-        lease_until: null,
-        tries: eb("tries", "-", 1),
-      }))
-      .execute();
+    await this.#wait(id, (eb) => ({ stage: "waiting", holder: null, lease_until: null, tries: eb("tries", "-", 1) }));
+  }
+
+  /** Have one's own job wait again. */
+  async #wait(id: string, set: (eb: ExpressionBuilder<Tables, "jobs">) => UpdateObject<Tables, "jobs">): Promise<void> {
+    await this.#db.transaction().execute(async (trx) => {
+      const waits = await this.#mine([id], trx)
+        .set((eb) => ({ ...set(eb), state: "waiting" }))
+        .returning(["id", "priority", "due_at"])
+        .executeTakeFirst();
+      if (waits) await this.#queue.put(trx, waits);
+    });
   }
 
   /**
@@ -173,26 +183,36 @@ export class JobRows {
       .where("state", "=", "working")
       .execute();
     for (const { id, holder, lease_until, interruptions } of working) {
-      if (holder === this.#holder || (!isGone(holder ?? "") && (lease_until ?? "") >= now())) continue;
+      if (holder === this.#holder || (!this.#isGone(holder ?? "") && (lease_until ?? "") >= now())) continue;
       const hopeless = interruptions + 1 >= MOST_INTERRUPTIONS;
-      await this.#db
-        .updateTable("jobs")
-        .set(({ eb }) => ({
-          state: hopeless ? "given-up" : "waiting",
-          ended_at: hopeless ? now() : null,
-          problem_json: hopeless ? JSON.stringify(whyGivenUp) : null,
-          stage: "waiting",
-          due_at: inMs(interruptedMs(interruptions + 1)),
-          tries: eb("tries", "-", 1),
-          interruptions: eb("interruptions", "+", 1),
-          holder: null,
-          lease_until: null,
-        }))
-        .where("id", "=", id)
-        .where("state", "=", "working")
-        .where("holder", "=", holder)
-        .execute();
+      await this.#db.transaction().execute(async (trx) => {
+        const waits = await trx
+          .updateTable("jobs")
+          .set(({ eb }) => ({
+            state: hopeless ? "given-up" : "waiting",
+            ended_at: hopeless ? now() : null,
+            problem_json: hopeless ? JSON.stringify(whyGivenUp) : null,
+            stage: "waiting",
+            due_at: inMs(interruptedMs(interruptions + 1)),
+            tries: eb("tries", "-", 1),
+            interruptions: eb("interruptions", "+", 1),
+            holder: null,
+            lease_until: null,
+          }))
+          .where("id", "=", id)
+          .where("state", "=", "working")
+          .where("holder", "=", holder)
+          .returning(["id", "priority", "due_at"])
+          .executeTakeFirst();
+        if (waits && !hopeless) await this.#queue.put(trx, waits);
+      });
     }
+    await this.#queue.putForgotten(this.#db);
+  }
+
+  /** Whether the process that `holder` names ran on this machine and is there no more; elsewhere only its lease tells. */
+  #isGone(holder: string): boolean {
+    return !isPostgres(this.#db) && isGone(holder);
   }
 
   /** One asker less. @returns how many still wait; null when the job is not under way. */
@@ -233,6 +253,11 @@ export class JobRows {
       .execute();
     for (const { id } of rows) await this.cancel(caller, id);
     return rows.map(({ id }) => id);
+  }
+
+  /** Any site's, where only its state is told on. */
+  async anyones(id: string): Promise<JobRow | null> {
+    return (await this.#db.selectFrom("jobs").selectAll().where("id", "=", id).executeTakeFirst()) ?? null;
   }
 
   async find({ site }: Caller, id: string): Promise<JobRow | null> {

@@ -4,6 +4,7 @@ import { problem, toProblem } from "../problems.ts";
 import { type Reader, ReaderError, type Task } from "../reader.ts";
 import type { Data } from "../storage/data.ts";
 import { isAway, isDiskFull } from "../storage/store-faults.ts";
+import type { Queue } from "./queue.ts";
 import { tellRun } from "./report.ts";
 import { packCsv } from "./report-data.ts";
 import { writePage } from "./report-page.ts";
@@ -38,19 +39,18 @@ export interface News {
 export class Runner {
   readonly #data: Data;
   readonly #rows: JobRows;
+  readonly #queue: Queue;
   readonly #reader: Reader;
   readonly #places: number;
   readonly #news: News;
   readonly #log: Logger;
-  readonly #running = new Set<{ readonly id: string; readonly stop: AbortController; end: Promise<void> }>();
+  readonly #running = new Set<{ readonly id: string; readonly stop: AbortController }>();
   #timers: NodeJS.Timeout[] = [];
-  #filling: Promise<void> | null = null;
-  #again = false;
-  #stopped = false;
 
-  constructor(data: Data, rows: JobRows, reader: Reader, places: number, news: News, log: Logger) {
+  constructor(data: Data, rows: JobRows, queue: Queue, reader: Reader, places: number, news: News, log: Logger) {
     this.#data = data;
     this.#rows = rows;
+    this.#queue = queue;
     this.#reader = reader;
     this.#places = places;
     this.#news = news;
@@ -58,16 +58,12 @@ export class Runner {
   }
 
   start(): void {
+    if (this.#places === 0) return;
     this.#timers = [setInterval(() => this.#look(), LOOK_MS), setInterval(() => this.#renew(), LEASE_MS / 3)];
     this.#look();
-  }
-
-  /** There may be something to do. */
-  wake(): void {
-    this.#again = true;
-    this.#filling ??= this.#fill().finally(() => {
-      this.#filling = null;
-    });
+    this.#queue
+      .start(this.#rows, this.#places, (job) => this.#run(job))
+      .catch((error) => this.#log.error({ err: error }, "no job can be taken"));
   }
 
   /** End the work on a job that nobody wants any more. */
@@ -77,24 +73,22 @@ export class Runner {
 
   /** Take nothing more; what is not done after `graceMs` is given back, for whoever comes next. */
   async stop(graceMs: number): Promise<void> {
-    this.#stopped = true;
-    await this.#filling;
-    const ends = [...this.#running].map(({ end }) => end);
+    const over = this.#queue.stop();
     let timer: NodeJS.Timeout | undefined;
-    await Promise.race([Promise.all(ends), new Promise((late) => (timer = setTimeout(late, graceMs)))]);
+    await Promise.race([over, new Promise((late) => (timer = setTimeout(late, graceMs)))]);
     clearTimeout(timer);
     for (const { id, stop } of this.#running) {
-      await this.#rows.release(id);
+      await this.#rows.release(id).catch((error) => this.#log.error({ err: error }, "a job cannot be given back"));
       stop.abort();
     }
-    await Promise.all(ends);
+    await over;
     for (const each of this.#timers) clearInterval(each);
   }
 
   #look(): void {
     const why = problem("engine-failed", "The server stopped again and again while this photo was read.");
     this.#rows.recover(why).then(
-      () => this.wake(),
+      () => this.#queue.wake(),
       (error) => this.#log.error({ err: error }, "jobs cannot be looked for"),
     );
   }
@@ -108,23 +102,10 @@ export class Runner {
     );
   }
 
-  async #fill(): Promise<void> {
-    while (this.#again && !this.#stopped) {
-      this.#again = false;
-      while (this.#running.size < this.#places && !this.#stopped) {
-        const job = await this.#rows.claim().catch((error: unknown) => {
-          this.#log.error({ err: error }, "no job can be taken");
-          return null;
-        });
-        if (!job) break;
-        const work = { id: job.id, stop: new AbortController(), end: Promise.resolve() };
-        this.#running.add(work);
-        work.end = this.#work(job, work.stop.signal).finally(() => {
-          this.#running.delete(work);
-          this.wake();
-        });
-      }
-    }
+  async #run(job: JobRow): Promise<void> {
+    const work = { id: job.id, stop: new AbortController() };
+    this.#running.add(work);
+    await this.#work(job, work.stop.signal).finally(() => this.#running.delete(work));
   }
 
   async #work(job: JobRow, signal: AbortSignal): Promise<void> {

@@ -22,6 +22,7 @@ import { Runs } from "./runs.ts";
 import { Said } from "./said.ts";
 import { type Secrets, secretFiles, secretRows } from "./secrets.ts";
 import { Shares } from "./shares.ts";
+import { OwnWire, type Wire } from "./wire.ts";
 
 /** What is kept elsewhere than in the data folder. */
 export interface Elsewhere {
@@ -40,6 +41,8 @@ export interface Data {
   readonly db: Db;
   readonly blobs: BlobStore;
   readonly gate: Gate;
+  /** News of what is done with them. */
+  readonly wire: Wire;
   readonly photos: Photos;
   readonly readings: Readings;
   readonly said: Said;
@@ -64,6 +67,7 @@ export async function openData(folder: string, { database, objects } = NOTHING_E
   const blobs = objects === null ? await BlobFolder.open(folder) : await bucketOf(folder, objects);
   const db = await openDatabase(folder, database);
   const gate = new Gate(database === null ? null : await lockOf(database));
+  const wire = database === null ? new OwnWire() : await wireIn(db, database);
   const readings = new Readings(db, blobs, gate);
   return {
     folder,
@@ -71,6 +75,7 @@ export async function openData(folder: string, { database, objects } = NOTHING_E
     db,
     blobs,
     gate,
+    wire,
     photos: new Photos(db, blobs, gate),
     readings,
     said: new Said(db, readings, blobs, gate),
@@ -86,6 +91,7 @@ export async function openData(folder: string, { database, objects } = NOTHING_E
     pushes: new Pushes(db),
     local: await firstCaller(db),
     close: async () => {
+      await wire.close();
       await gate.close();
       blobs.close();
       await db.destroy();
@@ -95,6 +101,7 @@ export async function openData(folder: string, { database, objects } = NOTHING_E
 
 // loaded where they are wanted only
 const bucketOf = async (folder: string, at: string) => (await import("./blob-bucket.ts")).BlobBucket.open(folder, at);
+const wireIn = async (db: Db, url: string) => (await import("./database-wire.ts")).DatabaseWire.open(db, url);
 const lockOf = async (url: string) => new (await import("./database-lock.ts")).DatabaseLock(url);
 
 /** The first site and its owner, made when there is none. */

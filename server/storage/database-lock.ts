@@ -1,5 +1,6 @@
-import pg from "pg";
+import type pg from "pg";
 import type { SharedLock } from "./gate.ts";
+import { Line } from "./line.ts";
 import { BLOBS_LOCK } from "./postgres.ts";
 import { StoreAway } from "./store-faults.ts";
 
@@ -21,12 +22,11 @@ interface Hold {
  * the lock is lost, and whoever held it hears so at the end: then what was done must not be told as done.
  */
 export class DatabaseLock implements SharedLock {
-  readonly #url: string;
-  #line: Promise<pg.Client> | null = null;
+  readonly #line: Line;
   #hold: Hold | null = null;
 
   constructor(url: string) {
-    this.#url = url;
+    this.#line = new Line(url, "deckbands lock");
   }
 
   async share(): Promise<() => Promise<void>> {
@@ -42,7 +42,7 @@ export class DatabaseLock implements SharedLock {
     try {
       const line = await hold.line;
       return async () => {
-        if (leave()) await this.#unlock(line, "pg_advisory_unlock_shared");
+        if (leave()) await unlock(line, "pg_advisory_unlock_shared");
         else await line.query("select 1"); // is it held still?
       };
     } catch (error) {
@@ -54,13 +54,11 @@ export class DatabaseLock implements SharedLock {
   async take(): Promise<() => Promise<void>> {
     const line = await this.#connected();
     await line.query("select pg_advisory_lock($1)", [BLOBS_LOCK]);
-    return () => this.#unlock(line, "pg_advisory_unlock");
+    return () => unlock(line, "pg_advisory_unlock");
   }
 
-  async close(): Promise<void> {
-    const line = await this.#line?.catch(() => null);
-    this.#line = null;
-    await line?.end();
+  close(): Promise<void> {
+    return this.#line.close();
   }
 
   #begin(): Hold {
@@ -76,30 +74,14 @@ export class DatabaseLock implements SharedLock {
     return this.#hold;
   }
 
-  async #unlock(line: pg.Client, how: "pg_advisory_unlock" | "pg_advisory_unlock_shared"): Promise<void> {
-    const { rows } = await line.query<{ held: boolean }>(`select ${how}($1) as held`, [BLOBS_LOCK]);
-    if (!rows[0]?.held) throw new StoreAway("The lock was lost.");
-  }
-
-  #connected(): Promise<pg.Client> {
-    this.#line ??= this.#connect();
-    return this.#line;
-  }
-
-  async #connect(): Promise<pg.Client> {
-    const line = new pg.Client({ connectionString: this.#url, application_name: "deckbands lock" });
-    const forget = () => {
-      this.#line = null;
+  async #connected(): Promise<pg.Client> {
+    return this.#line.connected(() => {
       this.#hold = null; // those in it hear of it; those who come now hold another one
-    };
-    line.on("error", forget);
-    line.on("end", forget);
-    try {
-      await line.connect();
-    } catch (error) {
-      this.#line = null;
-      throw error;
-    }
-    return line;
+    });
   }
+}
+
+async function unlock(line: pg.Client, how: "pg_advisory_unlock" | "pg_advisory_unlock_shared"): Promise<void> {
+  const { rows } = await line.query<{ held: boolean }>(`select ${how}($1) as held`, [BLOBS_LOCK]);
+  if (!rows[0]?.held) throw new StoreAway("The lock was lost.");
 }

@@ -25,7 +25,7 @@ export async function postgresAt(url: string, name: string): Promise<PostgresDia
         type === INT8 ? Number : pg.types.getTypeParser(type, format as "text"),
     } as pg.CustomTypesConfig,
   });
-  pool.on("error", () => {}); // an idle connection was cut: whoever asks next gets another one, or hears of it
+  pool.on("error", () => {}); // whoever asks next gets another connection, or hears of it
   try {
     const { rows } = await pool.query<{ sorting: string; encoding: string }>(
       "select datcollate as sorting, pg_encoding_to_char(encoding) as encoding from pg_database where datname = current_database()",

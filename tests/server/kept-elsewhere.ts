@@ -1,4 +1,6 @@
 import type { TestProject } from "vitest/node";
+import { DatabaseQueue } from "../../server/jobs/database-queue.ts";
+import { openLog } from "../../server/log.ts";
 import { openDatabase } from "../../server/storage/database.ts";
 import { Bucket } from "./bucket.ts";
 import { Cluster, postgresPrograms } from "./postgres.ts";
@@ -25,7 +27,9 @@ export default async function setUp(project: TestProject) {
   }
   const cluster = new Cluster(bin, ["fsync=off"]); // nothing of it outlives the tests
   await cluster.start();
-  await (await openDatabase("", await cluster.make(TEMPLATE))).destroy();
+  const template = await cluster.make(TEMPLATE);
+  await (await openDatabase("", template)).destroy();
+  await DatabaseQueue.open(template, openLog("silent"));
   project.provide("postgres", cluster.at(TEMPLATE));
   const bucket = new Bucket();
   await bucket.start();

@@ -4,7 +4,7 @@ import { createInterface } from "node:readline";
 import { fileURLToPath } from "node:url";
 import sharp from "sharp";
 import { sha256 } from "../../server/sha256.ts";
-import { openData } from "../../server/storage/data.ts";
+import { type Elsewhere, NOTHING_ELSEWHERE, openData } from "../../server/storage/data.ts";
 import { check } from "../../server/storage/database.ts";
 import { PhotoReceipt, ReadingReceipt } from "../../vision/contract/index.ts";
 
@@ -44,7 +44,7 @@ export class Victim {
     this.#process = child;
     const lines = createInterface({ input: child.stdout! });
     for await (const line of lines) {
-      const at = /http:\/\/\S+(?=\/ )/.exec(line)?.[0];
+      const at = /http:\/\/[^/\s]+/.exec(line)?.[0];
       if (!at) continue;
       this.at = at;
       return;
@@ -124,9 +124,13 @@ async function insist(ask: () => Promise<Response>): Promise<unknown> {
   }
 }
 
-/** Looks into a data folder that nobody serves: is every acknowledged photo there, byte for byte, with one current reading? */
-export async function inquest(folder: string, acknowledged: ReadonlyMap<string, Uint8Array>) {
-  const data = await openData(folder);
+/** Looks into what nobody serves any more: is every acknowledged photo there, byte for byte, with one current reading? */
+export async function inquest(
+  folder: string,
+  acknowledged: ReadonlyMap<string, Uint8Array>,
+  elsewhere: Elsewhere = NOTHING_ELSEWHERE,
+) {
+  const data = await openData(folder, elsewhere);
   try {
     await check(data.db);
     let [lost, unread] = [0, 0];
