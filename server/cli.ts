@@ -20,6 +20,7 @@ const HELP = `deckbands reads phone photos of a running shaking table and says w
   deckbands demo           read a sample photo, then serve the page
   deckbands backup DIR     copy what DECKBANDS_DATA holds into a new folder, also while it is served
   deckbands restore DIR    lay a backup into DECKBANDS_DATA, a folder that holds nothing yet
+  deckbands migrate        move what the folder DECKBANDS_DATA holds to DECKBANDS_DATABASE and DECKBANDS_OBJECTS, and compare
   deckbands export DIR [--site ID] [--position]   write all of a site in open formats; photos lose their position,
                                                   unless it is wanted
   deckbands pack FILE [--lesson ID] [--site ID]   write the gallery, or a lesson, as one signed file for a place without network
@@ -44,6 +45,7 @@ const OPTIONS: Record<string, readonly string[]> = {
   demo: [],
   backup: [],
   restore: [],
+  migrate: [],
   export: ["site", "position"],
   pack: ["lesson", "site"],
   unpack: ["key", "site"],
@@ -100,6 +102,11 @@ async function run(args: readonly string[]): Promise<number | null> {
       );
       const { backup, restore } = await import("./commands/backup.ts"); // the database is loaded where it is wanted only
       return command === "backup" ? backup(folder) : restore(folder);
+    }
+    case "migrate": {
+      exactly(names, 0, "nothing");
+      const { migrate } = await import("./commands/migrate.ts");
+      return migrate();
     }
     case "export": {
       const [folder = ""] = exactly(names, 1, "a new folder for the export");

@@ -15,10 +15,10 @@ import { openParts } from "../../server/parts.ts";
 import { sha256 } from "../../server/sha256.ts";
 import { openData } from "../../server/storage/data.ts";
 import { check } from "../../server/storage/database.ts";
-import { newId } from "../../server/storage/naming.ts";
 import { inquest, phone, tinyPhoto, Victim } from "../server/killing.ts";
 import { oddPhoto, oddRequest, randomFrom, seedPhotos } from "../server/malformed.ts";
-import { denseBetween } from "../server/readings.ts";
+import { askHistory, fillHistory } from "./history.ts";
+import { coreSecondsOf, pause, quantile } from "./spent.ts";
 
 const { values } = parseArgs({ options: { only: { type: "string" }, small: { type: "boolean" } } });
 const size = (full: number) => (values.small ? Math.ceil(full / 10) : full);
@@ -232,83 +232,19 @@ async function hostile(folder: string): Promise<void> {
 
 /** A long history: pages of one deck's readings, the first ones and those far back. */
 async function history(folder: string): Promise<void> {
-  const [count, decks] = [size(1_000_000), 1000];
+  const count = size(1_000_000);
   const data = await openData(folder);
-  const { site } = data.local;
-  const reading = JSON.stringify({ ...denseBetween(100, 200, 3), advice: [] });
-  const ids = await Promise.all(
-    Array.from({ length: decks }, async (_, i) => {
-      const file = { schemaVersion: 1 as const, lengthMm: 1830, widthMm: 910 };
-      return (await data.decks.add(data.local, { name: `Deck ${i}`, file: file as never }, newId())).id;
-    }),
-  );
-  const photo = (n: number) => n.toString(16).padStart(64, "0");
   const start = performance.now();
-  for (let first = 0; first < count; first += 10_000) {
-    await data.db.transaction().execute(async (trx) => {
-      const numbers = Array.from({ length: Math.min(10_000, count - first) }, (_, i) => first + i);
-      for (let at = 0; at < numbers.length; at += 500) {
-        const some = numbers.slice(at, at + 500);
-        const times = { sent_at: new Date(0).toISOString(), taken_at: null, run_id: null };
-        const about = { name: "a.jpg", format: "jpeg", bytes: 1, width_px: 400, height_px: 330, ...times };
-        await trx
-          .insertInto("photos")
-          .values(some.map((n) => ({ site_id: site, sha256: photo(n), preview_sha256: photo(n), ...about })))
-          .execute();
-        const none = {
-          run_id: null,
-          remade_from: null,
-          overlay_sha256: null,
-          classes_sha256: null,
-          confidence_sha256: null,
-        };
-        const made = (n: number) => new Date(1.9e12 + n * 1000).toISOString();
-        await trx
-          .insertInto("readings")
-          .values(
-            some.map((n) => ({
-              ...{
-                id: sha256(`reading ${n}`),
-                site_id: site,
-                photo: photo(n),
-                deck_id: ids[n % decks]!,
-                deck_version: 1,
-              },
-              ...{ program: "0.1.0", usable: 1, made_at: made(n), asked_json: "{}", reading_json: reading, ...none },
-            })),
-          )
-          .execute();
-      }
-    });
-  }
+  const decks = await fillHistory(data, count);
   const filled = (performance.now() - start) / 1000;
   await data.close();
   const victim = new Victim(folder, { DECKBANDS_READERS: "0" });
   await victim.start();
-  const random = randomFrom(1);
-  const times: number[] = [];
-  const page = async (query: string) => {
-    const began = performance.now();
-    const answer = await fetch(`${victim.at}/api/readings?limit=50${query}`);
-    const { items, next } = (await answer.json()) as { items: { deck: string }[]; next: string | null };
-    times.push(performance.now() - began);
-    if (answer.status !== 200 || items.length === 0) throw new Error("a page is empty");
-    return next;
-  };
-  const far = () =>
-    Buffer.from(JSON.stringify([new Date(1.9e12 + random() * count * 1000).toISOString(), "f".repeat(64)])).toString(
-      "base64url",
-    );
-  for (let i = 0; i < 500; i++) {
-    const deck = `&deck=${ids[Math.floor(random() * decks)]}`;
-    const next = await page(deck);
-    if (next) await page(`${deck}&cursor=${next}`);
-    await page(`&cursor=${far()}`); // of all decks, far back
-  }
+  const times = await askHistory(victim.at, decks, count);
   const disk = statSync(join(folder, "deckbands.sqlite")).size / 2 ** 20;
   await victim.stop();
   console.log(
-    `  ${count} readings of ${decks} decks (${filled.toFixed(0)} s to write, ${disk.toFixed(0)} MB); ${times.length} pages of 50: median ${quantile(times, 0.5).toFixed(1)}, 95th percentile ${quantile(times, 0.95).toFixed(1)} ms (aim: 50)`,
+    `  ${count} readings of ${decks.length} decks (${filled.toFixed(0)} s to write, ${disk.toFixed(0)} MB); ${times.length} pages of 50: median ${quantile(times, 0.5).toFixed(1)}, 95th percentile ${quantile(times, 0.95).toFixed(1)} ms (aim: 50)`,
   );
 }
 
@@ -328,22 +264,4 @@ function memoryMb(pid: number): number {
   const own = /VmRSS:\s+(\d+)/.exec(readFileSync(`/proc/${pid}/status`, "utf8"))?.[1];
   const children = readFileSync(`/proc/${pid}/task/${pid}/children`, "utf8").trim().split(" ").filter(Boolean);
   return Number(own ?? 0) / 1024 + children.reduce((sum, child) => sum + memoryMb(Number(child)), 0);
-}
-
-/** Time of all cores that a process and those it started have taken, seconds; Linux, 100 ticks a second. */
-function coreSecondsOf(pid: number): number {
-  const fields = readFileSync(`/proc/${pid}/stat`, "utf8")
-    .replace(/^.*\) /, "")
-    .split(" ");
-  const children = readFileSync(`/proc/${pid}/task/${pid}/children`, "utf8").trim().split(" ").filter(Boolean);
-  const own = (Number(fields[11]) + Number(fields[12])) / 100;
-  return own + children.reduce((sum, child) => sum + coreSecondsOf(Number(child)), 0);
-}
-
-function pause(ms: number): Promise<void> {
-  return new Promise((later) => setTimeout(later, ms));
-}
-
-function quantile(all: readonly number[], share: number): number {
-  return all.toSorted((a, b) => a - b)[Math.floor(all.length * share)] ?? 0;
 }
