@@ -74,7 +74,7 @@ async function through(
   const left = async () => {
     const states = ["waiting", "working"].map(async (state) => {
       const answer = await fetch(`${all[0]!.at}/api/jobs?state=${state}`);
-      return ((await answer.json()) as { items: [] }).items.length;
+      return ((await answer.json()) as { items: unknown[] }).items.length;
     });
     return (await Promise.all(states)).reduce((sum, many) => sum + many, 0);
   };
