@@ -24,6 +24,7 @@ import {
 import { makeScene } from "../../vision/scene/index.ts";
 import { drawPlan } from "../../vision/scene/plan.ts";
 import { between, type Random, randomFrom } from "../../vision/scene/random.ts";
+import { outOfFocus, smeared } from "./laid-on.ts";
 
 /** Even: training uses odd seeds. */
 const FIRST_SEED = 6_000_000;
@@ -45,8 +46,14 @@ interface Shot {
 type Spoil = (random: Random, shot: Shot, mmPerPx: number) => Shot | null;
 
 const SPOILT: Record<string, Spoil> = {
-  "out of focus": (random, shot, mmPerPx) => blurred(shot, between(random, 15, 40) / mmPerPx),
-  smeared: (random, shot, mmPerPx) => smeared(shot, between(random, 60, 200) / mmPerPx, between(random, 0, Math.PI)),
+  "out of focus": (random, shot, mmPerPx) => ({
+    ...shot,
+    photo: outOfFocus(cv, shot.photo, between(random, 15, 40) / mmPerPx),
+  }),
+  smeared: (random, shot, mmPerPx) => ({
+    ...shot,
+    photo: smeared(cv, shot.photo, between(random, 60, 200) / mmPerPx, between(random, 0, Math.PI)),
+  }),
   dark: (random, shot) => {
     const times = between(random, 30, 80);
     return toned(shot, (v) => (v / times) * (1 + 0.6 * random()) + 2 * random());
@@ -119,43 +126,6 @@ for (const [kind, { given, alone, all, read }] of counts) {
 function toned(shot: Shot, tone: (value: number) => number): Shot {
   const rgba = shot.photo.rgba.map((value, i) => (i % 4 === 3 ? value : tone(value)));
   return { ...shot, photo: { ...shot.photo, rgba } };
-}
-
-function blurred(shot: Shot, sigma: number): Shot {
-  return filtered(shot, (from, to) => cv.GaussianBlur(from, to, new cv.Size(0, 0), sigma, sigma, cv.BORDER_REFLECT));
-}
-
-function smeared(shot: Shot, long: number, turn: number): Shot {
-  const size = 2 * Math.ceil(long / 2) + 1;
-  const kernel = new Float32Array(size * size);
-  for (let k = 0; k < 4 * size; k++) {
-    const along = ((k + 0.5) / (4 * size) - 0.5) * long;
-    const [x, y] = [
-      Math.round(size / 2 - 0.5 + along * Math.cos(turn)),
-      Math.round(size / 2 - 0.5 + along * Math.sin(turn)),
-    ];
-    kernel[y * size + x]! += 1 / (4 * size);
-  }
-  const mat = cv.matFromArray(size, size, cv.CV_32F, Array.from(kernel));
-  const out = filtered(shot, (from, to) => cv.filter2D(from, to, -1, mat, new cv.Point(-1, -1), 0, cv.BORDER_REFLECT));
-  mat.delete();
-  return out;
-}
-
-type Mat = InstanceType<typeof cv.Mat>;
-/** Filtered, then the sensor's noise on top, as a camera's. */
-function filtered(shot: Shot, filter: (from: Mat, to: Mat) => void): Shot {
-  const { width, height, rgba } = shot.photo;
-  const [from, to] = [new cv.Mat(height, width, cv.CV_8UC4), new cv.Mat()];
-  from.data.set(rgba);
-  filter(from, to);
-  const random = randomFrom(width);
-  const out = Uint8ClampedArray.from(to.data as Uint8Array, (value, i) =>
-    i % 4 === 3 ? 255 : value + 6 * (random() + random() - 1),
-  );
-  from.delete();
-  to.delete();
-  return { ...shot, photo: { width, height, rgba: out } };
 }
 
 /** Only so much of the deck left in the picture, at one end of the photo. */

@@ -2,10 +2,11 @@ import type { Pair } from "../../vision/geometry.ts";
 import { project } from "../../vision/homography.ts";
 import { type Deck, type OpenCv, type Photo, viewFromCorners } from "../../vision/index.ts";
 import { straighten } from "../../vision/lens-bulge.ts";
-import { between, makeNoise, type Random } from "../../vision/scene/random.ts";
+import { withMats } from "../../vision/opencv.ts";
+import { between, makeNoise, type Random, randomFrom } from "../../vision/scene/random.ts";
 import type { Case } from "./cases.ts";
 
-/** Shadow and glare laid on a photo of a deck whose place is known. */
+/** Shadow and glare laid on a photo of a deck whose place is known, and blur laid on any. */
 
 /** The photo with a hard shadow of a rail across the deck that takes this share of the light. */
 export function withShadow(cv: OpenCv, one: Case, share: number, random: Random): Photo {
@@ -73,4 +74,44 @@ function glareOn({ lengthMm, widthMm }: Deck, share: number, random: Random): Co
     const ragged = 0.35 * ripples(x / 40, y / 15);
     return Math.max(0, ...spots.map((s) => 1 + ragged - Math.hypot(x - s.x, y - s.y) / s.r));
   };
+}
+
+/** Out of focus by this standard deviation, px. */
+export function outOfFocus(cv: OpenCv, photo: Photo, sigmaPx: number): Photo {
+  return filtered(cv, photo, (from, to) =>
+    cv.GaussianBlur(from, to, new cv.Size(0, 0), sigmaPx, sigmaPx, cv.BORDER_REFLECT),
+  );
+}
+
+/** Smeared evenly along a line of this length, px; turn in radians from the photo's x axis. */
+export function smeared(cv: OpenCv, photo: Photo, longPx: number, turn: number): Photo {
+  const size = 2 * Math.ceil(longPx / 2) + 1;
+  const kernel = new Float32Array(size * size);
+  for (let k = 0; k < 4 * size; k++) {
+    const along = ((k + 0.5) / (4 * size) - 0.5) * longPx;
+    const [x, y] = [
+      Math.round(size / 2 - 0.5 + along * Math.cos(turn)),
+      Math.round(size / 2 - 0.5 + along * Math.sin(turn)),
+    ];
+    kernel[y * size + x]! += 1 / (4 * size);
+  }
+  return withMats(cv, (own) => {
+    const mat = own(cv.matFromArray(size, size, cv.CV_32F, Array.from(kernel)));
+    return filtered(cv, photo, (from, to) =>
+      cv.filter2D(from, to, -1, mat, new cv.Point(-1, -1), 0, cv.BORDER_REFLECT),
+    );
+  });
+}
+
+type Mat = InstanceType<OpenCv["Mat"]>;
+/** Filtered, then the sensor's noise on top, as a camera's. */
+function filtered(cv: OpenCv, { width, height, rgba }: Photo, filter: (from: Mat, to: Mat) => void): Photo {
+  const soft = withMats(cv, (own) => {
+    const [from, to] = [own(new cv.Mat(height, width, cv.CV_8UC4)), own(new cv.Mat())];
+    from.data.set(rgba);
+    filter(from, to);
+    return new Uint8ClampedArray(to.data);
+  });
+  const random = randomFrom(width);
+  return { width, height, rgba: soft.map((value, i) => (i % 4 === 3 ? 255 : value + 6 * (random() + random() - 1))) };
 }

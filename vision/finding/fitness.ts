@@ -1,12 +1,12 @@
 import type { QualityIssue } from "../contract/index.ts";
 import { fillPolygon, type Pair, signedArea } from "../geometry.ts";
 import { invert, project } from "../homography.ts";
-import { bend, straighten } from "../lens-bulge.ts";
+import { bend } from "../lens-bulge.ts";
 import type { OpenCv } from "../opencv.ts";
-import { withMats } from "../opencv.ts";
 import { asMm, asShare, issueOf, said, type Text } from "../said.ts";
 import type { Deck, Photo, View } from "../stages.ts";
 import { luma, shrink } from "./pixels.ts";
+import { blurOf } from "./sharpness.ts";
 
 /**
  * Is the photo fit to be read? Each property is one number; beyond `poor` it is told, beyond `hopeless` the photo is refused.
@@ -27,11 +27,10 @@ export const LIMITS = {
   mmPerPx: { poor: 2.5, hopeless: 7 },
   /** Angle of the line of sight above the deck at its middle, degrees: less is too flat. */
   sightDegrees: { poor: 22, hopeless: 10 },
-  /** Standard deviation of the blur of the middle edge, mm on the deck. */
-  blurMm: { poor: 3.5, hopeless: 10 },
-  /** Blur along the shake, mm, and how many times the blur across it: both beyond these is motion blur. */
-  shakeMm: { poor: 2, hopeless: 12 },
-  shakeRatio: 1.5,
+  /** Standard deviation of the blur in its worst direction, mm on the deck. */
+  blurMm: { poor: 6.5, hopeless: 9 },
+  /** Blur in one direction so many times that in another is a smear. */
+  smearRatio: 2,
 } as const;
 
 export interface Fitness {
@@ -46,9 +45,10 @@ export interface Fitness {
     readonly inPicture: number;
     readonly mmPerPx: number;
     readonly sightDegrees: number;
-    /** Blur across edges that run across the riffles, that is along the shake; and across the riffles. */
+    /** Standard deviation of the blur along the riffles, that is along the shake; across them; and in the worst direction. */
     readonly blurAlongMm: number | null;
     readonly blurAcrossMm: number | null;
+    readonly blurMm: number | null;
   };
 }
 
@@ -64,30 +64,24 @@ export function judgeFitness(cv: OpenCv, photo: Photo, deck: Deck, view: View): 
   const polygon = onPhoto.outline.map(([x, y]): Pair => [x / small.scale, y / small.scale]);
   const mask = fillPolygon(polygon, small.width, small.height);
   const { pixels, ...tones } = tonesOf(small, mask);
-  const blur = blurOf(cv, small, fillPolygon(wider(polygon), small.width, small.height), onPhoto);
+  const blur = blurOf(cv, small, deck, view);
   const measures = {
     ...tones,
     deckShare: pixels / (small.width * small.height),
     inPicture: onPhoto.inPicture,
     mmPerPx: onPhoto.mmPerPx,
     sightDegrees: onPhoto.sightDegrees,
-    blurAlongMm: blur.along,
-    blurAcrossMm: blur.across,
+    blurAlongMm: blur.alongMm,
+    blurAcrossMm: blur.acrossMm,
+    blurMm: blur.worstMm,
   };
-  return { ...verdict(measures, blur.endsLost), measures };
-}
-
-/** A little more than the deck, so that its rims are in: their edges are the surest. */
-function wider(polygon: readonly Pair[]): Pair[] {
-  const [cx, cy] = [0, 1].map((k) => polygon.reduce((sum, p) => sum + p[k]!, 0) / polygon.length) as [number, number];
-  return polygon.map(([x, y]): Pair => [cx + 1.03 * (x - cx), cy + 1.03 * (y - cy)]);
+  return { ...verdict(measures), measures };
 }
 
 /** What the view alone tells. */
 function viewer({ width, height }: Photo, deck: Deck, view: View) {
   const deckToPhoto = invert(view.photoToDeck);
   const toPx = (mm: Pair): Pair => bend({ width, height }, view.lens, project(deckToPhoto, mm));
-  const toMm = (px: Pair): Pair => project(view.photoToDeck, straighten({ width, height }, view.lens, px));
   const outline = deck.outline.map(({ x, y }) => toPx([x, y]));
   /** Pixels for one mm along x and along y at a place. */
   const steps = ([x, y]: Pair): [Pair, Pair] => {
@@ -107,14 +101,10 @@ function viewer({ width, height }: Photo, deck: Deck, view: View) {
       return 1 / Math.sqrt(long * short);
     }),
   );
-  const [, down] = steps(middle);
   const [inPicture, whole] = [clippedArea(outline, width, height), Math.abs(signedArea(outline))];
   return {
-    toMm,
-    steps,
     outline,
     mmPerPx,
-    endsPx: 2 * deck.widthMm * Math.hypot(...down),
     // a plane seen at an angle of elevation e is foreshortened by sin e (weak perspective; Hartley & Zisserman, section 6.3)
     sightDegrees: (Math.asin(Math.min(1, least / most)) * 180) / Math.PI,
     inPicture: whole > 0 ? inPicture / whole : 0,
@@ -144,9 +134,8 @@ function clippedArea(polygon: readonly Pair[], width: number, height: number): n
   return points.length > 2 ? Math.abs(signedArea(points)) : 0;
 }
 
-/** Every so many pixels one is looked at for tones, and every so many rows for blur: thousands are left. */
+/** Every so many pixels one is looked at for tones: thousands are left. */
 const PIXEL_STEP = 3;
-const ROW_STEP = 2;
 
 function tonesOf({ rgba }: Photo, mask: Uint8Array) {
   const counts = new Uint32Array(256);
@@ -169,102 +158,7 @@ function tonesOf({ rgba }: Photo, mask: Uint8Array) {
   };
 }
 
-/** Gaussian blur added to compare with, px. */
-const REBLUR_PX = 1.2;
-/** Only edges this steep, grey for one px after the added blur, count: weaker ones are noise. */
-const LEAST_SLOPE = 4;
-/** Fewer edges than this tell nothing. */
-const FEWEST = 50;
-/** A sharp photo shows the deck's two ends; with edges on less than this share of their length, they are smeared away. */
-const ENDS_SHOWN = 0.25;
-
-/**
- * Standard deviation of the blur in the deck's picture, mm: the photo is blurred once more; a sharp edge loses much of its slope,
- * a blurred one little: `s = added / √(ratio² − 1)`. The middle one of all edges is taken.
- *
- * Source: Zhuo & Sim (2011), Pattern Recognition 44, 1852-1858, section 3 (from memory).
- */
-function blurOf(cv: OpenCv, small: Photo & { scale: number }, mask: Uint8Array, onPhoto: ReturnType<typeof viewer>) {
-  const { width, height, scale } = small;
-  const { endsPx } = onPhoto;
-  const sides = withMats(cv, (own) => {
-    const colour = own(new cv.Mat(height, width, cv.CV_8UC4));
-    colour.data.set(small.rgba);
-    const [grey, grey32, soft] = [own(new cv.Mat()), own(new cv.Mat()), own(new cv.Mat())];
-    cv.cvtColor(colour, grey, cv.COLOR_RGBA2GRAY);
-    grey.convertTo(grey32, cv.CV_32F);
-    cv.GaussianBlur(grey32, soft, new cv.Size(0, 0), REBLUR_PX, REBLUR_PX, cv.BORDER_REFLECT);
-    return { sharp: new Float32Array(grey32.data32F), soft: new Float32Array(soft.data32F) };
-  });
-  // Axes of the deck as they run in each block of the picture, with the pixels for one mm across each family of edges.
-  const blocks = new Map<number, ReturnType<typeof axesOf>>();
-  const axesAt = (x: number, y: number) => {
-    const key = (y >> 5) * 4096 + (x >> 5);
-    let axes = blocks.get(key);
-    if (!axes) {
-      axes = axesOf(onPhoto.steps(onPhoto.toMm([((x | 31) - 15) * scale, ((y | 31) - 15) * scale])), scale);
-      blocks.set(key, axes);
-    }
-    return axes;
-  };
-  const found: { along: number[]; across: number[] } = { along: [], across: [] };
-  const { sharp, soft } = sides;
-  const steepness = (i: number) => {
-    const [gx, gy] = [soft[i + 1]! - soft[i - 1]!, soft[i + width]! - soft[i - width]!];
-    return (gx * gx + gy * gy) / 4;
-  };
-  for (let y = 2; y < height - 2; y += ROW_STEP) {
-    for (let x = 2; x < width - 2; x++) {
-      const i = y * width + x;
-      if (!mask[i]) continue;
-      const gx = (soft[i + 1]! - soft[i - 1]!) / 2;
-      const gy = (soft[i + width]! - soft[i - width]!) / 2;
-      const steep = gx * gx + gy * gy;
-      if (steep < LEAST_SLOPE ** 2) continue;
-      const slope = Math.sqrt(steep);
-      // only the crest of an edge, where the slope peaks
-      const beside = Math.round(gy / slope) * width + Math.round(gx / slope);
-      if (steepness(i + beside) > steep || steepness(i - beside) > steep) continue;
-      const hx = (sharp[i + 1]! - sharp[i - 1]!) / 2;
-      const hy = (sharp[i + width]! - sharp[i - width]!) / 2;
-      const ratio = (hx * gx + hy * gy) / steep;
-      // central differences over 2 px act as a blur of their own: variance 1/3 (box of 2 px)
-      const s2 = ratio > 1.001 ? REBLUR_PX ** 2 / (ratio ** 2 - 1) - 1 / 3 : Number.POSITIVE_INFINITY;
-      const s = Math.sqrt(Math.max(0, s2));
-      const { acrossY, acrossX, pxPerMmX, pxPerMmY } = axesAt(x, y);
-      const u = Math.abs(gx * acrossY[0] + gy * acrossY[1]) / slope;
-      const v = Math.abs(gx * acrossX[0] + gy * acrossX[1]) / slope;
-      // an edge belongs to the axis it runs across, when clearly so (within some 18 degrees)
-      if (u > 0.95 && v < 0.85) found.along.push(s / pxPerMmX);
-      else if (v > 0.95 && u < 0.85) found.across.push(s / pxPerMmY);
-    }
-  }
-  const middle = (all: number[]) => {
-    if (all.length < FEWEST) return null;
-    const value = Float64Array.from(all).sort()[all.length >> 1]!;
-    return Number.isFinite(value) ? value : null;
-  };
-  return {
-    along: middle(found.along),
-    across: middle(found.across),
-    endsLost: found.along.length < ENDS_SHOWN * (endsPx / scale / ROW_STEP) && found.across.length >= FEWEST,
-  };
-}
-
-/** Unit normals of the images of the deck's axes, and pixels of the small picture for one mm across them. */
-function axesOf([[ax, ay], [bx, by]]: readonly [Pair, Pair], scale: number) {
-  const [a, b] = [Math.hypot(ax, ay), Math.hypot(bx, by)];
-  const acrossX: Pair = [-ay / a, ax / a];
-  const acrossY: Pair = [-by / b, bx / b];
-  return {
-    acrossX,
-    acrossY,
-    pxPerMmX: Math.abs(ax * acrossY[0] + ay * acrossY[1]) / scale,
-    pxPerMmY: Math.abs(bx * acrossX[0] + by * acrossX[1]) / scale,
-  };
-}
-
-function verdict(m: Fitness["measures"], endsLost: boolean): Pick<Fitness, "usable" | "issues"> {
+function verdict(m: Fitness["measures"]): Pick<Fitness, "usable" | "issues"> {
   const issues: QualityIssue[] = [];
   let usable = true;
   const tell = (kind: string, hopeless: boolean, text: Text, share?: number) => {
@@ -302,21 +196,20 @@ function verdict(m: Fitness["measures"], endsLost: boolean): Pick<Fitness, "usab
   if (burnt) {
     tell("burnt", burnt === 2, said("said.photo.burnt", { share: asShare(m.burntShare) }), m.burntShare);
   }
-  const known = [m.blurAlongMm, m.blurAcrossMm].filter((b) => b !== null);
-  if (known.length === 0) {
+  // in what is too dark to see there are no edges
+  if (dark === 2) return { usable, issues };
+  if (m.blurMm === null) {
     if (!dark) tell("blurred", true, said("said.photo.noEdges"));
     return { usable, issues };
   }
-  const [along, across] = [m.blurAlongMm ?? 0, m.blurAcrossMm ?? 0];
-  const least = Math.min(...known);
-  const smeared = along > LIMITS.shakeMm.poor && m.blurAcrossMm !== null && along > LIMITS.shakeRatio * across;
-  if (endsLost && !dark && across > LIMITS.shakeMm.poor) {
-    tell("blurred", true, said("said.photo.smeared"));
-  } else if ((smeared || endsLost) && across < LIMITS.blurMm.poor) {
-    tell("shake-blur", along > LIMITS.shakeMm.hopeless, said("said.photo.shaken"));
-  } else {
-    const soft = high(least, LIMITS.blurMm);
-    if (soft) tell("blurred", soft === 2, said("said.photo.blurred"));
+  const [along, across] = [m.blurAlongMm ?? m.blurMm, m.blurAcrossMm ?? m.blurMm];
+  const blurred = high(m.blurMm, LIMITS.blurMm);
+  if (blurred === 2) {
+    const smeared = Math.min(along, across) < m.blurMm / LIMITS.smearRatio;
+    tell("blurred", true, said(smeared ? "said.photo.smeared" : "said.photo.blurred"));
+  } else if (blurred) {
+    const shaken = along > LIMITS.smearRatio * across;
+    tell(shaken ? "shake-blur" : "blurred", false, said(shaken ? "said.photo.shaken" : "said.photo.blurred"));
   }
   return { usable, issues };
 }

@@ -55,20 +55,20 @@ describe("light", () => {
 
 describe("blur", () => {
   // A step blurred by a Gaussian is the normal distribution: Zhuo & Sim (2011), Pattern Recognition 44, 1852-1858, eq. 2.
-  it.each([1, 2, 4])("measures a step blurred by %i px to 15 %", (blurPx) => {
-    const [width, height] = [256, 128];
+  it.each([6, 9, 16, 24])("measures steps blurred by %i mm to 15 %", (blurMm) => {
+    const [width, height] = [512, 256]; // 2 mm a pixel
     const rgba = new Uint8ClampedArray(width * height * 4);
     for (let i = 0; i < width * height; i++) {
-      const grey = 255 * normalShare((Math.abs((i % 128) - 63.5) - 31.5) / blurPx);
+      const grey = 20 + 210 * normalShare((Math.abs((i % 128) - 63.5) - 32) / (blurMm / 2));
       rgba.set([grey, grey, grey, 255], 4 * i);
     }
-    const flat = describeDeck({ schemaVersion: 1, lengthMm: 256, widthMm: 128 });
+    const flat = describeDeck({ schemaVersion: 1, lengthMm: 1024, widthMm: 512 });
     const square = {
       corners: [
         [0, 0],
-        [256, 0],
-        [256, 128],
-        [0, 128],
+        [512, 0],
+        [512, 256],
+        [0, 256],
       ] as [number, number][],
     };
     const photo = { width, height, rgba };
@@ -78,8 +78,8 @@ describe("blur", () => {
       flat,
       viewFromCorners(cv, photo, flat, square),
     ).measures;
-    expect(blurAlongMm! / blurPx).toBeGreaterThan(0.85);
-    expect(blurAlongMm! / blurPx).toBeLessThan(1.15);
+    expect(blurAlongMm! / blurMm).toBeGreaterThan(0.85);
+    expect(blurAlongMm! / blurMm).toBeLessThan(1.15);
     expect(blurAcrossMm).toBeNull();
   });
   it("out of focus: told, then refused", async () => {
