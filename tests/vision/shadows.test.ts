@@ -1,12 +1,16 @@
 import { beforeAll, expect, it } from "vitest";
 import { openEyes } from "../../server/eyes.ts";
+import type { Pair } from "../../vision/geometry.ts";
 import {
   analyse,
   type Eyes,
+  findView,
   loadOpenCv,
   type OpenCv,
   type Photo,
+  project,
   readOutlet,
+  snapCorners,
   viewFromCorners,
 } from "../../vision/index.ts";
 import { randomFrom } from "../../vision/scene/random.ts";
@@ -40,6 +44,22 @@ it("a hard shadow across the deck moves the outlet's edges by some mm at most", 
   expect(found.length).toBeGreaterThan(0.8 * matches.length);
   expect(percentile(found, 0.5)).toBeLessThan(8);
 });
+
+it("a hard shadow moves no corner that is found alone, or drawn to edges, by more than 1 % of the deck's length", () => {
+  for (const [i, one] of cases.entries()) {
+    const shaded = withShadow(cv, one, 0.33, randomFrom(i + 1));
+    const toDeck = viewFromCorners(cv, one.photo, one.deck, one.corners).photoToDeck;
+    const moved = (a: readonly Pair[], b: readonly Pair[]) =>
+      Math.max(...a.map((px, k) => Math.hypot(...sub(project(toDeck, px), project(toDeck, b[k]!)))));
+    const alone = (photo: Photo) =>
+      findView(cv, photo, one.deck, null, eyes).view.cornersPx.map(({ x, y }): Pair => [x, y]);
+    expect(moved(alone(one.photo), alone(shaded))).toBeLessThan(0.01 * one.deck.lengthMm);
+    const set = { corners: one.corners.corners.map(([x, y]): [number, number] => [x + 3, y - 3]), errorPx: 4 };
+    const drawn = (photo: Photo) => snapCorners(photo, one.deck, set).corners;
+    expect(moved(drawn(one.photo), drawn(shaded))).toBeLessThan(0.01 * one.deck.lengthMm);
+  }
+});
+const sub = ([a, b]: Pair, [c, d]: Pair): Pair => [a - c, b - d];
 
 it("burnt-out glare is unseen, and filled by nothing", () => {
   const [one] = cases as [Case];
