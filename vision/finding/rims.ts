@@ -1,9 +1,10 @@
 import type { Pair } from "../geometry.ts";
-import { invert, project } from "../homography.ts";
+import { invert, project, squareTo } from "../homography.ts";
 import { bend } from "../lens-bulge.ts";
 import type { FirstLook } from "../model/first-look.ts";
 import type { Deck, Photo, View } from "../stages.ts";
 import { mainCorners, meetPoints } from "./outline.ts";
+import { strangeness } from "./outline-cues.ts";
 
 /** Each side is looked at in so many parts, its ends left out, with so many places in each. */
 const PARTS = 8;
@@ -14,6 +15,9 @@ const DEEPEST = 0.09;
 const STEP_MM = 2;
 /** A part with more than this chance of no deck is rim. */
 const RIM = 0.5;
+/** Most parts of a rim end this near each other, mm; and what hangs before the high side is a rim only where that makes the deck's shape likelier by so much. */
+const EVEN_MM = 4;
+const SURE = 0.5;
 /** Fewer parts than this that show an end of the rim tell nothing. */
 const FEWEST = 4;
 
@@ -25,24 +29,30 @@ const FEWEST = 4;
  */
 export function cornersWithinRims(photo: Photo, deck: Deck, view: View, look: FirstLook): Pair[] | null {
   const main = mainCorners(deck);
-  const sides = main.map((corner, k) => {
-    const next = main[(k + 1) % 4]!;
-    // before the high side hang wash pipe and feed box, and look no other than a rim
-    return k === 0 ? { from: corner, to: next, moved: false } : sideWithin(corner, next, deck, look);
-  });
-  if (sides.every(({ moved }) => !moved)) return null;
+  const sides = main.map((corner, k) => sideWithin(corner, main[(k + 1) % 4]!, deck, look));
   const toPhoto = invert(view.photoToDeck);
-  return main.map((_, k) => {
-    const [before, after] = [sides[(k + 3) % 4]!, sides[k]!];
-    const met = meetPoints(before.from, before.to, after.from, after.to);
-    return bend(photo, view.lens, project(toPhoto, met));
-  });
+  const cornersOf = (some: readonly Side[]) =>
+    main.map((_, k) => {
+      const [before, after] = [some[(k + 3) % 4]!, some[k]!];
+      return bend(photo, view.lens, project(toPhoto, meetPoints(before.from, before.to, after.from, after.to)));
+    });
+  // before the high side hang wash pipe and feed box, and look no other than a rim: there the deck's shape decides
+  const [high, ...others] = sides as [Side, ...Side[]];
+  const asItWas = [{ from: main[0]!, to: main[1]!, moved: false }, ...others];
+  if (high.moved && high.even && deck.scale === "deck file") {
+    const fromMain = invert(squareTo(main));
+    const [within, without] = [cornersOf(sides), cornersOf(asItWas)];
+    if (strangeness(photo, within, fromMain, deck) < strangeness(photo, without, fromMain, deck) - SURE) return within;
+  }
+  return others.some(({ moved }) => moved) ? cornersOf(asItWas) : null;
 }
 
 interface Side {
   readonly from: Pair;
   readonly to: Pair;
   readonly moved: boolean;
+  /** Most parts of it end near the same depth. */
+  readonly even?: boolean;
 }
 
 function sideWithin(from: Pair, to: Pair, deck: Deck, look: FirstLook): Side {
@@ -69,12 +79,14 @@ function sideWithin(from: Pair, to: Pair, deck: Deck, look: FirstLook): Side {
     if (deep < deepest) ends.push([start + part / 2, deep]);
   }
   const still = { from, to, moved: false };
-  if (ends.length < FEWEST || middle(ends.map(([, deep]) => deep)) < STEP_MM) return still;
+  const depth = middle(ends.map(([, deep]) => deep));
+  if (ends.length < FEWEST || depth < STEP_MM) return still;
   // the line through the middle of all ends, at the middle slope of all pairs (Theil-Sen: Sen (1968), J. Am. Stat. Assoc. 63, 1379-1389)
   const slope = middle(ends.flatMap(([x, y], i) => ends.slice(i + 1).map(([u, v]) => (v - y) / (u - x))));
   const level = middle(ends.map(([x, y]) => y - slope * x));
   const at = (along: number) => place(along, Math.max(0, level + slope * along));
-  return { from: at(0), to: at(1), moved: true };
+  const even = ends.filter(([, deep]) => Math.abs(deep - depth) <= EVEN_MM).length > PARTS / 2;
+  return { from: at(0), to: at(1), moved: true, even };
 }
 
 /** The model's chance that no deck shows at a place of the deck, mm. */

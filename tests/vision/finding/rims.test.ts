@@ -1,6 +1,7 @@
 import { expect, it } from "vitest";
 import { describeDeck } from "../../../vision/deck.ts";
 import { cornersWithinRims } from "../../../vision/finding/rims.ts";
+import type { Pair } from "../../../vision/geometry.ts";
 import { fitHomography } from "../../../vision/index.ts";
 import { loadOpenCv } from "../../../vision/opencv.ts";
 import { photoPoint, type View } from "../../../vision/stages.ts";
@@ -16,7 +17,7 @@ const corners = [
   [100, 600],
 ] as const;
 
-async function seen(noDeck: (x: number, y: number) => number) {
+async function seen(noDeck: (x: number, y: number) => number, found: readonly Pair[] = corners) {
   const { cv } = await loadOpenCv();
   const planes = new Float32Array(6 * rows * columns);
   for (let row = 0; row < rows; row++) {
@@ -30,13 +31,13 @@ async function seen(noDeck: (x: number, y: number) => number) {
     source: "outline",
     photoToDeck: fitHomography(
       cv,
-      corners,
+      found,
       deck.outline.map(({ x, y }) => [x, y] as const),
     ),
     lens: 0,
     errorMm: 20,
     orientationConfidence: 1,
-    cornersPx: corners.map(photoPoint),
+    cornersPx: found.map(photoPoint),
     errorAt: () => [20, 20],
   };
   return cornersWithinRims(photo, deck, view, { rows, columns, planes, model: "none" });
@@ -56,6 +57,16 @@ it("a rim that narrows turns the side", async () => {
   const within = await seen((x, y) => (y > 1000 - 60 * (1 - x / 2000) ? 0.95 : 0.02));
   expect(Math.abs(within![3]![1] - 570)).toBeLessThan(5);
   expect(Math.abs(within![2]![1] - 600)).toBeLessThan(5);
+});
+
+it("an even strip along the high side is a rim where the deck's shape comes right without it", async () => {
+  // 40 mm of rim above the deck: what was found is 2000 by 1040 mm, told as 1000
+  const withRim = [[100, 80], [1100, 80], corners[2], corners[3]] as const;
+  const within = await seen((_, y) => (y < 39 ? 0.9 : 0.05), withRim);
+  within!.forEach(([x, y], k) => {
+    expect(Math.abs(x - corners[k]![0])).toBeLessThan(1);
+    expect(Math.abs(y - corners[k]![1])).toBeLessThan(4);
+  });
 });
 
 it("sees no rim in a deck up to its sides, in a hose across one, or in what hangs before the high side", async () => {
