@@ -52,19 +52,20 @@ export interface Fitness {
   };
 }
 
-/** Longest side of the picture judged, px: blur that matters on 2 mm cells still shows. */
-const JUDGED_PX = 1600;
+/** Longest side of the picture whose light is judged, px, and of the one whose edges are. */
+const TONES_PX = 800;
+const EDGES_PX = 1600;
 /** Grey from which a pixel is burnt out in all colours, and up to which it is black. */
 const [BURNT, BLACK] = [250, 10];
 
 /** Judge the deck's part of a photo. */
 export function judgeFitness(cv: OpenCv, photo: Photo, deck: Deck, view: View): Fitness {
-  const small = shrink(cv, photo, JUDGED_PX);
+  const small = shrink(cv, photo, TONES_PX);
   const onPhoto = viewer(photo, deck, view);
   const polygon = onPhoto.outline.map(([x, y]): Pair => [x / small.scale, y / small.scale]);
   const mask = fillPolygon(polygon, small.width, small.height);
   const { pixels, ...tones } = tonesOf(small, mask);
-  const blur = blurOf(cv, small, deck, view);
+  const blur = blurOf(cv, shrink(cv, photo, EDGES_PX), deck, view);
   const measures = {
     ...tones,
     deckShare: pixels / (small.width * small.height),
@@ -134,13 +135,10 @@ function clippedArea(polygon: readonly Pair[], width: number, height: number): n
   return points.length > 2 ? Math.abs(signedArea(points)) : 0;
 }
 
-/** Every so many pixels one is looked at for tones: thousands are left. */
-const PIXEL_STEP = 3;
-
 function tonesOf({ rgba }: Photo, mask: Uint8Array) {
   const counts = new Uint32Array(256);
   let [pixels, burnt, black] = [0, 0, 0];
-  for (let i = 0; i < mask.length; i += PIXEL_STEP) {
+  for (let i = 0; i < mask.length; i++) {
     if (!mask[i]) continue;
     const [r, g, b] = [rgba[4 * i]!, rgba[4 * i + 1]!, rgba[4 * i + 2]!];
     pixels++;
@@ -151,7 +149,7 @@ function tonesOf({ rgba }: Photo, mask: Uint8Array) {
   let [medianGrey, passed] = [0, 0];
   while (medianGrey < 255 && passed + counts[medianGrey]! < pixels / 2) passed += counts[medianGrey++]!;
   return {
-    pixels: pixels * PIXEL_STEP,
+    pixels,
     medianGrey,
     burntShare: burnt / Math.max(1, pixels),
     blackShare: black / Math.max(1, pixels),

@@ -16,22 +16,25 @@ export function greyAt({ width, height, rgba }: Photo, x: number, y: number): nu
   return (1 - v) * ((1 - u) * at(k) + u * at(k + 4)) + v * ((1 - u) * at(below) + u * at(below + 4));
 }
 
-/** Several stages look at the photo at this size, px, or at half of it: it is made once a photo. */
+/** Several stages look at the photo at this size, px, or at a fraction of it: each is made once a photo. */
 const COMMON_PX = 1600;
-const common = new WeakMap<Photo["rgba"], Shrunk>();
+const common = new WeakMap<Photo["rgba"], Map<number, Shrunk>>();
 type Shrunk = Photo & { readonly scale: number };
 
 /** The photo made smaller by averaging, so that its longer side is at most `longestPx`; unchanged when it is. */
 export function shrink(cv: OpenCv, photo: Photo, longestPx: number): Shrunk {
   const scale = Math.max(photo.width, photo.height) / longestPx;
   if (scale <= 1) return { ...photo, scale: 1 };
-  if (COMMON_PX % longestPx !== 0 || scale * longestPx <= COMMON_PX) return averaged(cv, photo, longestPx);
-  let small = common.get(photo.rgba);
+  if (COMMON_PX % longestPx !== 0) return averaged(cv, photo, longestPx);
+  const held = common.get(photo.rgba) ?? new Map<number, Shrunk>();
+  common.set(photo.rgba, held);
+  let small = held.get(longestPx);
   if (!small) {
-    small = averaged(cv, photo, COMMON_PX);
-    common.set(photo.rgba, small);
+    const from = longestPx === COMMON_PX ? photo : shrink(cv, photo, COMMON_PX);
+    small = { ...averaged(cv, from, longestPx), scale };
+    held.set(longestPx, small);
   }
-  return longestPx === COMMON_PX ? small : { ...averaged(cv, small, longestPx), scale };
+  return small;
 }
 
 function averaged(cv: OpenCv, photo: Photo, longestPx: number): Shrunk {

@@ -164,22 +164,49 @@ function clockwise(points: readonly Pair[]): Pair[] | null {
   return convex && signedArea(order) > 400 ? order : null;
 }
 
-/** Overlap over union of a quadrilateral and the deck plane, both as shares. */
-function overlapOf({ deck, size }: DeckLook, corners: readonly Pair[]): number {
-  const sides = corners.map(([x, y], k) => {
-    const [u, v] = corners[(k + 1) % 4]!;
-    return [y - v, u - x, x * (v - y) - y * (u - x)] as const;
-  });
-  let [both, either] = [0, 1e-6];
-  for (let row = 0, i = 0; row < size; row++) {
-    for (let column = 0; column < size; column++, i++) {
-      const inside = sides.every(([a, b, c]) => a * (column + 0.5) + b * (row + 0.5) + c > 0);
-      const p = deck[i]!;
-      if (inside) both += p;
-      either += inside ? 1 : p;
+/** Overlap over union of a convex quadrilateral, clockwise, and the deck plane, both as shares; cells count by their middles. */
+function overlapOf(look: DeckLook, corners: readonly Pair[]): number {
+  const { size } = look;
+  const { sums, all } = rowSums(look);
+  let [both, cells] = [0, 0];
+  for (let row = 0; row < size; row++) {
+    let [from, to] = [0, size];
+    for (let k = 0; k < 4; k++) {
+      const [[x, y], [u, v]] = [corners[k]!, corners[(k + 1) % 4]!];
+      // inside is a·x + b·y + c > 0
+      const [a, rest] = [y - v, (u - x) * (row + 0.5) + x * (v - y) - y * (u - x)];
+      if (a > 0) from = Math.max(from, Math.floor(-rest / a - 0.5) + 1);
+      else if (a < 0) to = Math.min(to, Math.ceil(-rest / a - 0.5));
+      else if (rest <= 0) to = 0;
+    }
+    if (to <= from) continue;
+    both += sums[row * (size + 1) + to]! - sums[row * (size + 1) + from]!;
+    cells += to - from;
+  }
+  return both / (cells + all - both + 1e-6);
+}
+
+interface RowSums {
+  /** Along each row up to each cell, `size × (size + 1)`. */
+  readonly sums: Float64Array;
+  readonly all: number;
+}
+const summed = new WeakMap<DeckLook, RowSums>();
+/** The deck plane summed, once a look. */
+function rowSums(look: DeckLook): RowSums {
+  const held = summed.get(look);
+  if (held) return held;
+  const { deck, size } = look;
+  const sums = new Float64Array(size * (size + 1));
+  for (let row = 0; row < size; row++) {
+    for (let column = 0; column < size; column++) {
+      const i = row * (size + 1) + column;
+      sums[i + 1] = sums[i]! + deck[row * size + column]!;
     }
   }
-  return both / either;
+  const made = { sums, all: deck.reduce((sum, chance) => sum + chance, 0) };
+  summed.set(look, made);
+  return made;
 }
 
 const at = (plane: Float32Array, size: number, x: number, y: number) => {
