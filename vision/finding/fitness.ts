@@ -27,8 +27,8 @@ export const LIMITS = {
   mmPerPx: { poor: 2.5, hopeless: 7 },
   /** Angle of the line of sight above the deck at its middle, degrees: less is too flat. */
   sightDegrees: { poor: 22, hopeless: 10 },
-  /** Standard deviation of the blur in its worst direction, mm on the deck. */
-  blurMm: { poor: 6.5, hopeless: 9 },
+  /** Standard deviation of the blur in its worse direction, mm on the deck. */
+  blurMm: { poor: 6, hopeless: 8.5 },
   /** Blur in one direction so many times that in another is a smear. */
   smearRatio: 2,
 } as const;
@@ -45,10 +45,9 @@ export interface Fitness {
     readonly inPicture: number;
     readonly mmPerPx: number;
     readonly sightDegrees: number;
-    /** Standard deviation of the blur along the riffles, that is along the shake; across them; and in the worst direction. */
+    /** Standard deviation of the blur along the riffles, that is along the shake; and across them. */
     readonly blurAlongMm: number | null;
     readonly blurAcrossMm: number | null;
-    readonly blurMm: number | null;
   };
 }
 
@@ -74,7 +73,6 @@ export function judgeFitness(cv: OpenCv, photo: Photo, deck: Deck, view: View): 
     sightDegrees: onPhoto.sightDegrees,
     blurAlongMm: blur.alongMm,
     blurAcrossMm: blur.acrossMm,
-    blurMm: blur.worstMm,
   };
   return { ...verdict(measures), measures };
 }
@@ -196,17 +194,17 @@ function verdict(m: Fitness["measures"]): Pick<Fitness, "usable" | "issues"> {
   }
   // in what is too dark to see there are no edges
   if (dark === 2) return { usable, issues };
-  if (m.blurMm === null) {
+  const known = [m.blurAlongMm, m.blurAcrossMm].filter((mm) => mm !== null);
+  if (known.length === 0) {
     if (!dark) tell("blurred", true, said("said.photo.noEdges"));
     return { usable, issues };
   }
-  const [along, across] = [m.blurAlongMm ?? m.blurMm, m.blurAcrossMm ?? m.blurMm];
-  const blurred = high(m.blurMm, LIMITS.blurMm);
+  const blurred = high(Math.max(...known), LIMITS.blurMm);
+  const oneWay = Math.max(...known) > LIMITS.smearRatio * Math.min(...known);
   if (blurred === 2) {
-    const smeared = Math.min(along, across) < m.blurMm / LIMITS.smearRatio;
-    tell("blurred", true, said(smeared ? "said.photo.smeared" : "said.photo.blurred"));
+    tell("blurred", true, said(oneWay ? "said.photo.smeared" : "said.photo.blurred"));
   } else if (blurred) {
-    const shaken = along > LIMITS.smearRatio * across;
+    const shaken = oneWay && m.blurAlongMm === Math.max(...known);
     tell(shaken ? "shake-blur" : "blurred", false, said(shaken ? "said.photo.shaken" : "said.photo.blurred"));
   }
   return { usable, issues };

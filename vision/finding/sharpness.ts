@@ -4,11 +4,9 @@ import type { Deck, Photo, View } from "../stages.ts";
 
 /** Standard deviation of the picture's blur on the deck, mm, as Gaussian; null where too little shows to tell by. */
 export interface Blur {
-  /** Along the riffles, that is along the shake; and across them. */
+  /** Along the riffles, that is along the shake. */
   readonly alongMm: number | null;
   readonly acrossMm: number | null;
-  /** In the worst of four directions: along, across and aslant both ways. */
-  readonly worstMm: number | null;
 }
 
 /** The deck is laid flat with so much round it, that its rims are in: their edges are the surest. */
@@ -39,25 +37,15 @@ const FEWEST = 12;
 /**
  * How blurred the deck is, by how steep its edges are for the step in grey they make. A step `A` blurred by a Gaussian has the slope
  * `A / (√(2π)·s)` in its middle; steps are those within 40 mm, so that a smear as long as that makes all of them flat. Riffles, rims and the deck's
- * ends are sharp in a sharp photo, whatever lies on it.
+ * ends are sharp in a sharp photo, whatever lies on it. A smear aslant blurs both along and across.
  *
  * Source: the slope is the normal distribution's (Zhuo & Sim (2011), Pattern Recognition 44, 1852-1858, equation 2, from memory); edges
  * by directions are our own, limits measured (DEVELOPERS.md).
  */
 export function blurOf(cv: OpenCv, small: Photo & { readonly scale: number }, deck: Deck, view: View): Blur {
   const flat = laidFlat(cv, small, deck, view);
-  const [along, across, down, up] = (
-    [
-      [1, 0],
-      [0, 1],
-      [1, 1],
-      [1, -1],
-    ] as const
-  ).map(([dx, dy]) => blurAlong(flat, dx, dy)) as [Told, Told, Told, Told];
-  const known = [along, across, down, up].filter((mm) => mm !== null);
-  return { alongMm: along, acrossMm: across, worstMm: known.length > 0 ? Math.max(...known) : null };
+  return { alongMm: blurAlong(flat, 1, 0), acrossMm: blurAlong(flat, 0, 1) };
 }
-type Told = number | null;
 
 interface Flat {
   readonly columns: number;
@@ -107,10 +95,9 @@ function noiseLeft(cells: Float32Array): number {
   return differences.sort()[differences.length >> 1]! / 0.6745 / Math.sqrt(6) / (2 * Math.sqrt(Math.PI) * SOFT_CELLS);
 }
 
-/** Blur along one direction of the flat picture's cells, mm. */
-function blurAlong({ columns, rows, grey, leastStep }: Flat, dx: number, dy: number): Told {
-  const size = Math.hypot(dx, dy);
-  const reach = Math.round(REACH_MM / (CELL_MM * size));
+/** Blur along one direction of the flat picture, mm: along its rows (1, 0) or its columns (0, 1). */
+function blurAlong({ columns, rows, grey, leastStep }: Flat, dx: number, dy: number): number | null {
+  const reach = REACH_MM / CELL_MM;
   const [step, first, last] = [dy * columns + dx, columns + 1, grey.length - columns - 1];
   // twice the slope along the direction, grey for one cell
   const slopes = new Float32Array(grey.length);
@@ -118,7 +105,7 @@ function blurAlong({ columns, rows, grey, leastStep }: Flat, dx: number, dy: num
   const least = FLATTEST * leastStep;
   for (let i = first; i < last; i++) {
     const [gx, gy] = [grey[i + 1]! - grey[i - 1]!, grey[i + columns]! - grey[i - columns]!];
-    const slope = Math.abs(gx * dx + gy * dy) / size;
+    const slope = Math.abs(gx * dx + gy * dy);
     slopes[i] = slope;
     across[i] = slope > least && slope * slope > LEAST_ACROSS ** 2 * (gx * gx + gy * gy) ? 1 : 0;
   }
