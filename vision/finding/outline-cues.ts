@@ -6,6 +6,9 @@ import type { Straights } from "./straight-lines.ts";
 /** A phone's main camera: focal length over the picture's diagonal, and the spread of its logarithm (24 to 28 mm on 43.3 mm film; common practice). */
 const FOCAL = 0.6;
 const FOCAL_SPREAD = 0.08;
+/** Other cameras of a phone, zoom and cropped photos: from 13 to 80 mm on film, in steps of the spread; they cost no more than this, as one photo in some fifty each step. */
+const FOCAL_STEPS = [-8, 14] as const;
+const OTHER_FOCAL = 4;
 /** How far the deck's shape may differ from the deck file's: the logarithm of its length over its width, and its corner angle, radians. */
 const SHAPE_SPREAD = 0.012;
 const ANGLE_SPREAD = 0.015;
@@ -38,12 +41,12 @@ export function strangeness(
   const [aa, bb, ab] = [h0 * h0 + h3 * h3, h1 * h1 + h4 * h4, h0 * h1 + h3 * h4];
   const spread = deck.scale === "deck file" ? SHAPE_SPREAD : ASSUMED_SPREAD;
   let best = Number.POSITIVE_INFINITY;
-  for (let step = -3; step <= 3; step += 0.5) {
+  for (let step = FOCAL_STEPS[0]; step <= FOCAL_STEPS[1]; step += 0.5) {
     const f2 = (FOCAL * Math.hypot(width, height) * Math.exp(step * FOCAL_SPREAD)) ** 2;
     const [la, lb] = [aa / f2 + h6 * h6, bb / f2 + h7 * h7];
     const shape = (0.5 * Math.log(la / lb)) / spread;
     const angle = Math.asin(Math.max(-1, Math.min(1, (ab / f2 + h6 * h7) / Math.sqrt(la * lb)))) / ANGLE_SPREAD;
-    best = Math.min(best, 0.5 * (step * step + shape * shape + angle * angle));
+    best = Math.min(best, Math.min(OTHER_FOCAL, 0.5 * step * step) + 0.5 * (shape * shape + angle * angle));
   }
   return best;
 }
