@@ -9,6 +9,7 @@ import {
   ORDER,
   outletLength,
   rounded,
+  SURE,
   share,
   total,
 } from "./advice/case.ts";
@@ -17,12 +18,12 @@ import { splittersOff } from "./advice/splitters.ts";
 import { steadied } from "./advice/steadied.ts";
 import { twinOf } from "./advice/twin-case.ts";
 import type { Hint, Reading } from "./contract/index.ts";
-import { hintOf, said, type Text } from "./said.ts";
+import { asShare, hintOf, said, type Text } from "./said.ts";
 import { SOURCES } from "./sources.ts";
 import type { Deck, Notes } from "./stages.ts";
 
 /** A change that gains less than this share of what another gains does not go before it, whatever the trade's order. */
-const FAR_LESS = 0.35;
+const FAR_LESS = 0.1;
 /** A twin that misses the bands it was fitted to by more than this, mm, has nothing to say of this deck. */
 const MISFIT_MM = 80;
 
@@ -50,7 +51,7 @@ export function advise(reading: Reading, deck: Deck, notes: Notes): Hint[] {
     const waterBothWays = isWater(hint) && hints.some((h) => isWater(h) && other.includes(h.direction));
     if (!taken && !waterBothWays) hints.push(hint);
   }
-  return hints.length > 0 ? hints : [leaveIt(seen)];
+  return hints.length > 0 ? hints : [cannotTell(seen) ?? leaveIt(seen)];
 }
 
 const isWater = ({ control }: Hint) => control === "washWater" || control === "crossSlope" || control === "washPipe";
@@ -76,6 +77,24 @@ function anotherPhoto({ quality }: Reading): Hint {
   });
   // issues of an older reading have their English words alone
   return quality.issues.length > 0 ? { ...hint, because: quality.issues.map(({ say }) => say) } : hint;
+}
+
+/** Where a band that a splitter stands beside is seen but unsurely, no change is no finding: which photo would tell. */
+function cannotTell({ reading, deck }: Case): Hint | null {
+  const [sure, unsure] = [true, false].map((is) => reading.bands.filter((band) => band.confidence >= SURE === is));
+  const beside = deck.splitters.some((s) => s.movable && unsure!.some(({ kind }) => s.between.includes(kind)));
+  if (reading.deckState === "stopped" || unsure!.length === 0 || (sure!.length > 1 && !beside)) return null;
+  const least = Math.min(...unsure!.map(({ confidence }) => confidence));
+  return hintOf({
+    ...hold("inspect", "photo"),
+    because: [said("said.why.bandsUnsure", { sure: asShare(least) }), said("said.why.photoThatTells")],
+    evidence: { leastSure: rounded(least) },
+    expect: said("said.expect.fan"),
+    lookAgainMinutes: 1,
+    caution: CAUTIONS.photo,
+    basis: [SOURCES.photo],
+    confidence: share(1 - least),
+  });
 }
 
 function leaveIt({ reading, deck }: Case): Hint {

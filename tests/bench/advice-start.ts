@@ -19,6 +19,8 @@ import {
 
 /** Error of an edge at the outlet: its median is 15 mm, the bar that vision is held to; the reading tells it honestly. */
 const EDGE_MM = 15 / 0.6745;
+/** Error of the logarithm of a dry patch's area (judgement: rims of patches are read less well than their place). */
+const DRY_OFF = 0.4;
 /** Water and slope the plant can be set to. */
 export const reachOf = ({ lengthMm, widthMm }: Plant) => {
   const areaM2 = (lengthMm * widthMm) / 1e6;
@@ -172,7 +174,7 @@ export function look(plant: Plant, settings: PlantSettings, random: Random): Rea
     dryPatches: dry
       ? [
           {
-            areaMm2: dryShare * plant.lengthMm * plant.widthMm,
+            areaMm2: dryShare * Math.exp(DRY_OFF * bell(random)) * plant.lengthMm * plant.widthMm,
             centre: [plant.lengthMm / 2, plant.widthMm / 2],
             outline: [[plant.lengthMm / 2, plant.widthMm / 2]],
             confidence: 0.7,

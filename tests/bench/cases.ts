@@ -47,8 +47,8 @@ export async function* casesOf(folder: string): AsyncGenerator<Case> {
 }
 
 /** Scenes that training never sees. */
-export async function* testScenes(count: number): AsyncGenerator<Case> {
-  for (let seed = FIRST_TEST_SEED; seed < FIRST_TEST_SEED + 2 * count; seed += 2) {
+export async function* testScenes(count: number, from = FIRST_TEST_SEED): AsyncGenerator<Case> {
+  for (let seed = from; seed < from + 2 * count; seed += 2) {
     const scene = makeScene(seed, SCENE_DETAIL);
     const deck = describeDeck(scene.deckFile);
     const { columns, rows, mmPerCell } = gridOf(deck);

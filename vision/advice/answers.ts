@@ -3,7 +3,7 @@ import { waterWithSolids } from "../process/pulp.ts";
 import { hintOf, said, type Text } from "../said.ts";
 import { type Standing, standings } from "../set-points.ts";
 import { SOURCES } from "../sources.ts";
-import { gainFrom } from "./best-change.ts";
+import { ENOUGH, gainFrom } from "./best-change.ts";
 import { CAUTIONS, type Case, type Draft, hold, mm1, rounded, share } from "./case.ts";
 import type { Sight } from "./measures.ts";
 import { type Remedy, SYMPTOMS, type Symptom } from "./symptoms.ts";
@@ -34,7 +34,8 @@ export function answers(seen: Case, twin: TwinCase | null): Draft[] {
 }
 
 function answer(seen: Case, symptom: Symptom, sight: Sight, twin: TwinCase | null): Draft[] {
-  const remedies = twin ? byGain(seen, twin, symptom.remedies) : symptom.remedies;
+  const enough = (remedy: Remedy) => (twin && symptom.costs ? asFarAsPays(seen, twin, remedy) : remedy);
+  const remedies = twin ? byGain(seen, twin, symptom.remedies.map(enough)) : symptom.remedies;
   const able = remedies.filter((remedy) => canDo(seen, remedy));
   // past an end of the set points, or shut, only where nothing else is left
   const spent = (remedy: Remedy) => spentWords(seen, remedy);
@@ -71,15 +72,26 @@ function answer(seen: Case, symptom: Symptom, sight: Sight, twin: TwinCase | nul
   ];
 }
 
+/** What the twin expects of a remedy with an amount; the others tell nothing. */
+function gainOf(seen: Case, twin: TwinCase, { control, direction, byShare }: Remedy): number {
+  if (!byShare || !isSetting(control)) return Number.NEGATIVE_INFINITY;
+  const { setting } = SETTINGS[control];
+  const by = direction === "raise" ? 1 + byShare : 1 - byShare;
+  return gainFrom(seen, twin, { [setting]: by * twin.settings[setting] });
+}
+
+/** The remedy with the least of these multiples of its amount that gets most of what the twin expects of any of them. */
+function asFarAsPays(seen: Case, twin: TwinCase, remedy: Remedy): Remedy {
+  if (!remedy.byShare) return remedy;
+  const tried = MULTIPLES.map((times) => ({ ...remedy, byShare: times * remedy.byShare! }));
+  const gains = tried.map((one) => gainOf(seen, twin, one));
+  return tried[gains.findIndex((gain) => gain >= ENOUGH * Math.max(...gains))] ?? remedy;
+}
+const MULTIPLES = [1, 1.5, 2, 2.5];
+
 /** Of remedies with an amount the twin's better first; the others keep their order. */
 function byGain(seen: Case, twin: TwinCase, remedies: readonly Remedy[]): Remedy[] {
-  const gain = ({ control, direction, byShare }: Remedy) => {
-    if (!byShare || !isSetting(control)) return Number.NEGATIVE_INFINITY;
-    const { setting } = SETTINGS[control];
-    const by = direction === "raise" ? 1 + byShare : 1 - byShare;
-    return gainFrom(seen, twin, { [setting]: by * twin.settings[setting] });
-  };
-  const gains = new Map(remedies.map((remedy) => [remedy, gain(remedy)]));
+  const gains = new Map(remedies.map((remedy) => [remedy, gainOf(seen, twin, remedy)]));
   return remedies.toSorted((a, b) => (gains.get(b)! === gains.get(a)! ? 0 : gains.get(b)! - gains.get(a)!));
 }
 

@@ -45,16 +45,16 @@ const LEVERS = (
 /** One hint changes a control by these shares of itself at most: beyond it the twin is not to be trusted (judgement). */
 const SHARES = [0.6, 0.7, 0.8, 0.88, 0.94, 1.07, 1.15, 1.27, 1.45, 1.7];
 /** The least change that gets this much of the gain is taken. */
-const ENOUGH = 0.85;
+export const ENOUGH = 0.85;
 /**
  * A smaller gain than this share of what is had now is not worth a change: less while a deck is being set, more at rest, so that
  * what works is left alone. The twin leaves out what more water or slope washes away: a gain from more must be larger.
  */
 const LEAST_GAIN = {
-  setting: { lower: 0.03, raise: 0.06 },
-  atRest: { lower: 0.04, raise: 0.12 },
+  setting: { lower: 0.01, raise: 0.02 },
+  atRest: { lower: 0.03, raise: 0.05 },
 } as const;
-/** Splitters must follow the bands: each change among the looks before makes the next one worth it from this many times more. */
+/** Splitters must follow the bands: each change among the looks before, theirs too, makes the next one worth it from this many times more. */
 const EACH_MORE = 2;
 const MM_PER_BIN = 20;
 
@@ -91,8 +91,12 @@ export function bestChanges(seen: Case, twin: TwinCase): Draft[] {
 /** What a change must gain at least, as a share of what is had now. */
 function leastGain(seen: Case) {
   const { lower, raise } = LEAST_GAIN[isBeingSet(seen) ? "setting" : "atRest"];
-  const settings = [...(seen.notes.earlier ?? []).map((look) => look.settings), seen.notes.settings];
-  const changes = settings.slice(1).filter((now, i) => !sameSet(settings[i], now)).length;
+  const now = { settings: seen.notes.settings, reading: seen.reading };
+  const looks = [...(seen.notes.earlier ?? []), now];
+  const places = ({ reading }: (typeof looks)[number]) => reading.splitters.map(({ atMm }) => atMm).join();
+  const isChange = (is: (typeof looks)[number], i: number) =>
+    !sameSet(looks[i]!.settings, is.settings) || places(looks[i]!) !== places(is);
+  const changes = looks.slice(1).filter(isChange).length;
   return { lower: EACH_MORE ** changes * lower, raise: EACH_MORE ** changes * raise };
 }
 

@@ -54,13 +54,19 @@ export const dryByPipe: Measure = (seen) => dry(seen, true);
 export const dryElsewhere: Measure = (seen) => dry(seen, false);
 
 function dry({ reading, deck }: Case, byPipe: boolean): Sight | null {
-  const patches = reading.dryPatches.filter((p) => p.confidence >= SURE && p.areaMm2 >= DRY_MM2);
-  const patch = patches.toSorted((a, b) => b.areaMm2 - a.areaMm2)[0];
+  const patch = sureDry(reading).toSorted((a, b) => b.areaMm2 - a.areaMm2)[0];
   if (!patch || besidePipe(patch, deck) !== byPipe) return null;
-  const value = sum(patches.map((p) => p.areaMm2)) / (deck.lengthMm * deck.widthMm);
+  const value = dryShareOf({ reading, deck });
   const told = said("said.seen.dry", { share: asShare(value) });
   return { value, confidence: patch.confidence, told, evidence: { dryShare: rounded(value) } };
 }
+
+const sureDry = ({ dryPatches }: Pick<Reading, "dryPatches">) =>
+  dryPatches.filter((p) => p.confidence >= SURE && p.areaMm2 >= DRY_MM2);
+
+/** Share of the deck that is surely dry. */
+export const dryShareOf = ({ reading, deck }: Pick<Case, "reading" | "deck">): number =>
+  sum(sureDry(reading).map((p) => p.areaMm2)) / (deck.lengthMm * deck.widthMm);
 
 /** The patch's nearest point lies close to the wash pipe, or to the high side where the deck file names no pipe. */
 function besidePipe({ outline, centre }: Reading["dryPatches"][number], deck: Case["deck"]): boolean {
@@ -195,17 +201,54 @@ export const denseLaunderEmpty: Measure = ({ reading, deck }) => {
   };
 };
 
-/** Stretches of the outlet that one class leaves in, of the class with the most. */
-export const stretches: Measure = ({ reading }) => {
-  const sure = reading.bands.filter(({ confidence }) => confidence >= SURE);
-  const most = sure.toSorted((a, b) => b.outlet.length - a.outlet.length)[0];
+/** Gaps and stretches narrower than this share of the outlet are ragged ends of a band, not streaks (judgement). */
+const STREAK_SHARE = 0.03;
+
+/** Streaks apart from each other that one class leaves in, of the class with the most. */
+export const stretches: Measure = ({ reading, deck }) => {
+  const least = STREAK_SHARE * outletLength(deck);
+  const sure = reading.bands
+    .filter(({ confidence }) => confidence >= SURE)
+    .map((band) => ({ ...band, streaks: streaksOf(band, least) }));
+  const most = sure.toSorted((a, b) => b.streaks - a.streaks)[0];
   if (!most) return null;
   return {
-    value: most.outlet.length,
+    value: most.streaks,
     confidence: share(most.confidence),
-    told: said("said.seen.streaks", { band: most.kind, count: most.outlet.length }),
-    evidence: { stretches: most.outlet.length },
+    told: said("said.seen.streaks", { band: most.kind, count: most.streaks }),
+    evidence: { stretches: most.streaks },
   };
+};
+
+function streaksOf({ outlet }: Reading["bands"][number], least: number): number {
+  const streaks: [from: number, to: number][] = [];
+  for (const { fromMm, toMm } of outlet.toSorted((a, b) => a.fromMm - b.fromMm)) {
+    const last = streaks.at(-1);
+    if (last && fromMm - last[1] < least) last[1] = toMm;
+    else streaks.push([fromMm, toMm]);
+  }
+  return streaks.filter(([from, to]) => to - from >= least).length;
+}
+
+/** Share of what surely leaves that lies out of order, for the best division into dense, middling and light. */
+export const noFan: Measure = ({ reading }) => {
+  const sure = reading.bands.filter((band) => band.confidence >= SURE && band.outlet.length > 0);
+  const spans = sure.flatMap(({ kind, outlet }) => outlet.map((o) => ({ kind, span: [o.fromMm, o.toMm] as const })));
+  const all = total(spans.map(({ span }) => span));
+  if (sure.length < 2 || all === 0) return null;
+  const ends = [0, ...spans.flatMap(({ span }) => span)].toSorted((a, b) => a - b);
+  const outside = (kind: string, from: number, to: number) => {
+    const own = spans.filter((one) => one.kind === kind).map(({ span }) => span);
+    return total(own) - overlaps(own, [[from, to]]);
+  };
+  const wrong = ends.flatMap((a) =>
+    ends
+      .filter((b) => b >= a)
+      .map((b) => outside("dense", 0, a) + outside("middling", a, b) + outside("light", b, Number.POSITIVE_INFINITY)),
+  );
+  const value = Math.min(...wrong) / all;
+  const told = said("said.seen.noFan", { share: asShare(value) });
+  return { value, confidence: TOLD, told, evidence: { outOfOrderShare: rounded(value) } };
 };
 
 /** Dense grains cover deck along the wash pipe but none of them leaves: they heap up. Share of the deck so covered. */

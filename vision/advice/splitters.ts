@@ -36,7 +36,7 @@ const TAILS_MM = 20;
  * while a deck is being set, so that it is set well; more when it is at rest, so that what works is left alone.
  */
 const PRICED = {
-  setting: { errors: 1, gain: 0.02 },
+  setting: { errors: 0.6, gain: 0.006 },
   atRest: { errors: 2, gain: 0.06 },
   counted: { errors: 0.5, gain: 0.01 },
 } as const;
@@ -102,7 +102,7 @@ function densitiesOf({ notes }: Case, twin: TwinCase | null): ByClass {
 }
 
 /** The twin knows the tails, the photo shows where the bands lie. Of the curves this share is the twin's (judgement). */
-const TWIN_SHARE = 0.7;
+const TWIN_SHARE = 0.9;
 
 function blended(measured: OutletCurves, expected: OutletCurves | null): OutletCurves {
   if (!expected) return measured;

@@ -2,11 +2,12 @@ import type { Product, Reading, SettingsFile, TwinBelief } from "../contract/ind
 import { waterWithSolids } from "../process/pulp.ts";
 import { ProcessError } from "../process/range.ts";
 import type { Deck, Notes } from "../stages.ts";
-import { type Border, bordersOf } from "../twin/as-seen.ts";
+import { type Border, bordersOf, rimsOf } from "../twin/as-seen.ts";
 import { fitTwin, type Seen, type TwinFit } from "../twin/fit-twin.ts";
 import { type ByClass, CLASSES } from "../twin/outlet-curves.ts";
 import type { TwinDeck, TwinFeed, TwinSettings } from "../twin/transport.ts";
 import { type Case, SURE, sum } from "./case.ts";
+import { dryShareOf } from "./measures.ts";
 
 /** A twin fitted to the reading at hand: what amounts are worked out with. */
 export interface TwinCase {
@@ -35,6 +36,7 @@ const FORGETTING: TwinBelief["logErrors"] = {
   waterResponse: 0.03,
   slopeResponse: 0.03,
   fading: 0.05,
+  breaksMm: 0.03,
 };
 
 /**
@@ -60,7 +62,8 @@ export function twinOf({ reading, deck, notes }: Case): TwinCase | null {
     const before = told
       ? []
       : (notes.earlier ?? []).flatMap((look) => seenIn(deck, look.reading, look.settings, notes));
-    const now = { settings, feed, borders, counts: notes.settings?.edgeCounts ?? [] };
+    const counts = notes.settings?.edgeCounts ?? [];
+    const now = { settings, feed, borders, counts, rims: rimsOf(reading), dryShare: dryShareOf({ reading, deck }) };
     const fit = fitTwin(twinDeck, [...before, now], told);
     return { deck: twinDeck, settings, feed, fit, borders };
   } catch (error) {
@@ -74,7 +77,9 @@ function seenIn(deck: Deck, { bands }: Pick<Reading, "bands">, typed: SettingsFi
   const settings = twinSettings(deck, typed ?? {});
   const borders = bordersOf({ bands }).filter(({ confidence }) => confidence >= SURE);
   const feed = feedOf(bands, notes);
-  return settings && feed && borders.length > 0 ? [{ settings, feed, borders, counts: typed?.edgeCounts ?? [] }] : [];
+  return settings && feed && borders.length > 0
+    ? [{ settings, feed, borders, counts: typed?.edgeCounts ?? [], rims: rimsOf({ bands }) }]
+    : [];
 }
 
 /** What a fitted twin teaches of its deck, to be handed to the next reading as `settings.twin`. */

@@ -76,6 +76,7 @@ export const TwinBelief = z.strictObject({
     waterResponse: z.number().min(0.1).max(2),
     slopeResponse: z.number().min(0.1).max(2),
     fading: z.number().min(0.001).max(1),
+    breaksMm: z.number().min(0.3).max(3),
     atLitresPerMinutePerM: z.number().positive(),
     atSlopeMmPerM: z.number().positive(),
   }),
@@ -89,6 +90,7 @@ export const TwinBelief = z.strictObject({
     waterResponse: z.number().positive(),
     slopeResponse: z.number().positive(),
     fading: z.number().positive(),
+    breaksMm: z.number().positive(),
   }),
 });
 export type TwinBelief = z.infer<typeof TwinBelief>;

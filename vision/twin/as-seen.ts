@@ -49,6 +49,38 @@ export function bordersOf({ bands }: Pick<Reading, "bands">): Border[] {
   });
 }
 
+/** The outer rims of the fan along the outlet, mm: where solids begin and where they end; null where nobody saw that. */
+export interface Rims {
+  readonly first: Measured | null;
+  readonly last: Measured | null;
+}
+
+/** Where solids of any class begin and end in a reading; null at an end of the path or beside what is hidden. */
+export function rimsOf({ bands }: Pick<Reading, "bands">): Rims {
+  const stretches = bands.flatMap(({ outlet }) => outlet).toSorted((a, b) => a.fromMm - b.fromMm);
+  const [first, last] = [stretches[0], stretches.toSorted((a, b) => a.toMm - b.toMm).at(-1)];
+  const at = (value?: number, error?: number | null) => (value === undefined || !error ? null : { value, error });
+  return { first: at(first?.fromMm, first?.fromErrorMm), last: at(last?.toMm, last?.toErrorMm) };
+}
+
+/** Solids cover a third of the deck's rim where this share of the mean load leaves (judgement: bands are a few grains thick). */
+const RIM_LOAD = 0.25;
+
+/** Where a photo of these curves would show solids to begin and to end, mm. */
+export function rimsIn({ dense, middling, light, mmPerBin }: OutletCurves): { first: number; last: number } {
+  const load = dense.map((mass, bin) => mass + middling[bin]! + light[bin]!);
+  const least = (RIM_LOAD * load.reduce((sum, mass) => sum + mass, 0)) / load.length;
+  const from = load.findIndex((mass) => mass >= least);
+  const to = load.findLastIndex((mass) => mass >= least);
+  // between bins by the load
+  const beyond = (inside: number, outside: number) =>
+    (load[inside]! - least) / (load[inside]! - (load[outside] ?? 0) || 1);
+  return {
+    first: (from + 0.5 - beyond(from, from - 1)) * mmPerBin,
+    last: (to + 0.5 + beyond(to, to + 1)) * mmPerBin,
+  };
+}
+
 /** ln 9: the log of one class over the other where it has 90 % of both. */
 const NINE_TENTHS = Math.log(9);
 

@@ -1,7 +1,8 @@
 import type { TwinBelief } from "../contract/index.ts";
 import { solve } from "../linear-system.ts";
 import { above0, ProcessError } from "../process/range.ts";
-import { type Border, divideOf } from "./as-seen.ts";
+import { type Border, divideOf, type Rims, rimsIn } from "./as-seen.ts";
+import { dryShare } from "./broken-film.ts";
 import { countedShare, type EdgeCount, LEAST_SHARE } from "./counted.ts";
 import { CLASSES, type OutletCurves } from "./outlet-curves.ts";
 import { awayFrom, filmOf, saidAt } from "./steepness.ts";
@@ -21,6 +22,10 @@ export interface Seen {
   readonly borders: readonly Pick<Border, "between" | "atMm" | "blurMm">[];
   /** Grains counted at the outlet at these settings. */
   readonly counts?: readonly EdgeCount[];
+  /** Where the fan's rims were seen. */
+  readonly rims?: Rims;
+  /** Share of the deck that was seen dry, 0 to 1; left out where nobody looked. */
+  readonly dryShare?: number;
 }
 
 /** What is believed after some readings, and how well it fits them. */
@@ -39,6 +44,7 @@ const NAMES: readonly Fitted[] = [
   "waterResponse",
   "slopeResponse",
   "fading",
+  "breaksMm",
 ];
 type Fitted = keyof TwinBelief["logErrors"];
 const LIMITS: Record<Fitted, readonly [number, number]> = {
@@ -50,6 +56,7 @@ const LIMITS: Record<Fitted, readonly [number, number]> = {
   waterResponse: [0.1, 2],
   slopeResponse: [0.1, 2],
   fading: [0.001, 1],
+  breaksMm: [0.3, 3],
 };
 
 /** What is believed before any photo. The errors are judgement: nothing was measured on real decks yet. */
@@ -64,12 +71,17 @@ export const FIRST_BELIEF: TwinBelief = {
     waterResponse: 0.3,
     slopeResponse: 0.5,
     fading: 0.7,
+    breaksMm: 0.3,
   },
 };
 
 /** How far the twin itself may be off at one border, mm, and its blur, as a share: judgement. */
 const MODEL_MM = 10;
 const BLUR_SHARE = 0.4;
+/** How far a dry share seen is off: at least, since patches are missed, and of itself (judgement). */
+const DRY_OFF = { least: 0.03, share: 0.4 };
+/** The same of a rim of the fan, as a share of the outer band's width: how thick a bed covers the deck nobody knows (judgement). */
+const RIM_OFF = 0.15;
 /** The same of the logarithm of a class's share in a narrow cut. */
 const SHARE_OFF = 0.5;
 /** Bins of the fit: borders lie between them by their shares. */
@@ -77,10 +89,10 @@ const MM_PER_BIN = 20;
 /** Where the descent begins, as logarithms beside the belief, in the order of NAMES; and how many are followed. */
 const DRIFTS = [0, -0.7, 0.7, -1.4, 1.4, -2.1, 2.1, -2.8];
 const STARTS = [
-  [0, 0, 0, 0, 0, 0, 0, 0],
-  [0, 0.4, 0, -0.8, 0, 0, 0, 0],
-  [0, -0.4, 0, 0.4, 0, 0, 0, 0],
-  [0, -0.4, 0, 0, 0.4, 0, 0, 0],
+  [0, 0, 0, 0, 0, 0, 0, 0, 0],
+  [0, 0.4, 0, -0.8, 0, 0, 0, 0, 0],
+  [0, -0.4, 0, 0.4, 0, 0, 0, 0, 0],
+  [0, -0.4, 0, 0, 0.4, 0, 0, 0, 0],
 ];
 const TRIED = 2;
 /** Blur below this is the photo's own. */
@@ -131,8 +143,17 @@ export function fitTwin(deck: TwinDeck, seen: readonly Seen[], told?: TwinBelief
     const counted = seen.flatMap((one) =>
       (one.counts ?? []).flatMap((count) => missed(curves.get(one)!, count, one.feed)),
     );
+    const dry = seen.flatMap((one) => {
+      if (one.dryShare === undefined) return [];
+      const off = one.dryShare - dryShare(deck, one.settings, parameters);
+      return [off / Math.hypot(DRY_OFF.least, DRY_OFF.share * one.dryShare)];
+    });
+    const rims = seen.flatMap((one) => rimMisses(one, curves.get(one)!));
     const held = NAMES.map((name, i) => -logs[i]! / belief.logErrors[name]);
-    return { off: off.map(({ miss }) => miss), all: [...off.flatMap(({ scaled }) => scaled), ...counted, ...held] };
+    return {
+      off: off.map(({ miss }) => miss),
+      all: [...off.flatMap(({ scaled }) => scaled), ...counted, ...dry, ...rims, ...held],
+    };
   };
   const { logs, now, normal } = STARTS.map((start) => nearest(misses, start))
     .toSorted((a, b) => dot(a.now.all, a.now.all) - dot(b.now.all, b.now.all))
@@ -202,6 +223,19 @@ function descend(misses: MissesOf, start: readonly number[]) {
     if ((gain >= 0 && gain < 1e-2) || damping > 1e3) break;
   }
   return { logs, now, normal };
+}
+
+/** Seen less expected rims over their errors, that of the twin as a share of the outer band. */
+function rimMisses({ rims, borders }: Seen, curves: OutletCurves): number[] {
+  if (!rims) return [];
+  const expected = rimsIn(curves);
+  const places = borders.map(({ atMm }) => atMm.value);
+  const miss = (seen: Rims["first"], at: number, border: number) =>
+    seen ? [(seen.value - at) / Math.hypot(seen.error, RIM_OFF * Math.abs(seen.value - border))] : [];
+  return [
+    ...miss(rims.first, expected.first, Math.min(...places)),
+    ...miss(rims.last, expected.last, Math.max(...places)),
+  ];
 }
 
 /** Counted less expected shares of a cut, as logarithms over their error. */

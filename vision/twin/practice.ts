@@ -61,10 +61,13 @@ export interface PracticeResult {
 }
 type Divide = NonNullable<ReturnType<typeof divideOf>>;
 
+/** The picture shows no dry deck, so there is none to lose by. */
+const WHOLE_FILM = { ...FIRST_GUESS, breaksMm: 0.3 };
+
 /** @throws {ProcessError} `out-of-range`. */
 export function practise(feedName: PracticeFeed, stand: PracticeStand): PracticeResult {
   const settings = twinSettingsOf(stand);
-  const curves = predictOutlet(PRACTICE_DECK, settings, PRACTICE_FEEDS[feedName], FIRST_GUESS);
+  const curves = predictOutlet(PRACTICE_DECK, settings, PRACTICE_FEEDS[feedName], WHOLE_FILM);
   return {
     curves,
     carried: carriedShares(curves, stand.splittersMm),

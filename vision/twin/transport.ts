@@ -1,4 +1,5 @@
 import { above0, ProcessError, within } from "../process/range.ts";
+import { dryShare, unsorted } from "./broken-film.ts";
 import { CLASSES, type Class, type OutletCurves } from "./outlet-curves.ts";
 import { steepnesses } from "./steepness.ts";
 
@@ -51,6 +52,8 @@ export interface TwinParameters {
   readonly slopeResponse: number;
   /** Exponent by which sorting falls as water × slope grows, 0.001 to 1: a gentler stream tells grains apart better. */
   readonly fading: number;
+  /** Depth of a smooth film, mm, at which it breaks: 0.3 to 3. */
+  readonly breaksMm: number;
   /** The film that drift and sorting are said of: water across a metre of deck, L/min, and cross slope, mm/m. Not fitted. */
   readonly atLitresPerMinutePerM: number;
   readonly atSlopeMmPerM: number;
@@ -67,6 +70,7 @@ export const FIRST_GUESS: TwinParameters = {
   waterResponse: 2 / 3,
   slopeResponse: 2 / 3, // between film and lone grain: the middle of both as a ratio
   fading: 0.13, // chosen on the test plant's seeds 2001 to 2060; no publication
+  breaksMm: 1, // under the 1.4 mm at which a hole in still water stays open on a wetted deck (judgement)
   atLitresPerMinutePerM: 20 / 2.4384, // an ordinary film: 20 L/min over 8 ft, 1/4 in/ft
   atSlopeMmPerM: 1000 / 48,
 };
@@ -135,7 +139,7 @@ export function grainFlows(
  * side back toward the drive), for a rectangular deck.
  *
  * Grains go by `grainFlows`; a class's band widens with the kg/h it carries (band widths grow with the share in the feed:
- * Manser, Barley & Wills, 1991, abstract).
+ * Manser, Barley & Wills, 1991, abstract). Where the film breaks nothing is sorted.
  *
  * @throws {ProcessError} `out-of-range`.
  */
@@ -158,7 +162,8 @@ export function predictOutlet(
     }
     return each;
   });
-  return { mmPerBin, dense: curves[0]!, middling: curves[1]!, light: curves[2]! };
+  const sorted = { mmPerBin, dense: curves[0]!, middling: curves[1]!, light: curves[2]! };
+  return unsorted(sorted, deck, dryShare(deck, settings, parameters));
 }
 
 /** How far grains of one path lie apart after this way down, one standard deviation, mm. */

@@ -43,6 +43,15 @@ describe("floors", () => {
   it("stays when all places serve alike: nothing moves for nothing", () => {
     expect(bestCuts(curves, [upper], { kind: "recovery", least: 0.5 })!.cutsMm[0]).toBe(150);
   });
+  it.each([1, 2, 3, 4, 5])("meets both floors with %i splitters, moving the first alone", (count) => {
+    const splitters = Array.from({ length: count }, (_, i) => ({ ...upper, atMm: 150 + 150 * i, maxMm: 950 }));
+    for (const kind of ["purity", "recovery"] as const) {
+      const { cutsMm, carriedThen } = bestCuts(curves, splitters, { kind, least: 0.9 })!;
+      expect(cutsMm.slice(1)).toEqual(splitters.slice(1).map(({ atMm }) => atMm));
+      expect(carriedThen).toHaveLength(count + 1);
+      expect(firstLaunder(curves, cutsMm[0]!)[kind]!).toBeGreaterThanOrEqual(0.9 - 1e-9);
+    }
+  });
   it("says so when no place will do", () => {
     expect(bestCuts(curves, [{ ...upper, maxMm: 100 }], { kind: "recovery", least: 0.9 })).toBeNull();
   });

@@ -79,6 +79,14 @@ describe("fit", () => {
     expect(logErrors.slopeResponse).toBeCloseTo(0.5, 2);
   });
 
+  it("a dry deck teaches at which depth its film breaks, and a whole one that it does not yet", () => {
+    const breaks = (dryShare?: number) => fitTwin(deck, [{ ...seenAt({}), dryShare }]).parameters.breaksMm;
+    expect(breaks()).toBeCloseTo(FIRST_GUESS.breaksMm, 3);
+    expect(breaks(0.1)).toBeGreaterThan(1.2 * FIRST_GUESS.breaksMm);
+    const thin = { ...seenAt({ washWaterLitresPerMinute: 3 }), dryShare: 0 };
+    expect(fitTwin(deck, [thin]).parameters.breaksMm).toBeLessThan(0.95 * FIRST_GUESS.breaksMm);
+  });
+
   it("says how badly it fits when the bands are in no order that it knows", () => {
     const [first, second] = seenAt({}).borders as [Seen["borders"][0], Seen["borders"][0]];
     const swapped = [1500, 200].map((value, i) => ({ ...[first, second][i]!, atMm: { value, error: 5 } }));

@@ -1,5 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { waterWithSolids } from "../../../vision/process/pulp.ts";
+import { dryShare } from "../../../vision/twin/broken-film.ts";
 import { firstLaunder } from "../../../vision/twin/cuts.ts";
 import type { OutletCurves } from "../../../vision/twin/outlet-curves.ts";
 import { FIRST_GUESS, middles, predictOutlet, type TwinSettings } from "../../../vision/twin/transport.ts";
@@ -54,6 +55,21 @@ describe("each control has its published sign", () => {
     ["V12 warmer water: down a little", { waterTemperatureCelsius: 28 }, 1],
   ] as const)("%s", (_name, change, sign) => {
     for (const mm of Object.values(move(change))) expect(Math.sign(mm)).toBe(sign);
+  });
+
+  it("V1 cross slope up: what leaves over the low side is narrower; V1, V2: the film breaks with slope, dry patches vanish with water", () => {
+    const light = ({ mmPerBin, light: curve }: OutletCurves) =>
+      spread({ mmPerBin, dense: curve, middling: curve, light: curve });
+    const whole = { ...FIRST_GUESS, drift: 5, breaksMm: 0.3 };
+    const [flat, steep] = [22, 33].map((crossSlopeMmPerM) =>
+      light(predictOutlet(deck, { ...settings, crossSlopeMmPerM }, feed, whole)),
+    );
+    expect(steep!).toBeLessThan(flat!);
+    const dry = (change: Partial<TwinSettings>) =>
+      dryShare(deck, { ...settings, washWaterLitresPerMinute: 5, ...change }, FIRST_GUESS);
+    expect(dry({})).toBeGreaterThan(0.01);
+    expect(dry({ crossSlopeMmPerM: 33 })).toBeGreaterThan(1.5 * dry({}));
+    expect(dry({ washWaterLitresPerMinute: 14 })).toBeLessThan(0.01);
   });
 
   // feed that stays alike in kg/h: thicker pulp is less feed water. The bed's own thickness is not in the twin.
@@ -128,8 +144,10 @@ it("keeps the signs over 60 drawn settings and feeds", () => {
       strokesPerMinute: between(240, 320),
       waterTemperatureCelsius: between(6, 28),
     };
+    // bands, not what strays over dry deck
+    const whole = { ...FIRST_GUESS, breaksMm: 0.3 };
     const dense = (change: Partial<TwinSettings>) =>
-      middles(predictOutlet(deck, { ...drawn, ...change }, drawnFeed)).dense!;
+      middles(predictOutlet(deck, { ...drawn, ...change }, drawnFeed, whole)).dense!;
     const was = dense({});
     const say = JSON.stringify({ drawn, sizeUm });
     expect(dense({ crossSlopeMmPerM: drawn.crossSlopeMmPerM * 1.1 }), say).toBeGreaterThan(was);
