@@ -5,6 +5,7 @@ import {
   CAUTIONS,
   type Case,
   type Draft,
+  fanSeen,
   hold,
   ORDER,
   outletLength,
@@ -79,12 +80,14 @@ function anotherPhoto({ quality }: Reading): Hint {
   return quality.issues.length > 0 ? { ...hint, because: quality.issues.map(({ say }) => say) } : hint;
 }
 
-/** Where a band that a splitter stands beside is seen but unsurely, no change is no finding: which photo would tell. */
-function cannotTell({ reading, deck }: Case): Hint | null {
-  const [sure, unsure] = [true, false].map((is) => reading.bands.filter((band) => band.confidence >= SURE === is));
-  const beside = deck.splitters.some((s) => s.movable && unsure!.some(({ kind }) => s.between.includes(kind)));
-  if (reading.deckState === "stopped" || unsure!.length === 0 || (sure!.length > 1 && !beside)) return null;
-  const least = Math.min(...unsure!.map(({ confidence }) => confidence));
+/** Where a band is seen but unsurely, no change is no finding: which photo would tell. */
+function cannotTell(seen: Case): Hint | null {
+  const { reading, deck } = seen;
+  const unsure = reading.bands.filter((band) => band.confidence < SURE || !fanSeen(reading));
+  const beside = deck.splitters.some((s) => s.movable && unsure.some(({ kind }) => s.between.includes(kind)));
+  const doubtful = beside || !fanSeen(reading) || leaveIt(seen).confidence < SURE;
+  if (reading.deckState === "stopped" || unsure.length === 0 || !doubtful) return null;
+  const least = Math.min(...unsure.map(({ confidence }) => confidence));
   return hintOf({
     ...hold("inspect", "photo"),
     because: [said("said.why.bandsUnsure", { sure: asShare(least) }), said("said.why.photoThatTells")],

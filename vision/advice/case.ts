@@ -33,6 +33,14 @@ export const SURE = 0.5;
 /** A difference counts from this many standard errors. */
 export const ERRORS = 2;
 
+/** One class alone is no fan: it is believed from here on. */
+const SURE_ALONE = 0.7;
+/** Two bands are surely seen, or one beyond doubt. */
+export function fanSeen({ bands }: Pick<Reading, "bands">): boolean {
+  const sure = bands.filter(({ confidence }) => confidence >= SURE);
+  return sure.length > 1 || sure.some(({ confidence }) => confidence >= SURE_ALONE);
+}
+
 const HANDS_CLEAR = said("said.caution.handsClear");
 const LOCK_OUT = [...HANDS_CLEAR, ...said("said.caution.lockOut")];
 /** What can hurt the person who follows a hint. */

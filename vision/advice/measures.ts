@@ -5,6 +5,7 @@ import { bordersOf } from "../twin/as-seen.ts";
 import {
   type Case,
   ERRORS,
+  fanSeen,
   laundersOf,
   outletLength,
   overlaps,
@@ -111,7 +112,7 @@ export const rillCount: Measure = ({ reading }) => {
 export const densePast: Measure = ({ reading, deck }) => {
   const dense = sureSpans(reading, "dense");
   const launders = laundersOf(deck, "dense");
-  if (dense.length === 0 || launders.length === 0 || dense.middle < launders[0]![0]) return null;
+  if (!fanSeen(reading) || dense.length === 0 || launders.length === 0 || dense.middle < launders[0]![0]) return null;
   const past = 1 - overlaps(dense.spans, launders) / dense.length;
   return {
     value: past,
@@ -128,7 +129,7 @@ export const denseOverLowSide: Measure = (seen) => {
   if (strayDense(seen)) return null; // apart from a band that leaves where it should: another matter
   const dense = sureSpans(reading, "dense");
   const launders = laundersOf(deck, "dense");
-  if (dense.length === 0 || (launders.length > 0 && dense.middle < launders[0]![0])) return null;
+  if (!fanSeen(reading) || dense.length === 0 || (launders.length > 0 && dense.middle < launders[0]![0])) return null;
   const limit = Math.max(sideStart(deck), ...launders.map((l) => l[1]));
   const over = overlaps(dense.spans, [[limit, Infinity]]) / dense.length;
   return {
@@ -163,7 +164,7 @@ export const middlingOnDenseEnd: Measure = (seen) => reaching(seen, "middling");
 function reaching({ reading, deck }: Case, kind: "light" | "middling"): Sight | null {
   const band = sureSpans(reading, kind);
   const launders = laundersOf(deck, "dense");
-  if (band.length === 0 || (kind === "middling" && launders.length === 0)) return null;
+  if (!fanSeen(reading) || band.length === 0 || (kind === "middling" && launders.length === 0)) return null;
   const places = reading.splitters.flatMap(({ atMm, suggestedMm }) =>
     suggestedMm !== null && launders.some(([, to]) => Math.abs(to - atMm) < 1) ? [suggestedMm] : [],
   );

@@ -126,6 +126,12 @@ it.each([
   ["all bands are just sure", [dense, { ...middling, confidence: 0.5 }, light], "none null"],
   ["no middling is seen at all", [dense, light], "none null"],
   ["one band is sure and one is not", [{ ...dense, confidence: 0.3 }, light], "inspect photo"],
+  [
+    "light alone, hardly sure, over the whole outlet",
+    [{ ...light, outlet: [edge(0, 2600)], confidence: 0.69 }],
+    "inspect photo",
+  ],
+  ["the same, surer", [{ ...light, outlet: [edge(0, 2600)], confidence: 0.7 }], "washWater null"],
 ])("says that the photo cannot tell, not that all is well: %s", (_, bands, answer) => {
   const hint = ask({ bands, splitters: [] });
   expect(`${hint.control} ${hint.target}`).toBe(answer);
