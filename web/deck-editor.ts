@@ -18,7 +18,7 @@ import {
   withSplitters,
 } from "./deck-draft.ts";
 import { lineName } from "./deck-words.ts";
-import { field, numberField, optionalField, picker, row, tick } from "./editor-fields.ts";
+import { numberField, optionalField, picker, row, textField, tick } from "./editor-fields.ts";
 import { button, el, fill, folded, labelled } from "./element.ts";
 import { deckDrawing } from "./parts/deck-drawing.ts";
 import { deckGauges } from "./parts/deck-gauges.ts";
@@ -31,6 +31,7 @@ export interface EditorActions {
 }
 type Splitters = NonNullable<DeckFileInput["splitters"]>;
 type Marks = NonNullable<DeckFileInput["marks"]>["items"];
+const inUnit = (words: Key) => (unit: string) => say(words, { unit });
 /** The marks that this program prints and finds. */
 const DICTIONARY = "ARUCO_MIP_36h12";
 
@@ -75,19 +76,23 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
     const beyond = linesBeyond(draft).map(lineName);
     mind.textContent = beyond.length > 0 ? say("editor.beyond", { lines: beyond.join(", ") }) : "";
     const drawn = draft.outline !== undefined;
-    for (const [field, value] of [
+    for (const [size, value] of [
       [length, draft.lengthMm],
       [width, draft.widthMm],
     ] as const) {
-      field.readOnly = drawn;
-      if (document.activeElement !== field) field.value = String(value);
+      size.field.readOnly = drawn;
+      if (document.activeElement !== size.field) size.put(value);
     }
     sizeNote.hidden = !drawn;
   }
 
-  const name = field("editor-name", "text", draft.name ?? "", (value) => change({ ...draft, name: value }));
-  const length = numberField("editor-length", draft.lengthMm, (lengthMm) => change({ ...draft, lengthMm }));
-  const width = numberField("editor-width", draft.widthMm, (widthMm) => change({ ...draft, widthMm }));
+  const name = textField("editor-name", draft.name ?? "", (value) => change({ ...draft, name: value }));
+  const length = numberField("editor-length", "mm", inUnit("deck.length"), draft.lengthMm, (lengthMm) =>
+    change({ ...draft, lengthMm }),
+  );
+  const width = numberField("editor-width", "mm", inUnit("deck.width"), draft.widthMm, (widthMm) =>
+    change({ ...draft, widthMm }),
+  );
   const sizeNote = el("p", { class: "hint-line" }, say("editor.sizeDrawn"));
   const hand = picker(
     "editor-hand",
@@ -126,16 +131,8 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
       row(
         number(i + 1),
         [
-          [
-            say("editor.x", { nth: i + 1 }),
-            x,
-            (mm) => set(pointsOf(draft, line).map((p, k) => (k === i ? [mm, p[1]] : p))),
-          ],
-          [
-            say("editor.y", { nth: i + 1 }),
-            y,
-            (mm) => set(pointsOf(draft, line).map((p, k) => (k === i ? [p[0], mm] : p))),
-          ],
+          ["editor.x", "mm", x, (mm) => set(pointsOf(draft, line).map((p, k) => (k === i ? [mm, p[1]] : p)))],
+          ["editor.y", "mm", y, (mm) => set(pointsOf(draft, line).map((p, k) => (k === i ? [p[0], mm] : p)))],
         ],
         all.length > least
           ? () =>
@@ -204,12 +201,9 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
         el("legend", {}, one.name),
         labelled(
           say("editor.name"),
-          field(`${id}-name`, "text", one.name, (value) => set(i, { name: value })),
+          textField(`${id}-name`, one.name, (value) => set(i, { name: value })),
         ),
-        labelled(
-          say("editor.at"),
-          numberField(`${id}-at`, one.atMm, (atMm) => set(i, { atMm })),
-        ),
+        numberField(`${id}-at`, "mm", inUnit("editor.at"), one.atMm, (atMm) => set(i, { atMm })).element,
         labelled(
           say("editor.above"),
           picker(
@@ -230,9 +224,9 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
             (p) => set(i, { between: [(draft.splitters ?? [])[i]!.between[0], p] }),
           ),
         ),
-        labelled(say("editor.min"), optionalField(`${id}-min`, one.minMm, optional("minMm"))),
-        labelled(say("editor.max"), optionalField(`${id}-max`, one.maxMm, optional("maxMm"))),
-        labelled(say("editor.step"), optionalField(`${id}-step`, one.stepMm, optional("stepMm"))),
+        optionalField(`${id}-min`, "mm", inUnit("editor.min"), one.minMm, optional("minMm")).element,
+        optionalField(`${id}-max`, "mm", inUnit("editor.max"), one.maxMm, optional("maxMm")).element,
+        optionalField(`${id}-step`, "mm", inUnit("editor.step"), one.stepMm, optional("stepMm")).element,
         tick(`${id}-movable`, say("editor.movable"), one.movable ?? true, (movable) => set(i, { movable })),
         button(say("editor.drop", { name: one.name }), () => anew(all.filter((_, k) => k !== i)), { class: "quiet" }),
       );
@@ -267,11 +261,11 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
       row(
         say("editor.mark", { id: one.id }),
         [
-          [say("editor.markId"), one.id, (id) => set(i, { id })],
-          [say("editor.markX"), one.centre[0], (mm) => set(i, { centre: [mm, now(i).centre[1]] })],
-          [say("editor.markY"), one.centre[1], (mm) => set(i, { centre: [now(i).centre[0], mm] })],
-          [say("editor.markSize"), one.sizeMm, (sizeMm) => set(i, { sizeMm })],
-          [say("editor.markTurn"), one.turnDegrees ?? 0, (turnDegrees) => set(i, { turnDegrees })],
+          ["editor.markId", "", one.id, (id) => set(i, { id })],
+          ["editor.markX", "mm", one.centre[0], (mm) => set(i, { centre: [mm, now(i).centre[1]] })],
+          ["editor.markY", "mm", one.centre[1], (mm) => set(i, { centre: [now(i).centre[0], mm] })],
+          ["editor.markSize", "mm", one.sizeMm, (sizeMm) => set(i, { sizeMm })],
+          ["editor.markTurn", "°", one.turnDegrees ?? 0, (turnDegrees) => set(i, { turnDegrees })],
         ],
         () => anew(all.filter((_, k) => k !== i)),
       ),
@@ -311,8 +305,8 @@ export function deckEditor(first: DeckFileInput, { save, close }: EditorActions)
         true,
         labelled(say("editor.name"), name),
         labelled(say("deck.hand"), hand),
-        labelled(say("deck.length"), length),
-        labelled(say("deck.width"), width),
+        length.element,
+        width.element,
         sizeNote,
       ),
       part("editor.points", true, el("p", { class: "hint-line" }, say("editor.coordinates")), points),

@@ -1,29 +1,35 @@
 import { button, el, labelled } from "./element.ts";
-import { say } from "./words.ts";
+import { type TypedNumber, typedNumber } from "./typed-number.ts";
+import { typedUnit, type Unit } from "./units.ts";
+import { type Key, say } from "./words.ts";
 
 /** Fields of the deck editor, each by its id. */
 
-/** A field of the deck file. */
-export function field(
-  id: string,
-  type: "text" | "number",
-  first: string,
-  change: (value: string) => void,
-): HTMLInputElement {
-  const made = el("input", {
-    id,
-    type,
-    ...(type === "number" && { inputmode: "decimal", step: "any" }),
-    oninput: () => change(made.value),
-  });
+/** A text of the deck file. */
+export function textField(id: string, first: string, change: (value: string) => void): HTMLInputElement {
+  const made = el("input", { id, type: "text", oninput: () => change(made.value) });
   made.value = first;
   return made;
 }
-export const numberField = (id: string, first: number, change: (value: number) => void) =>
+
+type Numbered = Pick<TypedNumber, "field" | "put"> & { readonly element: HTMLElement };
+/** A number of the deck file, with its words. */
+export const numberField = (id: string, unit: Unit, words: Words, first: number, change: (value: number) => void) =>
   // nothing typed is no number: the check then names the field
-  field(id, "number", String(first), (value) => change(value === "" ? Number.NaN : Number(value)));
-export const optionalField = (id: string, first: number | undefined, change: (value: number | null) => void) =>
-  field(id, "number", String(first ?? ""), (value) => change(value === "" ? null : Number(value)));
+  optionalField(id, unit, words, first, (value) => change(value ?? Number.NaN));
+export function optionalField(
+  id: string,
+  unit: Unit,
+  words: Words,
+  first: number | undefined,
+  change: (value: number | null) => void,
+): Numbered {
+  const typed = typedNumber(id, unit, null, () => change(typed.anyValue()));
+  typed.put(first ?? null);
+  return { ...typed, element: labelled(words(typedUnit(unit).unit), typed.field) };
+}
+/** What a field is, in the unit it is given. */
+type Words = (unit: string) => string;
 
 /** One of some names, chosen from a list. */
 export function picker<Name extends string>(
@@ -51,7 +57,7 @@ let rows = 0;
 /** Numbers of one thing, side by side. @param drop  Null where it must stay. */
 export function row(
   title: string,
-  numbers: readonly (readonly [words: string, value: number, change: (value: number) => void])[],
+  numbers: readonly (readonly [words: Key, unit: Unit, value: number, change: (value: number) => void])[],
   drop: (() => void) | null,
 ): HTMLElement {
   const id = `editor-row-${++rows}`;
@@ -59,7 +65,10 @@ export function row(
     "fieldset",
     { class: "editor-row" },
     el("legend", {}, title),
-    ...numbers.map(([words, value, change], i) => labelled(words, numberField(`${id}-${i}`, value, change))),
+    ...numbers.map(
+      ([words, unit, value, change], i) =>
+        numberField(`${id}-${i}`, unit, (typed) => say(words, { nth: title, unit: typed }), value, change).element,
+    ),
     drop && button("×", drop, { class: "quiet remove", "aria-label": say("editor.drop", { name: title }) }),
   );
 }

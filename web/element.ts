@@ -37,6 +37,16 @@ export function folded(title: string, attributes: Attributes, ...content: readon
   return el("details", attributes, el("summary", {}, el("h2", {}, title)), ...content);
 }
 
+/** The same, where no heading belongs. */
+export const plainFolded = (title: string, ...content: readonly Child[]): HTMLDetailsElement =>
+  el("details", {}, el("summary", {}, title), ...content);
+
+/** Another screen, as a row with what it is for. */
+export function rowButton(title: string, what: string | null, open: () => void, id: string): HTMLElement {
+  const words = el("span", {}, el("b", {}, title), what !== null && el("small", {}, what));
+  return el("li", {}, el("button", { type: "button", class: "quiet row", id, onclick: open }, words));
+}
+
 /** A file field that looks like a button; the field itself stays reachable by keyboard and screen reader. */
 export function fileButton(
   words: string,

@@ -1,5 +1,5 @@
 import { DECK_FAULTS, DECK_SHAPES, type ShownReference } from "../vision/contract/index.ts";
-import { button, el, fill, labelled } from "./element.ts";
+import { button, el, fill, labelled, plainFolded } from "./element.ts";
 import { freshDeck } from "./parts/fresh-deck.ts";
 import { galleryCard } from "./parts/gallery-card.ts";
 import { packTaking } from "./parts/pack-taking.ts";
@@ -139,19 +139,28 @@ export function galleryScreen(close: () => void): HTMLElement {
       { class: "card" },
       el("h1", { tabindex: -1 }, say("gallery.title")),
       el("p", {}, say("gallery.what")),
-      labelled(say("gallery.words"), words),
       labelled(say("gallery.fault"), fault),
-      labelled(say("material.name"), material),
-      labelled(say("gallery.deck"), deck),
+      plainFolded(
+        say("gallery.narrow"),
+        labelled(say("gallery.words"), words),
+        labelled(say("material.name"), material),
+        labelled(say("gallery.deck"), deck),
+      ),
       told,
-      pack,
-      packed,
     ),
-    freshDeck({ make: makeDeck, made: takeFresh, whyNot }),
     freshList,
     list,
     more,
     making,
+    freshDeck({ make: makeDeck, made: takeFresh, whyNot }),
+    el(
+      "section",
+      { class: "card" },
+      el("h2", {}, say("pack.saveTitle")),
+      el("p", {}, say("pack.saveWhat")),
+      pack,
+      packed,
+    ),
     packTaking({ look: lookAtPack, take: takePack, taken: () => void show(null), whyNot }),
     el("div", { class: "choices" }, button(say("far.back"), close, { class: "quiet" })),
   );

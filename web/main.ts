@@ -37,9 +37,35 @@ const show = (next: steps.State) => {
   if (next.comparison?.seen?.flatUrls !== state.comparison?.seen?.flatUrls) forgetComparison(state.comparison?.seen);
   if (moved && state.step === "camera") camera?.stop();
   state = next;
+  if (moved) keepPlace();
   screen?.update(state, moved);
 };
 const hear = (news: Partial<steps.Device>) => show(steps.hearDevice(state, news));
+
+/** The browser's own way back leads from screen to screen before it leads out: one entry stands for all but the first. */
+let isAway = false;
+let isReturning = false;
+function keepPlace(): void {
+  const away = state.step !== "photo";
+  if (away === isAway || isReturning) return;
+  isAway = away;
+  isReturning = !away;
+  if (away) history.pushState("away", "");
+  else history.back();
+}
+window.addEventListener("popstate", () => {
+  const wasPressed = !isReturning && isAway;
+  isReturning = false;
+  isAway = false;
+  if (wasPressed) goBack();
+  keepPlace();
+});
+function goBack(): void {
+  running?.abort();
+  const before = steps.stepBefore(state);
+  if (before === "photo") anotherPhoto();
+  else show(steps.goTo(state, before));
+}
 
 /** A newer piece of work replaces an older; stopping it is no failure. */
 let running: AbortController | null = null;
@@ -581,6 +607,7 @@ const actions: Parameters<typeof buildScreen>[0] = {
   flat,
   takeAway,
   caseFile: (file) => void openCaseFile(file),
+  back: goBack,
   language: (code) => void changeLanguage(code),
   units: (us) => {
     chooseUs(us);

@@ -1,6 +1,8 @@
 import { el, labelled } from "./element.ts";
 import { keepEntry, keptEntries } from "./set-up-kept.ts";
-import { number, say } from "./words.ts";
+import { typedNumber } from "./typed-number.ts";
+import { typedUnit, type Unit } from "./units.ts";
+import { say } from "./words.ts";
 
 /** A number to be typed. */
 export interface NumberEntry {
@@ -12,47 +14,40 @@ export interface NumberEntry {
 }
 
 /**
- * @param name     Its own among all entries; by it what was typed last is kept on this device.
- * @param words    What it is, with its unit.
+ * @param name     Its own among all entries; by it what was typed last is kept on this device, in the metric unit.
+ * @param words    What it is, in the unit it is given.
+ * @param limits   Metric, as `first` is and all that is put and read.
  * @param changed  Called after each change.
  * @param first    What stands there at first.
  * @param isKept   Whether it stands there again; a reading of the table must be taken anew.
  */
 export function numberEntry(
   name: string,
-  words: string,
-  [least, most]: readonly [number, number],
+  unit: Unit,
+  words: (unit: string) => string,
+  limits: readonly [number, number],
   changed: () => void,
   first: number | null = null,
   isKept = true,
 ): NumberEntry {
   const id = `set-up-${name}`;
   const fault = el("p", { class: "fault", id: `${id}-fault`, role: "status" });
-  const field = el("input", {
-    id,
-    type: "number",
-    inputmode: "decimal",
-    min: least,
-    max: most,
-    step: "any",
-    "aria-describedby": `${id}-fault`,
-    oninput: () => {
-      if (isKept) keepEntry(name, field.value);
-      check();
-      changed();
-    },
-  });
+  const typed = () => {
+    if (isKept) keepEntry(name, String(number.anyValue() ?? ""));
+    check();
+    changed();
+  };
+  const number = typedNumber(id, unit, limits, typed, { "aria-describedby": `${id}-fault` });
   const check = () => {
-    const range = { least: number(least, 0, 3), most: number(most, 0, 3) };
-    fault.textContent = field.validity.valid ? "" : say("setup.range", range);
+    fault.textContent = number.field.validity.valid ? "" : say("setup.range", number.range);
   };
-  field.value = (isKept ? keptEntries()[name] : null) ?? String(first ?? "");
+  const stored = isKept ? keptEntries()[name] : undefined;
+  number.put(stored === undefined ? first : stored === "" ? null : Number(stored));
   check();
-  const element = labelled(words, field, fault);
-  const value = () => (field.validity.valid && field.value !== "" ? field.valueAsNumber : null);
+  const element = labelled(words(typedUnit(unit).unit), number.field, fault);
   const put = (to: number) => {
-    field.value = String(Math.round(to * 100) / 100);
-    field.dispatchEvent(new Event("input"));
+    number.put(Math.round(to * 100) / 100);
+    number.field.dispatchEvent(new Event("input"));
   };
-  return { element, value, put };
+  return { element, value: number.value, put };
 }

@@ -1,5 +1,5 @@
 import { drawnPicture } from "./drawn-picture.ts";
-import { button, el, fileButton, fill } from "./element.ts";
+import { button, el, fileButton, fill, rowButton } from "./element.ts";
 import { qualityNotes, safetyNotes } from "./parts/cautions.ts";
 import { type CompareActions, comparison } from "./parts/comparison.ts";
 import { type CornerActions, cornerEditor } from "./parts/corner-editor.ts";
@@ -57,6 +57,8 @@ export interface Actions {
   readonly caseFile: (file: File) => void;
   /** What people far away say of the result, and decks that look like it; it fills when the server answers. */
   readonly beside: () => HTMLElement;
+  /** To the screen before. */
+  readonly back: () => void;
   readonly language: (code: string) => void;
   readonly units: (us: boolean) => void;
   readonly read: () => void;
@@ -84,48 +86,40 @@ export function buildScreen(actions: Actions) {
   kept.element.append(compare);
   chooser.after.append(kept.element);
   const compareStep = comparison(actions.comparison);
+  const { far } = actions;
   chooser.last.append(
     el(
       "section",
       { class: "card" },
-      el("h2", {}, say("case.title")),
-      el("p", {}, say("case.explain")),
-      caseChooser(actions.caseFile),
-    ),
-    el(
-      "section",
-      { class: "card" },
-      el("h2", {}, say("setup.title")),
-      el("p", {}, say("setup.what")),
-      button(say("setup.open"), actions.setUp.open, { class: "quiet", id: "open-set-up" }),
-    ),
-    el(
-      "section",
-      { class: "card" },
-      el("h2", {}, say("run.title")),
-      el("p", {}, say("run.what")),
-      button(say("run.open"), actions.runs.open, { class: "quiet", id: "open-runs" }),
-    ),
-    el(
-      "section",
-      { class: "card" },
-      el("h2", {}, say("history.title")),
-      el("p", {}, say("history.what")),
-      button(say("history.open"), actions.history.open, { class: "quiet", id: "open-history" }),
+      el("h2", {}, say("page.atTable")),
+      el(
+        "ul",
+        { class: "rows" },
+        rowButton(say("setup.title"), say("setup.what"), actions.setUp.open, "open-set-up"),
+        rowButton(say("run.title"), say("run.what"), actions.runs.open, "open-runs"),
+        rowButton(say("history.title"), say("history.what"), actions.history.open, "open-history"),
+      ),
     ),
     el(
       "section",
       { class: "card" },
       el("h2", {}, say("far.title")),
-      el("p", {}, say("far.what")),
+      el("p", { class: "hint-line" }, say("far.what")),
       el(
-        "div",
-        { class: "choices" },
-        button(say("gallery.open"), () => actions.far.open("gallery"), { class: "quiet", id: "open-gallery" }),
-        button(say("lesson.open"), () => actions.far.open("lesson"), { class: "quiet", id: "open-lesson" }),
-        button(say("practice.open"), () => actions.far.open("practice"), { class: "quiet", id: "open-practice" }),
-        button(say("review.title"), () => actions.far.open("review"), { class: "quiet", id: "open-review" }),
+        "ul",
+        { class: "rows" },
+        rowButton(say("gallery.title"), null, () => far.open("gallery"), "open-gallery"),
+        rowButton(say("lesson.title"), null, () => far.open("lesson"), "open-lesson"),
+        rowButton(say("practice.title"), null, () => far.open("practice"), "open-practice"),
+        rowButton(say("review.title"), null, () => far.open("review"), "open-review"),
       ),
+    ),
+    el(
+      "section",
+      { class: "card" },
+      el("h2", {}, say("case.title")),
+      el("p", { class: "hint-line" }, say("case.explain")),
+      caseChooser(actions.caseFile),
     ),
     ready.element,
   );
@@ -181,6 +175,8 @@ export function buildScreen(actions: Actions) {
   fill(document.querySelector(".lead")!, say("page.lead"));
   fill(document.querySelector("#choices")!, languagePicker(actions.language), unitPicker(actions.units));
   fill(document.querySelector("#waits")!, waiting.element);
+  const back = button(say("page.back"), actions.back, { class: "back" });
+  fill(document.querySelector("#back")!, back);
 
   let shownResult: Result | null = null;
   /** @param moved  Whether another step is on the screen now. */
@@ -197,6 +193,7 @@ export function buildScreen(actions: Actions) {
     }
     cornersAdvice.textContent = say(state.cornersSet ? "corners.set" : "corners.free");
     letFind.hidden = !state.cornersSet;
+    back.hidden = state.step === "photo";
     if (!moved && state.result === shownResult && body.hasChildNodes()) return;
     shownResult = state.result;
     document.body.dataset.step = state.step;

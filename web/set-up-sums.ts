@@ -2,7 +2,7 @@
  * What is computed at the table, by the same code as everywhere else: the only door of the page to `vision/` outside the worker.
  * Loaded when the set-up is opened, never with the page.
  */
-export { type Check, type StepFor, setupFaults, setupFor } from "../vision/advice/setup-guide.ts";
+export { type Check, type SetupFault, type StepFor, setupFaults, setupFor } from "../vision/advice/setup-guide.ts";
 export { describeDeck, FEED_SHARE } from "../vision/deck.ts";
 export { VisionError } from "../vision/errors.ts";
 export {

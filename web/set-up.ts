@@ -1,5 +1,5 @@
 import type { DeckFileInput } from "../vision/contract/index.ts";
-import { button, el, folded } from "./element.ts";
+import { button, el, folded, plainFolded } from "./element.ts";
 import type { KnownAtTable } from "./known-at-table.ts";
 import { floatWatch } from "./parts/float-watch.ts";
 import { setupWalk } from "./parts/setup-walk.ts";
@@ -29,9 +29,7 @@ export function setUpScreen(file: DeckFileInput | null, close: () => void): HTML
   const water = waterSums(known, measuredAnew);
   const parts = [guide, water, slopes, float];
 
-  const cautions = (["drive", "electric", "lever", "water", "local"] as const).map((name) =>
-    el("li", {}, say(`safety.${name}`)),
-  );
+  const others = (["electric", "lever", "water", "local"] as const).map((name) => el("li", {}, say(`safety.${name}`)));
   const element = el(
     "div",
     { class: "step photo-step set-up" },
@@ -39,7 +37,8 @@ export function setUpScreen(file: DeckFileInput | null, close: () => void): HTML
       "section",
       { class: "card caution-card" },
       el("h1", { tabindex: -1 }, say("setup.title")),
-      el("ul", {}, ...cautions),
+      el("p", {}, say("safety.drive")),
+      plainFolded(say("safety.summary"), el("ul", {}, ...others)),
     ),
     folded(say("setup.guide"), { class: "card", open: true }, guide.element),
     folded(say("setup.slopes"), { class: "card" }, slopes.element),

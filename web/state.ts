@@ -331,6 +331,16 @@ export const hearDevice = (state: State, news: Partial<Device>): State => ({
   ...state,
   device: { ...state.device, ...news },
 });
+/** Where the way back leads. */
+export function stepBefore({ step, result, askedFrom }: State): Step {
+  const seen = result && (isTurnUnsure(result) ? ("turn" as const) : ("result" as const));
+  if (step === "deck") return "corners";
+  if (step === "reading") return askedFrom;
+  if (step === "taps") return seen ?? "corners";
+  if (step === "corners") return seen ?? "photo";
+  return "photo";
+}
+export const goTo = (state: State, step: Step): State => ({ ...fail(state, null), step });
 export const changeCorners = (state: State): State => ({ ...state, step: "corners", problem: null });
 /** A spot shows this. Said twice of one spot, the later counts. */
 export const addTap = (state: State, tap: Tap): State => ({

@@ -1,11 +1,8 @@
 import { el, fill } from "./element.ts";
+import { saidWords } from "./said.ts";
 import { VisionError } from "./set-up-sums.ts";
-import { inEnglish } from "./words.ts";
 
-/**
- * What comes out of a sum, line by line, each with its name; it is said again when it changes. Words of `vision/` where the
- * numbers cannot be: they are English.
- */
+/** What comes out of a sum, line by line, each with its name, or what `vision/` says is wrong with it; said again when it changes. */
 export function sumLines() {
   const element = el("div", { class: "sum", role: "status" });
   /** @param work  Null where something is still to be typed; `hint` says what. */
@@ -16,7 +13,8 @@ export function sumLines() {
       fill(element, el("dl", {}, ...lines.flatMap(([name, value]) => [el("dt", {}, name), el("dd", {}, value)])));
     } catch (error) {
       if (!(error instanceof VisionError)) throw error;
-      fill(element, el("p", { class: "fault", ...inEnglish() }, error.message));
+      const { words, attributes } = saidWords(error.message, error.said ? [...error.said] : null);
+      fill(element, el("p", { class: "fault", ...attributes }, words));
     }
   };
   return { element, show };

@@ -2,6 +2,7 @@ import { defineConfig } from "vite";
 import { enginesForBrowsers } from "./build/engines-for-browsers.ts";
 import { icons } from "./build/icons.ts";
 import { offlineFiles } from "./build/offline-files.ts";
+import { sampleViews } from "./build/sample-views.ts";
 
 const OWN_NAMES = ["index.html", "service-worker.ts"];
 
@@ -9,7 +10,7 @@ const OWN_NAMES = ["index.html", "service-worker.ts"];
 export default defineConfig({
   root: import.meta.dirname,
   base: "./",
-  plugins: [icons(), offlineFiles()],
+  plugins: [icons(), sampleViews(), offlineFiles()],
   build: {
     target: "es2022",
     // small files as data: addresses would need a wider content security policy

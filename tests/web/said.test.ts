@@ -3,7 +3,7 @@ import { asMm, asShare, hintOf, said } from "../../vision/said.ts";
 import { SOURCES } from "../../vision/sources.ts";
 import { hintWords, issueWords } from "../../web/reading-words.ts";
 import { saidWords } from "../../web/said.ts";
-import { exact, given } from "../../web/units.ts";
+import { exact, given, typedUnit, type Unit } from "../../web/units.ts";
 import { speak } from "../../web/words.ts";
 
 afterEach(async () => {
@@ -121,6 +121,34 @@ it.each([
 ] as const)("%d %s with US units beside: %s", async (value, unit, words) => {
   await in_("en-US", true);
   expect(plain(exact(value, unit))).toBe(words);
+});
+
+// the same table: what is typed in US units is kept in metric ones, and stands there again as it was typed
+it.each([
+  [72, "in", 1828.8, "mm"],
+  [0.25, "in/ft", 20.8333333, "mm/m"],
+  [7, "US gal/min", 26.4978825, "L/min"],
+  [5, "US gal", 18.9270589, "L"],
+  [100, "lb/h", 45.359237, "kg/h"],
+  [68, "°F", 20, "°C"],
+] as const)("%d %s is typed, %d %s kept", async (typed, name, metric, unit) => {
+  await in_("en-US", true);
+  const us = typedUnit(unit);
+  expect(us.unit).toBe(name);
+  expect(us.metric(typed)).toBeCloseTo(metric, 6);
+  expect(us.shown(us.metric(typed))).toBe(typed);
+});
+it("metric numbers are typed as they are kept, and units that both know stay", async () => {
+  await in_("en-US");
+  for (const unit of ["mm", "L/min", "°C"] satisfies Unit[]) {
+    expect([typedUnit(unit).unit, typedUnit(unit).metric(12.345), typedUnit(unit).shown(12.345)]).toEqual([
+      unit,
+      12.345,
+      12.345,
+    ]);
+  }
+  await in_("en-US", true);
+  expect([typedUnit("s").unit, typedUnit("s").metric(5.5)]).toEqual(["s", 5.5]);
 });
 
 it("US units stand beside in sentences too, with the error, and not where nobody wants them", async () => {

@@ -32,7 +32,7 @@ afterEach(async () => {
 });
 
 async function open() {
-  await page.getByRole("button", { name: "Open the set-up" }).click();
+  await page.locator("#open-set-up").click();
   await page.getByRole("heading", { name: "Set up the table" }).waitFor();
 }
 const unfold = (name: string) => page.locator("summary").filter({ hasText: name }).click();
@@ -98,25 +98,35 @@ it("slope from bar and shim, in US units beside where wanted, kept on the device
   await page.getByLabel("Units").selectOption("us"); // the screen is made anew; what was typed stands there again
   expect(plain(await sum("Slope").textContent())).toBe("20.8 ± 0.4 mm/m (0.250 ± 0.005 in/ft)");
   await page.getByRole("button", { name: "This is the cross slope" }).first().click();
+  expect(await page.getByLabel("Bar, from its resting edge to the shim, in").inputValue()).toBe("24");
+  expect(await page.getByLabel("Cross slope now, in/ft").inputValue()).toBe("0.25");
   await type("End slope now", "0");
-  await type("Cross slope wanted", "25.83");
-  await type("Between the legs along", "1200");
-  await type("Between the legs across", "700");
-  // 5 mm/m steeper over 700 mm: the high legs up by 3.5 mm
-  expect(plain(await sum("drive end, wash-water side").textContent())).toBe("3.5 mm (0.14 in)");
-  expect(plain(await sum("product end, wash-water side").textContent())).toBe("3.5 mm (0.14 in)");
+  await type("Cross slope wanted", "0.31");
+  await type("Between the legs along", "48");
+  await type("Between the legs across", "28");
+  // 0.06 in/ft, 5 mm/m, steeper over 28 in: the high legs up by 0.14 in
+  expect(plain(await sum("drive end, wash-water side").textContent())).toBe("3.6 mm (0.14 in)");
+  expect(plain(await sum("product end, wash-water side").textContent())).toBe("3.6 mm (0.14 in)");
   expect(plain(await sum("product end, tailings side").textContent())).toBe("0.0 mm (0.00 in)");
-  expect(plain(await page.getByText("How sure:").textContent())).toContain("across ± 0.3 mm, along not known");
-  await type("Cross slope now", "20.83"); // typed over: nobody knows its error
+  expect(plain(await page.getByText("How sure:").textContent())).toContain(
+    "across ± 0.3 mm (0.01 in), along not known",
+  );
+  await type("Cross slope now", "0.25"); // typed over: nobody knows its error
   expect(await page.getByText("How sure:").textContent()).toContain("across not known");
   await shot("setup-slopes");
   await page.reload();
   await open();
   expect(await page.getByLabel("Units").inputValue()).toBe("us");
   await unfold("Slopes and shims");
-  expect(await page.getByLabel("Bar, from its resting edge").inputValue()).toBe("609.6");
-  await type(/^Shim, mm/, "900");
-  await page.getByText("A number from -200 to 200, please.").first().waitFor();
+  expect(await page.getByLabel("Bar, from its resting edge").inputValue()).toBe("24");
+  await type(/^Shim, in/, "9");
+  await page.getByText("A number from -7.874 to 7.874, please.").first().waitFor();
+  await page.getByLabel("Units").selectOption("metric");
+  expect(await page.getByLabel("Bar, from its resting edge to the shim, mm").inputValue()).toBe("609.6");
+  await page.getByLabel("Language").selectOption("es");
+  await page.getByLabel(/^Regla, del borde/).fill("100");
+  await page.getByLabel(/^Calce, mm/).fill("150");
+  await page.getByText("Un calce de 150 mm es más largo que la regla de 100 mm.").waitFor();
 });
 
 it("slope from the phone's own sensor, turned end for end; without one it asks for degrees", async () => {
@@ -163,7 +173,7 @@ it("times a float and says what water it speaks of, with its error", async () =>
   expect(plain(shown[0]!)).toMatch(/ ± 0\.2 s/);
   await type("Way of the float", "1219");
   await type("Length of deck that the water", "2438");
-  await type("Cross slope, mm a metre (empty", "20.83");
+  await type("Cross slope, mm/m (empty", "20.83");
   await type("Water temperature", "20");
   const told = plain(await sum("Water that such a float speaks of, on a smooth deck").textContent());
   const value = (seconds: readonly number[]) =>
@@ -195,7 +205,7 @@ it("says how much water a table takes, from a timed can too", async () => {
   await type("Time 3, seconds", "19");
   expect(plain(await sum("Water from this pipe").textContent())).toMatch(/^30\.1 ± 0\.9 L\/min$/);
   await type("Dry feed", "500");
-  await type("Wash water, litres", "20");
+  await type("Wash water, L/min", "20");
   await type("Hours a day", "24");
   // 500 kg/h at 25 % solids bring 1500 kg/h of water, 25 L/min
   expect(plain(await sum("Water with the feed").textContent())).toBe("25.0 L/min");
@@ -205,7 +215,10 @@ it("says how much water a table takes, from a timed can too", async () => {
   await page.getByLabel("Units").selectOption("us");
   expect(plain(await sum("All water that leaves the deck").textContent())).toBe("45.0 L/min (11.89 US gal/min)");
   await page.getByRole("button", { name: "This is the wash water" }).click();
-  expect(await page.getByLabel("Wash water, litres").inputValue()).toBe("30.05");
+  expect(await page.getByLabel("Wash water, US gal/min").inputValue()).toBe("7.938");
+  await page.getByLabel("Units").selectOption("metric");
+  expect(await page.getByLabel("Wash water, L/min").inputValue()).toBe("30.05");
+  await page.getByLabel("Units").selectOption("us");
   await shot("setup-water");
 });
 
@@ -213,7 +226,7 @@ it("works without a network, in another language too", async () => {
   const own = await openDevice(site);
   const { page: offline } = await visitAgain(site, own);
   await site.goDown();
-  await offline.getByRole("button", { name: "Open the set-up" }).click();
+  await offline.locator("#open-set-up").click();
   await offline.getByRole("heading", { name: "Set up the table" }).waitFor();
   await offline.getByLabel("Language").selectOption("es");
   await offline.getByRole("heading", { name: "Poner a punto la mesa" }).waitFor();

@@ -186,35 +186,39 @@ export type StepFor = Omit<SetupStep, "checks"> & { readonly checks: readonly Ch
 export const setupFor = (deck: Deck): readonly StepFor[] =>
   SETUP_STEPS.map((step) => ({ ...step, checks: step.checks(deck) }));
 
-/**
- * What of a record does not hold: steps not done in their order, and readings outside their range, in words.
- *
- * Repeats of one check count by their mean.
- */
-export function setupFaults(deck: Deck, { entries }: SetupRecord): string[] {
+/** What does not hold of a step: it was left out, a check was not read, or it reads a value outside its range. */
+export type SetupFault =
+  | { readonly kind: "unknown"; readonly step: string }
+  | { readonly kind: "skipped"; readonly step: string }
+  | { readonly kind: "unread"; readonly step: string; readonly check: Check }
+  | { readonly kind: "outside"; readonly step: string; readonly check: Check; readonly value: number };
+
+/** What of a record does not hold, in the order of the steps, each named by its id. Repeats of one check count by their mean. */
+export function setupFaults(deck: Deck, { entries }: SetupRecord): SetupFault[] {
   const steps = setupFor(deck);
   const last = (id: string) => entries.findLast(({ step, done }) => step === id && done);
   const unknown = entries.filter(({ step }) => !steps.some(({ id }) => id === step));
-  const said = unknown.map(({ step }) => `There is no step '${step}'.`);
-  for (const [i, { id, title, checks }] of steps.entries()) {
+  const found: SetupFault[] = unknown.map(({ step }) => ({ kind: "unknown", step }));
+  for (const [i, { id, checks }] of steps.entries()) {
     const entry = last(id);
     if (!entry) {
-      if (steps.slice(i + 1).some((later) => last(later.id))) said.push(`${title}: not done, but a later step is.`);
+      if (steps.slice(i + 1).some((later) => last(later.id))) found.push({ kind: "skipped", step: id });
       continue;
     }
-    for (const { name, unit, least, most } of checks) {
+    for (const check of checks) {
+      const { name, least, most } = check;
       const values = entry.values[name];
       if (!values) {
-        said.push(`${title}: ${name} was not read.`);
+        found.push({ kind: "unread", step: id, check });
         continue;
       }
       const mean = values.reduce((sum, value) => sum + value, 0) / values.length;
       if ((least !== null && mean < least) || (most !== null && mean > most)) {
-        said.push(`${title}: ${name} is ${tenth(mean)} ${unit}; ${rangeOf({ name, unit, least, most })} is right.`);
+        found.push({ kind: "outside", step: id, check, value: tenth(mean) });
       }
     }
   }
-  return said;
+  return found;
 }
 
 /** A check's range in words. */

@@ -1,5 +1,6 @@
+import { said } from "../said.ts";
 import { SMOOTH_K, sheetDepth, surfaceSpeed } from "./film.ts";
-import { above0, GRAVITY, type Measured, meanOf, within } from "./range.ts";
+import { above0, GRAVITY, type Measured, meanOf, ProcessError, within } from "./range.ts";
 import { sineOfSlope } from "./slope-units.ts";
 import { waterAt, waterViscosity } from "./water.ts";
 
@@ -98,7 +99,13 @@ function measure(test: FloatTest) {
   for (const seconds of test.seconds) above0("Float time, s", seconds);
   above0("Distance, mm", test.distanceMm);
   above0("Wetted length, mm", test.wettedLengthMm);
-  const slope = above0("Slope, mm/m", test.slopeMmPerM.value);
+  const slope = test.slopeMmPerM.value;
+  if (!(slope > 0)) {
+    throw new ProcessError(
+      "out-of-range",
+      said("said.table.floatSlope", { slope: { value: Math.round(slope * 10) / 10, unit: "mm/m" } }),
+    );
+  }
   const seconds = meanOf("Float time, s", test.seconds);
   // spread seen, but never less than the thumb's own share: two like times by luck do not make a sure one
   const timing = Math.max(seconds.error || 0, HAND_TIMING_SECONDS / Math.sqrt(test.seconds.length));

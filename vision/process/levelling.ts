@@ -1,3 +1,4 @@
+import { asMm, said } from "../said.ts";
 import { above0, type Measured, ProcessError, within } from "./range.ts";
 
 /** A height read at a place on the deck, mm; the zero of heights does not matter. */
@@ -38,7 +39,11 @@ export function slopeFromShim(bar: {
   shimErrorMm?: number;
 }): Measured {
   above0("Bar length, mm", bar.barMm);
-  within("Shim, mm", bar.shimMm, -bar.barMm, bar.barMm);
+  const longest = Math.max(Math.abs(bar.shimMm), Math.abs(bar.turnedShimMm ?? 0));
+  if (!(longest <= bar.barMm)) {
+    const values = { shim: asMm(longest), bar: asMm(bar.barMm) };
+    throw new ProcessError("out-of-range", said("said.table.shimBeyondBar", values));
+  }
   const readings = bar.turnedShimMm === undefined ? [bar.shimMm] : [bar.shimMm, bar.turnedShimMm];
   const mean = readings.reduce((sum, shim) => sum + shim, 0) / readings.length;
   const error = (bar.shimErrorMm ?? 0.25) / Math.sqrt(readings.length);

@@ -1,3 +1,4 @@
+import { said } from "../said.ts";
 import { type Measured, meanOf, ProcessError } from "./range.ts";
 import { degreesFromMmPerM, mmPerMFromDegrees } from "./slope-units.ts";
 
@@ -29,8 +30,10 @@ export function slopeFromPhone(asLaid: readonly number[], turned: readonly numbe
   const error = Math.hypot(spread(first), spread(second)) / 2;
   const offset = (first.value + second.value) / 2;
   if (Math.abs(offset) > 5) {
-    const found = offset.toFixed(1);
-    throw new ProcessError("out-of-range", `The two ways agree only with a fault of ${found}°. Turn it end for end.`);
+    throw new ProcessError(
+      "out-of-range",
+      said("said.table.phoneFault", { fault: { value: Math.round(offset * 10) / 10, unit: "degrees" } }),
+    );
   }
   return slope((first.value - second.value) / 2, error, { value: offset, error });
 }

@@ -2,7 +2,7 @@ import { type NewReviewAnswer, REVIEW_PHRASES } from "../../vision/contract/inde
 import { CONTROL_WORDS } from "../../vision/telling/index.ts";
 import { button, el, fill, labelled } from "../element.ts";
 import { whyNot } from "../review-words.ts";
-
+import { typedUnit } from "../units.ts";
 import { number, say } from "../words.ts";
 
 /** Controls that a reviewer can have changed, with their unit. */
@@ -32,7 +32,11 @@ interface SplitterSet {
  */
 export function answerForm(hint: number | null, send: (answer: NewReviewAnswer) => Promise<string | null>) {
   const controls = (Object.keys(CONTROLS) as Control[]).map((name) =>
-    el("option", { value: name }, `${say(CONTROL_WORDS[CONTROLS[name][0]].words)}, ${CONTROLS[name][1]}`),
+    el(
+      "option",
+      { value: name },
+      `${say(CONTROL_WORDS[CONTROLS[name][0]].words)}, ${typedUnit(CONTROLS[name][1]).unit}`,
+    ),
   );
   const control = el("select", { id: "review-control", onchange: () => update() }, ...controls);
   const direction = el(
@@ -91,7 +95,7 @@ export function answerForm(hint: number | null, send: (answer: NewReviewAnswer) 
       };
     }
     const name = control.value as Control;
-    const value = Number(amount.value);
+    const value = typedUnit(CONTROLS[name][1]).metric(Number(amount.value));
     return {
       control: name,
       target: null,

@@ -2,7 +2,8 @@ import type { DeckFile } from "../../vision/contract/index.ts";
 import type { DeckEntry, Hand } from "../deck.ts";
 import { button, el, fileButton, fill } from "../element.ts";
 import type { State } from "../state.ts";
-import { given } from "../units.ts";
+import { typedNumber } from "../typed-number.ts";
+import { given, typedUnit } from "../units.ts";
 import { say } from "../words.ts";
 
 export interface DeckActions {
@@ -13,6 +14,11 @@ export interface DeckActions {
   /** Deck files that were written here. */
   readonly kept: () => readonly DeckFile[];
 }
+
+const [LENGTHS_MM, WIDTHS_MM] = [
+  [200, 6000],
+  [100, 3000],
+] as const;
 
 /** What the deck is: hand, and its size entered or from a deck file. */
 export function deckForm(actions: DeckActions) {
@@ -31,15 +37,24 @@ export function deckForm(actions: DeckActions) {
     id: "size-known",
     onchange: () => change({ sizeKnown: known.checked }),
   });
-  const length = sizeField("length-mm", 200, 6000, (lengthMm) => change({ lengthMm }));
-  const width = sizeField("width-mm", 100, 3000, (widthMm) => change({ widthMm }));
+  const size = (id: string, limits: readonly [number, number], put: (mm: number) => void) => {
+    const heard = () => {
+      const mm = typed.value();
+      if (mm !== null) put(mm);
+    };
+    const typed = typedNumber(id, "mm", limits, heard, { required: true });
+    return typed;
+  };
+  const length = size("length-mm", LENGTHS_MM, (lengthMm) => change({ lengthMm }));
+  const width = size("width-mm", WIDTHS_MM, (widthMm) => change({ widthMm }));
+  const { unit } = typedUnit("mm");
   const sizes = el(
     "div",
     { class: "fields" },
-    el("label", { for: "length-mm" }, say("deck.length")),
-    length,
-    el("label", { for: "width-mm" }, say("deck.width")),
-    width,
+    el("label", { for: "length-mm" }, say("deck.length", { unit })),
+    length.field,
+    el("label", { for: "width-mm" }, say("deck.width", { unit })),
+    width.field,
   );
   const hands = el(
     "div",
@@ -98,33 +113,20 @@ export function deckForm(actions: DeckActions) {
     }
     known.checked = entry.sizeKnown;
     sizes.hidden = !entry.sizeKnown;
-    if (document.activeElement !== length) length.value = String(entry.lengthMm);
-    if (document.activeElement !== width) width.value = String(entry.widthMm);
+    if (document.activeElement !== length.field) length.put(entry.lengthMm);
+    if (document.activeElement !== width.field) width.put(entry.widthMm);
     for (const radio of hands.querySelectorAll("input")) radio.checked = radio.value === entry.hand;
   };
   /** Words for what is wrong with the entries, or null. */
   const fault = () => {
-    if (!entry || entry.file || !entry.sizeKnown || (length.validity.valid && width.validity.valid)) return null;
-    (length.validity.valid ? width : length).focus();
-    return say("deck.sizeFault");
+    if (!entry || entry.file || !entry.sizeKnown) return null;
+    const wrong = [length, width].find(({ value }) => value() === null);
+    if (!wrong) return null;
+    wrong.field.focus();
+    const [lengthLeast, lengthMost, widthLeast, widthMost] = [...LENGTHS_MM, ...WIDTHS_MM].map((mm) => given(mm, "mm"));
+    return say("deck.sizeFault", { lengthLeast, lengthMost, widthLeast, widthMost } as Record<string, string>);
   };
   return { element, update, fault };
-}
-
-function sizeField(id: string, least: number, most: number, change: (mm: number) => void): HTMLInputElement {
-  const field = el("input", {
-    id,
-    type: "number",
-    inputmode: "decimal",
-    min: least,
-    max: most,
-    step: "any",
-    required: true,
-    oninput: () => {
-      if (field.validity.valid) change(field.valueAsNumber);
-    },
-  });
-  return field;
 }
 
 function handChoice(hand: Hand, choose: () => void) {

@@ -52,10 +52,24 @@ export function floatWatch(known: KnownAtTable, deck: { lengthMm: number; widthM
       }),
     );
 
-  const way = numberEntry("float-way", say("setup.float.way"), [50, 3000], changed, deck.widthMm);
-  const wetted = numberEntry("float-wetted", say("setup.float.wetted"), [50, 6000], changed, deck.lengthMm);
-  const slope = numberEntry("float-slope", say("setup.float.slope"), [0.5, 300], changed);
-  const warmth = numberEntry("float-warmth", say("setup.float.warmth"), [0, 60], changed, 15);
+  const way = numberEntry(
+    "float-way",
+    "mm",
+    (unit) => say("setup.float.way", { unit }),
+    [50, 3000],
+    changed,
+    deck.widthMm,
+  );
+  const wetted = numberEntry(
+    "float-wetted",
+    "mm",
+    (unit) => say("setup.float.wetted", { unit }),
+    [50, 6000],
+    changed,
+    deck.lengthMm,
+  );
+  const slope = numberEntry("float-slope", "mm/m", (unit) => say("setup.float.slope", { unit }), [0.5, 300], changed);
+  const warmth = numberEntry("float-warmth", "°C", (unit) => say("setup.float.warmth", { unit }), [0, 60], changed, 15);
   const sum = sumLines();
   const update = () =>
     sum.show(() => {

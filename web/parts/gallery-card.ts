@@ -1,6 +1,7 @@
 import type { SettingsFile, ShownReference } from "../../vision/contract/index.ts";
 import { el } from "../element.ts";
 import { faultName, faultRemedy } from "../review-words.ts";
+import { sourceWords } from "../said.ts";
 import { knownSettings, withUnit } from "../settings-words.ts";
 import { given } from "../units.ts";
 import { inEnglish, say } from "../words.ts";
@@ -40,7 +41,7 @@ export function galleryCard(
           el("figcaption", {}, say("gallery.colours")),
         ),
       note !== "" && el("p", inEnglish(), note),
-      el("ul", {}, ...basis.map((one) => el("li", inEnglish(), `${one.source} (${one.kind})`))),
+      el("ul", {}, ...basis.map(sourceWords).map(({ words, attributes }) => el("li", attributes, words))),
       el("p", { class: "hint-line" }, say("gallery.licence", { licence, authors })),
     ),
   );

@@ -1,4 +1,4 @@
-import { button, el, fill } from "../element.ts";
+import { button, el, fill, plainFolded } from "../element.ts";
 import { hintHeadline } from "../reading-words.ts";
 import type { KeptLine, State } from "../state.ts";
 import { say, when } from "../words.ts";
@@ -10,7 +10,7 @@ export interface KeptActions {
 
 /** Photos that this device keeps, the newest first, each with what came of it. One that still waits cannot be removed. */
 export function keptList(actions: KeptActions) {
-  const list = el("ul", { class: "kept" });
+  const list = el("div");
   const element = el("section", { class: "card", hidden: true }, el("h2", {}, say("kept.title")), list);
   let shown: readonly KeptLine[] = [];
   const update = ({ device: { kept }, busy }: State) => {
@@ -18,10 +18,19 @@ export function keptList(actions: KeptActions) {
     if (kept === shown) return;
     shown = kept;
     element.hidden = kept.length === 0;
-    fill(list, ...kept.map((line) => item(line, actions)));
+    const items = kept.map((line) => item(line, actions));
+    const older = items.slice(SHOWN_FIRST);
+    fill(
+      list,
+      el("ul", { class: "kept" }, ...items.slice(0, SHOWN_FIRST)),
+      older.length > 0 && plainFolded(say("kept.older"), el("ul", { class: "kept" }, ...older)),
+    );
   };
   return { element, update };
 }
+
+/** How many photos are in sight. */
+const SHOWN_FIRST = 3;
 
 function item(line: KeptLine, { open, remove }: KeptActions): HTMLElement {
   const { id, name, keptAt, thumbUrl, state } = line;

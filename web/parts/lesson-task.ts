@@ -9,6 +9,7 @@ import {
 import { button, el, fill, labelled, svgEl } from "../element.ts";
 import { changeWords, LESSON_CHANGES } from "../lesson-changes.ts";
 import { faultName, faultRemedy } from "../review-words.ts";
+import { sourceWords } from "../said.ts";
 import { inEnglish, number, percent, say } from "../words.ts";
 
 type Said = Pick<NewLessonTry, "reference" | "fault" | "edges" | "splitters" | "change">;
@@ -208,7 +209,11 @@ function truth(reference: ShownReference, score: LessonScore): (HTMLElement | nu
       ),
     el("ul", {}, ...lines.map((line) => el("li", {}, line))),
     el("p", inEnglish(), reference.note || reference.title),
-    el("ul", { class: "hint-line" }, ...reference.basis.map(({ source }) => el("li", inEnglish(), source))),
+    el(
+      "ul",
+      { class: "hint-line" },
+      ...reference.basis.map(sourceWords).map(({ words, attributes }) => el("li", attributes, words)),
+    ),
     ...(reference.classesUrl
       ? [
           el(

@@ -36,7 +36,7 @@ export function materialForm(actions: MaterialActions) {
       autocomplete: "off",
       oninput: () => {
         const found = known.find((one) => one.name.toLowerCase() === name.value.trim().toLowerCase());
-        if (found) fields[0]!.field.value = String(found.densityKgPerM3);
+        if (found) fields[0]!.put(found.densityKgPerM3);
         write();
       },
     });
@@ -44,7 +44,8 @@ export function materialForm(actions: MaterialActions) {
       const put = () => write();
       return numberField(
         `material-${kind}-${id}`,
-        say(words),
+        "",
+        () => say(words),
         `${say(`class.${kind}`)}: ${say(words)}`,
         [least, most],
         put,
@@ -84,7 +85,7 @@ export function materialForm(actions: MaterialActions) {
       const { [name]: _, ...others } = aim;
       actions.aim(percent === null ? others : { ...others, [name]: percent / 100 });
     };
-    return { name, ...numberField(`aim-${name}`, say(words), say(words), [0, 100], put) };
+    return { name, ...numberField(`aim-${name}`, "%", () => say(words), say(words), [0, 100], put) };
   });
   const prices = el("div");
   let priceFields: ReturnType<typeof numberField>[] = [];
@@ -104,7 +105,7 @@ export function materialForm(actions: MaterialActions) {
       Product.options.map((kind) => {
         const words = say(`class.${kind}`);
         const whole = `${say("aim.launder", { number: i + 1 })}: ${words}`;
-        return numberField(`price-${i}-${kind}`, words, whole, [-1e7, 1e7], writePrices);
+        return numberField(`price-${i}-${kind}`, "", () => words, whole, [-1e7, 1e7], writePrices);
       }),
     );
     const rows = Array.from({ length: launders }, (_, i) =>
@@ -157,18 +158,18 @@ export function materialForm(actions: MaterialActions) {
       const values = [densityKgPerM3, sizeMm && 1000 * sizeMm[0], sizeMm && 1000 * sizeMm[1], percent];
       // half a size range is the person's, until it is whole
       if (kinds.some(({ element: one }) => one.contains(document.activeElement))) continue;
-      for (const [i, { field }] of fields.entries()) show(field, values[i]);
+      for (const [i, field] of fields.entries()) show(field, values[i]);
     }
-    for (const { name, field } of floors) {
-      const floor = aim[name];
-      if (document.activeElement !== field) show(field, floor === undefined ? undefined : 100 * floor);
+    for (const { name, ...floor } of floors) {
+      const share = aim[name];
+      if (document.activeElement !== floor.field) show(floor, share === undefined ? undefined : 100 * share);
     }
     const now = splittersOf(state.deck).length + 1;
     if (now !== launders) layPrices(now);
     launders = now;
     if (prices.contains(document.activeElement)) return;
     const said = aim.perTonne?.length === launders ? aim.perTonne : [];
-    for (const [i, { field }] of priceFields.entries()) {
+    for (const [i, field] of priceFields.entries()) {
       const value = said[Math.floor(i / 3)]?.[Product.options[i % 3] as Product];
       if (said.length > 0 || priceFields.every(({ value: typed }) => typed() !== null)) show(field, value);
     }
@@ -185,6 +186,5 @@ export function materialForm(actions: MaterialActions) {
   return { element, update, fault };
 }
 
-const show = (field: HTMLInputElement, value: number | undefined) => {
-  field.value = value === undefined ? "" : String(Math.round(value * 1000) / 1000);
-};
+const show = ({ put }: Pick<ReturnType<typeof numberField>, "put">, value: number | undefined) =>
+  put(value === undefined ? null : Math.round(value * 1000) / 1000);

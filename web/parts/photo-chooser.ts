@@ -1,6 +1,6 @@
-import { button, el, fileButton, fill } from "../element.ts";
+import { button, el, fileButton, fill, plainFolded } from "../element.ts";
 import type { State } from "../state.ts";
-import { inEnglish, safetyLines, say } from "../words.ts";
+import { inEnglish, isKey, safetyLines, say } from "../words.ts";
 
 export interface PhotoActions {
   readonly photo: (file: File) => void;
@@ -11,16 +11,21 @@ export interface PhotoActions {
 /** Take with guidance, take, choose or drop a photo, or try one of the samples. `after` and `last` are places for other parts. */
 export function photoChooser(actions: PhotoActions, openCamera: () => void) {
   // a page that came over an insecure line has no camera
-  const guided = button(say("photo.guided"), openCamera, { id: "open-camera", hidden: !navigator.mediaDevices });
+  const canGuide = Boolean(navigator.mediaDevices);
+  const guided = button(say("photo.guided"), openCamera, {
+    id: "open-camera",
+    class: "main-button",
+    hidden: !canGuide,
+  });
   const take = fileButton(
     say("photo.take"),
-    { id: "photo-camera", accept: PHOTOS, capture: "environment" },
+    { id: "photo-camera", accept: PHOTOS, capture: "environment", quiet: canGuide },
     actions.photo,
   );
-  const choose = fileButton(say("photo.choose"), { id: "photo-file", accept: PHOTOS }, actions.photo);
+  const choose = fileButton(say("photo.choose"), { id: "photo-file", accept: PHOTOS, quiet: true }, actions.photo);
   const waiting = el("p", { class: "waiting", role: "status" });
   const stop = button(say("photo.stop"), actions.stop, { class: "quiet", hidden: true });
-  const samples = el("ul", { class: "samples" });
+  const samples = el("div");
   const sampleBlock = el("section", { class: "card", hidden: true }, el("h2", {}, say("photo.samples")), samples);
   const after = el("div");
   const last = el("div");
@@ -38,7 +43,7 @@ export function photoChooser(actions: PhotoActions, openCamera: () => void) {
         el("li", {}, say("photo.tip.light")),
         el("li", {}, say("photo.tip.safe")),
       ),
-      el("div", { class: "choices" }, guided, take, choose),
+      el("div", { class: "choices photo-ways" }, guided, take, choose),
       el("p", { class: "hint-line wide-only" }, say("photo.drop")),
       waiting,
       stop,
@@ -63,18 +68,25 @@ export function photoChooser(actions: PhotoActions, openCamera: () => void) {
     if (state.samples === shown) return;
     shown = state.samples;
     sampleBlock.hidden = shown.length === 0;
+    const items = shown.map((sample) => sampleItem(sample, actions.sample));
+    const others = items.slice(SHOWN_FIRST);
     fill(
       samples,
-      ...shown.map((s) =>
-        el(
-          "li",
-          {},
-          button(s.title, () => actions.sample(s.name), { class: "quiet", ...inEnglish() }),
-        ),
-      ),
+      el("ul", { class: "samples" }, ...items.slice(0, SHOWN_FIRST)),
+      others.length > 0 && plainFolded(say("photo.moreSamples"), el("ul", { class: "samples" }, ...others)),
     );
   };
   return { element, after, last, update };
+}
+
+/** How many samples are in sight before the others are unfolded. */
+const SHOWN_FIRST = 4;
+function sampleItem({ name, title }: State["samples"][number], choose: (name: string) => void): HTMLElement {
+  const view = el("img", { src: `./sample-views/${name}.webp`, alt: "", loading: "lazy", width: 340, height: 204 });
+  view.addEventListener("error", () => view.remove()); // a server may have samples of its own
+  const key = `sample.${name}`;
+  const shown = isKey(key) ? el("span", {}, say(key)) : el("span", inEnglish(), title);
+  return el("li", {}, el("button", { type: "button", class: "quiet", onclick: () => choose(name) }, view, shown));
 }
 
 const PHOTOS = "image/*,.heic,.heif";

@@ -1,4 +1,4 @@
-import { button, el } from "../element.ts";
+import { button, el, plainFolded } from "../element.ts";
 import { saveFile } from "../save-file.ts";
 import { say } from "../words.ts";
 
@@ -46,11 +46,20 @@ export function resultView(
         button(say("photo.another"), actions.anotherPhoto, { class: "quiet" }),
       ),
       ...parts.rest,
-      el("section", { class: "card" }, el("h2", {}, say("result.keep")), el("div", { class: "choices" }, ...links)),
+      el(
+        "section",
+        { class: "card" },
+        el("h2", {}, say("result.keep")),
+        el("div", { class: "choices" }, ...links.slice(0, SHOWN_FIRST)),
+        plainFolded(say("result.otherFiles"), el("div", { class: "choices" }, ...links.slice(SHOWN_FIRST))),
+      ),
       parts.late,
     ),
   );
 }
+
+/** How many downloads are in sight; the others are for people who reckon on with them. */
+const SHOWN_FIRST = 2;
 
 /** Makes a file when it is pressed, and says so meanwhile. */
 function makingButton(words: string, make: () => Promise<Blob | null>, fileName: string): HTMLElement {

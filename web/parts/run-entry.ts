@@ -4,6 +4,7 @@ import { button, el, fill, folded, labelled } from "../element.ts";
 import { type NumberEntry, numberEntry } from "../number-entry.ts";
 import { clockTime, ITEM_WORDS, SAMPLE_WORDS, type SampleItem, type SampleKind, sayEntry } from "../run-words.ts";
 import { keepEntry, keptEntries } from "../set-up-kept.ts";
+import type { Unit } from "../units.ts";
 import { type Key, say } from "../words.ts";
 
 type Write = (entry: RunEntry) => void;
@@ -65,9 +66,11 @@ function settingFields(keep: Write, who: () => string): HTMLElement[] {
   let doubt: NumberEntry;
   const name = () => control.value as ControlName;
   function show(): void {
-    const { unit } = CONTROL_WORDS[name()];
-    value = numberEntry("run-value", say("run.value", { unit }), LIMITS[name()], () => {}, null, false);
-    doubt = numberEntry("run-doubt", say("run.doubt", { unit }), [0, LIMITS[name()][1]], () => {}, null, false);
+    const unit = CONTROL_WORDS[name()].unit as Unit;
+    const [least, most] = LIMITS[name()];
+    const words = (key: Key) => (unit: string) => say(key, { unit });
+    value = numberEntry("run-value", unit, words("run.value"), [least, most], () => {}, null, false);
+    doubt = numberEntry("run-doubt", unit, words("run.doubt"), [0, most], () => {}, null, false);
     targetField.hidden = name() !== "splitter";
     fill(numbers, value.element, doubt.element);
   }
@@ -193,7 +196,15 @@ function itemField(item: SampleItem, weight: Weight): SampleField {
   const { words, unit } = ITEM_WORDS[item];
   const weighed = unit === "kg";
   const label = unit ? say("run.inUnit", { name: say(words), unit: weighed ? weight : unit }) : say(words);
-  const entry = numberEntry(`run-${item.replace(" ", "-")}`, label, [0, 1_000_000], () => {}, null, false);
+  const entry = numberEntry(
+    `run-${item.replace(" ", "-")}`,
+    "",
+    () => label,
+    [0, 1_000_000],
+    () => {},
+    null,
+    false,
+  );
   const kept = (value: number) => (weighed ? Number((value * WEIGHTS[weight]).toPrecision(12)) : value);
   return {
     element: item === "time" ? el("div", {}, entry.element, stopwatch(entry)) : entry.element,
@@ -207,8 +218,24 @@ function itemField(item: SampleItem, weight: Weight): SampleField {
 
 /** The screens that a fraction lies between, mm. */
 function openingFields() {
-  const from = numberEntry("run-opening-from", say("run.item.openingFrom"), [0, 300], () => {}, null, false);
-  const to = numberEntry("run-opening-to", say("run.item.openingTo"), [0, 300], () => {}, null, false);
+  const from = numberEntry(
+    "run-opening-from",
+    "",
+    () => say("run.item.openingFrom"),
+    [0, 300],
+    () => {},
+    null,
+    false,
+  );
+  const to = numberEntry(
+    "run-opening-to",
+    "",
+    () => say("run.item.openingTo"),
+    [0, 300],
+    () => {},
+    null,
+    false,
+  );
   const value = (): [number, number] | null => {
     const [finer, coarser] = [from.value(), to.value()];
     return finer !== null && coarser !== null && finer < coarser ? [finer, coarser] : null;
@@ -245,8 +272,24 @@ function assayField(): SampleField {
     ],
     () => {},
   );
-  const grade = numberEntry("run-grade", say("run.item.grade"), [0, 1_000_000], () => {}, null, false);
-  const doubt = numberEntry("run-grade-doubt", say("run.item.gradeDoubt"), [0, 1_000_000], () => {}, null, false);
+  const grade = numberEntry(
+    "run-grade",
+    "",
+    () => say("run.item.grade"),
+    [0, 1_000_000],
+    () => {},
+    null,
+    false,
+  );
+  const doubt = numberEntry(
+    "run-grade-doubt",
+    "",
+    () => say("run.item.gradeDoubt"),
+    [0, 1_000_000],
+    () => {},
+    null,
+    false,
+  );
   return {
     element: el(
       "div",

@@ -63,7 +63,13 @@ function priceForm(write: (entries: readonly RunEntry[]) => void) {
   const fields = new Map(
     names.map((name) => [
       name,
-      numberEntry(`price-${name.replaceAll(" ", "-")}`, say(PRICE_WORDS[name]), LIMITS[name], () => {}),
+      numberEntry(
+        `price-${name.replaceAll(" ", "-")}`,
+        "",
+        () => say(PRICE_WORDS[name]),
+        LIMITS[name],
+        () => {},
+      ),
     ]),
   );
   const assay = el("input", {
@@ -75,8 +81,26 @@ function priceForm(write: (entries: readonly RunEntry[]) => void) {
     oninput: () => keepEntry("run-penalty-assay", assay.value),
   });
   const penalties = new Map<PenaltyName, NumberEntry>([
-    ["penalty", numberEntry("price-penalty", say(PENALTY_WORDS.penalty), MONEY, () => {})],
-    ["penalty above", numberEntry("price-penalty-above", say(PENALTY_WORDS["penalty above"]), PERCENT, () => {})],
+    [
+      "penalty",
+      numberEntry(
+        "price-penalty",
+        "",
+        () => say(PENALTY_WORDS.penalty),
+        MONEY,
+        () => {},
+      ),
+    ],
+    [
+      "penalty above",
+      numberEntry(
+        "price-penalty-above",
+        "",
+        () => say(PENALTY_WORDS["penalty above"]),
+        PERCENT,
+        () => {},
+      ),
+    ],
   ]);
   const said = el("p", { class: "said", role: "status" });
   let known: readonly RunEntry[] = [];

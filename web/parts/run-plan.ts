@@ -32,7 +32,7 @@ export function runPlan({ plan, labels, run }: RunPlanActions): HTMLElement {
   const told = el("div", { role: "status" });
   const changed = () => fill(told); // what was told is of other figures
   const entry = (name: string, words: string, limits: readonly [number, number], first: number | null = null) =>
-    numberEntry(`plan-${name}`, words, limits, changed, first);
+    numberEntry(`plan-${name}`, "", () => words, limits, changed, first);
   const chosen = <Name extends string>(id: string, names: readonly Name[], words: (name: Name) => string) => {
     const field = el(
       "select",

@@ -4,9 +4,9 @@ import { type NumberEntry, numberEntry } from "../number-entry.ts";
 import { sourceWords } from "../said.ts";
 import { saveJson } from "../save-file.ts";
 import { keepEntry, keepRecord, keptEntries, keptRecord } from "../set-up-kept.ts";
-import { type Check, type StepFor, setupFaults, setupFor } from "../set-up-sums.ts";
+import { type Check, type SetupFault, type StepFor, setupFaults, setupFor } from "../set-up-sums.ts";
 import { exact, type Unit } from "../units.ts";
-import { inEnglish, type Key, number, say, when } from "../words.ts";
+import { isKey, type Key, number, say, when } from "../words.ts";
 
 type Deck = Parameters<typeof setupFor>[0];
 type StepId =
@@ -80,8 +80,18 @@ const entryOf = ({ entries }: SetupRecord, id: string) => entries.findLast(({ st
 function faultsOf(deck: Deck, record: SetupRecord): HTMLElement | null {
   if (record.entries.length === 0) return null;
   const faults = setupFaults(deck, record);
-  return faults.length === 0 ? null : el("ul", {}, ...faults.map((fault) => el("li", inEnglish(), fault)));
+  return faults.length === 0 ? null : el("ul", {}, ...faults.map((fault) => el("li", {}, faultWords(fault))));
 }
+
+function faultWords(fault: SetupFault): string {
+  const title = isStep(fault.step) ? say(`guide.${fault.step}.title`) : fault.step;
+  if (fault.kind === "unknown" || fault.kind === "skipped") return say(`guide.fault.${fault.kind}`, { title });
+  const { check } = fault;
+  if (fault.kind === "unread") return say("guide.fault.unread", { title, check: checkName(check) });
+  const value = exact(fault.value, unitOf(check));
+  return say("guide.fault.outside", { title, value, check: checkWords(check, "") });
+}
+const isStep = (id: string): id is StepId => isKey(`guide.${id}.title`);
 
 interface Walk {
   readonly record: SetupRecord;
@@ -95,7 +105,15 @@ function stepCard(steps: readonly StepFor[], at: number, { record, go, done }: W
   const how = step.how.map((_, i) => el("li", {}, say(`guide.${id}.how${i + 1}` as Key)));
   const entries = step.checks.map((check): [Check, NumberEntry] => [
     check,
-    numberEntry(`guide-${step.id}-${check.name}`, checkWords(check), [-100_000, 100_000], () => {}, null, false),
+    numberEntry(
+      `guide-${step.id}-${check.name}`,
+      unitOf(check),
+      (unit) => checkWords(check, unit),
+      [-100_000, 100_000],
+      () => {},
+      null,
+      false,
+    ),
   ]);
   const who = el("input", { id: "set-up-who", type: "text", maxlength: 60, autocomplete: "name", required: true });
   who.value = keptEntries().who ?? "";
@@ -162,12 +180,12 @@ function checkName({ name }: Check): string {
   return key ? say(key) : say("guide.check.splitter", { name: name.replace(/^splitter /, "") });
 }
 const UNITS: readonly string[] = ["mm", "mm/m", "L/min", "s", "%"] satisfies Unit[];
+const unitOf = ({ unit }: Check) => (UNITS.includes(unit) ? unit : "") as Unit;
 /** What is to be read, in which unit, and which range is right. */
-function checkWords(check: Check): string {
+function checkWords(check: Check, typed: string): string {
   const { least, most } = check;
-  const unit = (UNITS.includes(check.unit) ? check.unit : "") as Unit;
-  const write = (value: number) => exact(value, unit);
-  const name = unit ? `${checkName(check)}, ${unit}` : checkName(check);
+  const write = (value: number) => exact(value, unitOf(check));
+  const name = typed ? `${checkName(check)}, ${typed}` : checkName(check);
   if (least !== null && most !== null)
     return say("guide.between", { check: name, least: write(least), most: write(most) });
   if (most === 0) return say("guide.none", { check: name });

@@ -4,8 +4,8 @@ import { numberEntry } from "../number-entry.ts";
 import { fallMm, type Measured, shimsFor, slopeFromPhone, slopeFromShim } from "../set-up-sums.ts";
 import { sumLines } from "../sum-lines.ts";
 import { measureTilt, NoTilt } from "../tilt.ts";
-import { exact, measured } from "../units.ts";
-import { number, say } from "../words.ts";
+import { exact, measured, type Unit } from "../units.ts";
+import { type Key, say } from "../words.ts";
 
 /** First slopes that are wanted where the deck file has no set points, mm/m. */
 export interface WantedSlopes {
@@ -13,10 +13,19 @@ export interface WantedSlopes {
   readonly endMmPerM: number;
 }
 
+const entry = (
+  name: string,
+  unit: Unit,
+  words: Key,
+  limits: readonly [number, number],
+  changed: () => void,
+  first: number | null = null,
+) => numberEntry(name, unit, (typed) => say(words, { unit: typed }), limits, changed, first);
+
 /** Slope from bar and shim or from this phone, and the shims that bring it where it is wanted. */
 export function slopeHelper(known: KnownAtTable, wanted: WantedSlopes, changed: () => void) {
-  const cross = numberEntry("cross-now", say("setup.slope.crossNow"), [-300, 300], () => forget("crossSlope"));
-  const end = numberEntry("end-now", say("setup.slope.endNow"), [-300, 300], () => forget("endSlope"));
+  const cross = entry("cross-now", "mm/m", "setup.slope.crossNow", [-300, 300], () => forget("crossSlope"));
+  const end = entry("end-now", "mm/m", "setup.slope.endNow", [-300, 300], () => forget("endSlope"));
   /** Typed over: what was measured does not hold any more. */
   const forget = (which: "crossSlope" | "endSlope") => {
     known[which] = null;
@@ -74,9 +83,9 @@ export function slopeHelper(known: KnownAtTable, wanted: WantedSlopes, changed: 
 type Takers = (slope: () => Measured | null) => HTMLElement;
 
 function byBar(changed: () => void, takers: Takers) {
-  const length = numberEntry("bar", say("setup.bar.length"), [50, 3000], changed, 600);
-  const shim = numberEntry("shim", say("setup.bar.shim"), [-200, 200], changed);
-  const turned = numberEntry("shim-turned", say("setup.bar.turned"), [-200, 200], changed);
+  const length = entry("bar", "mm", "setup.bar.length", [50, 3000], changed, 600);
+  const shim = entry("shim", "mm", "setup.bar.shim", [-200, 200], changed);
+  const turned = entry("shim-turned", "mm", "setup.bar.turned", [-200, 200], changed);
   const sum = sumLines();
   const slope = () => {
     const [barMm, shimMm, turnedShimMm] = [length.value(), shim.value(), turned.value()];
@@ -100,11 +109,17 @@ function byBar(changed: () => void, takers: Takers) {
 function byPhone(changed: () => void, takers: Takers) {
   const sides = { laid: [] as readonly number[], turned: [] as readonly number[] };
   const side = (name: keyof typeof sides, words: string, act: string) => {
-    const typed = numberEntry(`phone-${name}`, words, [-45, 45], () => {
-      const value = typed.value();
-      sides[name] = value === null ? [] : [value];
-      changed();
-    });
+    const typed = numberEntry(
+      `phone-${name}`,
+      "°",
+      () => words,
+      [-45, 45],
+      () => {
+        const value = typed.value();
+        sides[name] = value === null ? [] : [value];
+        changed();
+      },
+    );
     const value = typed.value();
     if (value !== null) sides[name] = [value];
     const press = button(act, () => void measure(), { class: "quiet" });
@@ -153,11 +168,11 @@ function byPhone(changed: () => void, takers: Takers) {
 type Slopes = Record<"cross" | "end", ReturnType<typeof numberEntry>>;
 function shimSums(known: KnownAtTable, now: Slopes, first: WantedSlopes, changed: () => void) {
   const wanted: Slopes = {
-    cross: numberEntry("cross-wanted", say("setup.shims.crossWanted"), [-300, 300], changed, first.crossMmPerM),
-    end: numberEntry("end-wanted", say("setup.shims.endWanted"), [-300, 300], changed, first.endMmPerM),
+    cross: entry("cross-wanted", "mm/m", "setup.shims.crossWanted", [-300, 300], changed, first.crossMmPerM),
+    end: entry("end-wanted", "mm/m", "setup.shims.endWanted", [-300, 300], changed, first.endMmPerM),
   };
-  const along = numberEntry("legs-along", say("setup.shims.along"), [100, 6000], changed);
-  const across = numberEntry("legs-across", say("setup.shims.across"), [100, 3000], changed);
+  const along = entry("legs-along", "mm", "setup.shims.along", [100, 6000], changed);
+  const across = entry("legs-across", "mm", "setup.shims.across", [100, 3000], changed);
   const sum = sumLines();
   const doubt = el("p", { class: "hint-line" });
   const slopesOf = ({ cross, end }: Slopes) => {
@@ -182,7 +197,7 @@ function shimSums(known: KnownAtTable, now: Slopes, first: WantedSlopes, changed
       ];
     }, say("setup.shims.need"));
     const sure = (slope: Measured | null, runMm: number) =>
-      slope ? `±\u00a0${number(fallMm(slope.error, runMm), 1)}\u00a0mm` : say("setup.notKnown");
+      slope ? `±\u00a0${exact(fallMm(slope.error, runMm), "mm")}` : say("setup.notKnown");
     fill(
       doubt,
       ready

@@ -12,9 +12,9 @@ export function waterSums(known: KnownAtTable, changed: () => void) {
     update();
     changed();
   };
-  const litres = numberEntry("can-litres", say("setup.can.litres"), [0.1, 1000], all);
+  const litres = numberEntry("can-litres", "L", (unit) => say("setup.can.litres", { unit }), [0.1, 1000], all);
   const seconds = [1, 2, 3].map((i) =>
-    numberEntry(`can-seconds-${i}`, say("setup.can.seconds", { number: number(i) }), [0.5, 3600], all),
+    numberEntry(`can-seconds-${i}`, "s", () => say("setup.can.seconds", { number: number(i) }), [0.5, 3600], all),
   );
   const canSum = sumLines();
   const water = () => {
@@ -35,11 +35,11 @@ export function waterSums(known: KnownAtTable, changed: () => void) {
     { class: "quiet" },
   );
 
-  const solids = numberEntry("solids-kg", say("setup.water.solids"), [0.1, 100_000], all);
-  const percent = numberEntry("feed-percent", say("setup.water.percent"), [1, 80], all, 25);
-  const density = numberEntry("solids-density", say("setup.water.density"), [1000, 20_000], all, 2700);
-  const wash = numberEntry("wash", say("setup.water.wash"), [0, 10_000], all);
-  const hours = numberEntry("hours", say("setup.water.hours"), [0, 24], all, 8);
+  const solids = numberEntry("solids-kg", "kg/h", (unit) => say("setup.water.solids", { unit }), [0.1, 100_000], all);
+  const percent = numberEntry("feed-percent", "%", () => say("setup.water.percent"), [1, 80], all, 25);
+  const density = numberEntry("solids-density", "", () => say("setup.water.density"), [1000, 20_000], all, 2700);
+  const wash = numberEntry("wash", "L/min", (unit) => say("setup.water.wash", { unit }), [0, 10_000], all);
+  const hours = numberEntry("hours", "", () => say("setup.water.hours"), [0, 24], all, 8);
   const budget = sumLines();
   function update() {
     canSum.show(() => {

@@ -49,14 +49,19 @@ it("judges a record: order, missing and wrong values; repeats by their mean", ()
   const held = entry("hold-down", { "frame walked": [0] });
   expect(setupFaults(deck, record(held, entry("level-along", { "end slope": [0.4, -0.6] })))).toEqual([]);
   expect(setupFaults(deck, record(held, entry("level-along", { "end slope": [3, 2] })))).toEqual([
-    "Level along the riffles, nuts snug: end slope is 2.5 mm/m; -1 to 1 mm/m is right.",
+    {
+      kind: "outside",
+      step: "level-along",
+      check: { name: "end slope", unit: "mm/m", least: -1, most: 1 },
+      value: 2.5,
+    },
   ]);
   const skipped = setupFaults(deck, record(entry("level-along", {})));
-  expect(skipped).toEqual([
-    "Hold the frame down: not done, but a later step is.",
-    "Level along the riffles, nuts snug: end slope was not read.",
+  expect(skipped).toMatchObject([
+    { kind: "skipped", step: "hold-down" },
+    { kind: "unread", step: "level-along", check: { name: "end slope" } },
   ]);
-  expect(setupFaults(deck, record(entry("dance", {})))).toEqual(["There is no step 'dance'."]);
+  expect(setupFaults(deck, record(entry("dance", {})))).toEqual([{ kind: "unknown", step: "dance" }]);
   expect(SetupRecord.safeParse({ schemaVersion: 1, deck: "D", entries: [{ ...held, at: "yesterday" }] }).success).toBe(
     false,
   );
