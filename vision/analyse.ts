@@ -5,7 +5,7 @@ import { ViewError } from "./errors.ts";
 import { findView, type Located, withinRims } from "./finding/find-view.ts";
 import { evenLight } from "./light.ts";
 import type { DeckEyes } from "./model/deck-look.ts";
-import type { Look } from "./model/first-look.ts";
+import type { FirstLook, Look } from "./model/first-look.ts";
 import type { OpenCv } from "./opencv.ts";
 import { readOutlet } from "./outlet.ts";
 import { findDryPatches, findRills } from "./patches.ts";
@@ -15,7 +15,7 @@ import { rectify } from "./rectify.ts";
 import { advise } from "./rules.ts";
 import { issueOf } from "./said.ts";
 import { segment } from "./segment.ts";
-import type { Classes, Deck, Notes, Photo } from "./stages.ts";
+import type { Classes, Deck, EvenDeck, FlatDeck, Notes, Photo, View } from "./stages.ts";
 
 export const STAGES = ["view", "rectify", "light", "classes", "bands", "advice"] as const;
 export type StageName = (typeof STAGES)[number];
@@ -35,6 +35,17 @@ export interface Job {
   readonly notes: Notes;
   readonly source: Source;
 }
+/** What a photo shows whatever people say of it: where the deck lies, in even light, as the network first sees it. */
+export type Sight = { readonly deck: Deck; readonly issues: Located["issues"] } & (
+  | { readonly isUsable: false }
+  | {
+      readonly isUsable: true;
+      readonly view: View;
+      readonly pxPerMm: FlatDeck["pxPerMm"];
+      readonly even: EvenDeck;
+      readonly first: FirstLook | undefined;
+    }
+);
 export interface Analysis {
   readonly reading: Reading;
   readonly deck: Deck;
@@ -60,21 +71,31 @@ export function analyse(
   job: Job,
   onStage: (stage: StageName) => void = () => {},
 ): Analysis {
+  const sight = lookAtDeck(engines, photo, { ...job, firstCorner: job.notes.firstCorner }, onStage);
+  return readSight(engines, photo, sight, job, onStage);
+}
+
+/** The stages that nothing changes but another photo, deck or other corners. @throws {ViewError} as `analyse`. */
+export function lookAtDeck(
+  engines: Engines,
+  photo: Photo,
+  { deck: described, corners, firstCorner }: Pick<Job, "deck" | "corners"> & Pick<Notes, "firstCorner">,
+  onStage: (stage: StageName) => void = () => {},
+): Sight {
   const { cv } = engines;
-  const { corners, notes, source } = job;
   onStage("view");
   let located: Located;
   try {
-    located = findView(cv, photo, job.deck, corners, engines.eyes, notes.firstCorner);
+    located = findView(cv, photo, described, corners, engines.eyes, firstCorner);
   } catch (error) {
     const kind = error instanceof ViewError && NOT_PLACED[error.code];
     if (!kind) throw error;
     const issues = [error.said ? issueOf(kind, error.said) : { kind, say: error.message }];
-    return { reading: unusable(source, photo, issues), deck: job.deck, classes: null };
+    return { deck: described, issues, isUsable: false };
   }
   const { deck, issues, usable } = located;
   let { view } = located;
-  if (!usable) return { reading: unusable(source, photo, issues), deck, classes: null };
+  if (!usable) return { deck, issues, isUsable: false };
   onStage("rectify");
   let flat = rectify(cv, photo, deck, view);
   let first = engines.eyes?.lookAt(flat);
@@ -87,7 +108,20 @@ export function analyse(
     }
   }
   onStage("light");
-  const even = evenLight(cv, flat, photo);
+  return { deck, issues, isUsable: true, view, pxPerMm: flat.pxPerMm, even: evenLight(cv, flat, photo), first };
+}
+
+/** The stages that hang on what people say: classes, bands, advice. The same sight can be read again with other notes. */
+export function readSight(
+  { cv }: Engines,
+  photo: Photo,
+  sight: Sight,
+  { notes, source }: Pick<Job, "notes" | "source">,
+  onStage: (stage: StageName) => void = () => {},
+): Analysis {
+  const { deck, issues } = sight;
+  if (!sight.isUsable) return { reading: unusable(source, photo, issues), deck, classes: null };
+  const { view, pxPerMm, even, first } = sight;
   onStage("classes");
   const classes = segment(cv, even, deck, view, notes, first);
   onStage("bands");
@@ -109,7 +143,7 @@ export function analyse(
     view,
     even,
     classes,
-    pxPerMm: flat.pxPerMm,
+    pxPerMm,
     issues,
     deckState: deckStateOf(notes, issues),
     ...measured,

@@ -1,7 +1,18 @@
 /** The door: every public name, in flow order. */
 export { type BorderJudged, type Change, didItHelp, type Helped } from "./advice/did-it-help.ts";
 export { rangeOf, setupFaults, setupFor } from "./advice/setup-guide.ts";
-export { type Analysis, analyse, type Engines, type Eyes, type Job, STAGES, type StageName } from "./analyse.ts";
+export {
+  type Analysis,
+  analyse,
+  type Engines,
+  type Eyes,
+  type Job,
+  lookAtDeck,
+  readSight,
+  type Sight,
+  STAGES,
+  type StageName,
+} from "./analyse.ts";
 export { type Merged, mergeBurst } from "./burst.ts";
 export { describeDeck } from "./deck.ts";
 export type { OverlayWords } from "./drawing/overlay-words.ts";

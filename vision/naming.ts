@@ -3,6 +3,7 @@ import { deltaE2000, srgbToLab, type Triple } from "./colour.ts";
 import type { MaterialProfile } from "./contract/index.ts";
 import { orderFan } from "./fan-order.ts";
 import type { FlowPrior } from "./flow-prior.ts";
+import { keeping } from "./keeping.ts";
 import { type FirstLook, planeOn } from "./model/first-look.ts";
 import { CLASS_ORDER, type TapOnGrid } from "./segment.ts";
 
@@ -97,6 +98,22 @@ export function nameByModel(
   taps: readonly TapOnGrid[],
   profile?: MaterialProfile,
 ): Naming {
+  const isTold = taps.some((tap) => tap.class === "dense" || tap.class === "middling");
+  const { shares, prior } = modelNames(looks, fit, first, flow, isTold, profile);
+  const obeying = shares.map((row) => row.slice());
+  obeyTaps(obeying, looks, taps);
+  return { shares: obeying, prior };
+}
+
+/** The same before any tap. @param isTold  Whether somebody says that a solid shows beside the light. */
+const modelNames = keeping(function modelNames(
+  looks: Appearance,
+  fit: readonly Float32Array[],
+  first: FirstLook,
+  flow: FlowPrior,
+  isTold: boolean,
+  profile: MaterialProfile | undefined,
+): Naming {
   const cells = looks.nearest.length;
   const prior = CLASS_ORDER.map((_, k) => planeOn(first, k, looks.grid));
   // the model mistakes bare deck for dry too often to be heard below this (from scenes and samples)
@@ -119,20 +136,17 @@ export function nameByModel(
     return total < 0.0005 * cells ? row.fill(0) : row.map((value) => value / total);
   });
   const [, dense, , light] = shares as [Float32Array, Float32Array, Float32Array, Float32Array];
-  const isTold = taps.some((tap) => tap.class === "dense" || tap.class === "middling");
   if (!isTold && overlap(dense, light) > SAME_LOOK) allLight(prior);
   const colours = looks.looks.map(({ mean }) => labOf(mean));
   const ordered = byOrder(looks, flow, colours, profile, prior);
   const favour = [1, 1, MIDDLING_FAVOUR, 1];
-  const naming = {
+  return {
     shares,
     prior: prior.map((plane, k) =>
       plane.map((p, i) => (k < 4 ? favour[k]! * (FLOOR + p) ** TRUST * (ORDER_FLOOR + ordered.prior[k]![i]!) : p)),
     ),
   };
-  obeyTaps(naming.shares, looks, taps);
-  return naming;
-}
+});
 
 /** Source: Bhattacharyya (1943), Bulletin of the Calcutta Mathematical Society 35, 99-109. */
 const overlap = (p: Float32Array, q: Float32Array) => p.reduce((sum, v, c) => sum + Math.sqrt(v * q[c]!), 0);

@@ -1,5 +1,6 @@
-import { type Appearance, appearancesOf, likelihoods } from "./appearance.ts";
+import * as appearance from "./appearance.ts";
 import { flowPrior } from "./flow-prior.ts";
+import { keeping } from "./keeping.ts";
 import { type FirstLook, planeOn } from "./model/first-look.ts";
 import { looksFromTaps, type Naming, nameByModel, nameLooks, tellLooks } from "./naming.ts";
 import type { OpenCv } from "./opencv.ts";
@@ -42,8 +43,8 @@ export function segment(cv: OpenCv, all: EvenDeck, deck: Deck, view: View, notes
   });
   const tapped = tellLooks(taps);
   const even = first ? withoutThings(all, first, tapped ? HIDDEN_TAPPED : HIDDEN, taps) : all;
-  const found = appearancesOf(cv, even);
-  const prior = flowPrior(deck, grid);
+  const found = appearancesOf(even, cv);
+  const prior = fanOf(deck, all);
   const looks = tapped ? looksFromTaps(found, taps) : found;
   const fit = likelihoods(looks);
   const naming =
@@ -56,11 +57,25 @@ export function segment(cv: OpenCv, all: EvenDeck, deck: Deck, view: View, notes
   return { grid: even.grid, ...label(evidence, looks.seen, grid, even, told), evidenceGrid: grid, evidence };
 }
 
+// what taps leave as it is
+const appearancesOf = keeping((even: EvenDeck, cv: OpenCv) => appearance.appearancesOf(cv, even));
+const likelihoods = keeping(appearance.likelihoods);
+const fanOf = keeping((deck: Deck, { halved }: EvenDeck) => flowPrior(deck, halved.grid));
+const hiddenOn = keeping((first: FirstLook, { halved }: EvenDeck) => planeOn(first, CLASSES, halved.grid));
+const withoutHidden = keeping(hide);
+
 /** Cells where the model sees something before the deck rather than the deck count as unseen, but not where a person tapped the deck. */
 function withoutThings(even: EvenDeck, first: FirstLook, least: number, taps: readonly TapOnGrid[]): EvenDeck {
+  const hidden = hiddenOn(first, even);
+  const tapped = taps.flatMap((tap) => [...cellsAround(tap, even.halved.grid)]).filter((i) => hidden[i]! > least);
+  if (tapped.length === 0) return withoutHidden(even, hidden, least);
+  const shown = hidden.slice();
+  for (const i of tapped) shown[i] = 0;
+  return hide(even, shown, least);
+}
+
+function hide(even: EvenDeck, hidden: Float32Array, least: number): EvenDeck {
   const { grid, halved } = even;
-  const hidden = planeOn(first, CLASSES, halved.grid);
-  for (const tap of taps) for (const i of cellsAround(tap, halved.grid)) hidden[i] = 0;
   const seen = even.seen.slice();
   for (let row = 0, i = 0; row < grid.rows; row++) {
     const from = (row >> 1) * halved.grid.columns;
@@ -80,7 +95,11 @@ export const CLASS_ORDER = ["bare", "dense", "middling", "light", "dry"] as cons
  * Probability of each class at each cell, `5 × rows × columns`; all zero where nothing is seen: where the class is likely, times how
  * much it looks like what is seen there.
  */
-function evidenceOf({ grid, seen }: Appearance, { shares, prior }: Naming, fit: readonly Float32Array[]): Float32Array {
+function evidenceOf(
+  { grid, seen }: appearance.Appearance,
+  { shares, prior }: Naming,
+  fit: readonly Float32Array[],
+): Float32Array {
   const cells = grid.columns * grid.rows;
   const evidence = new Float32Array(CLASSES * cells);
   const at = new Float64Array(CLASSES);

@@ -4,16 +4,18 @@ import { encode } from "fast-png";
 import * as z from "zod";
 import type { DeckFileInput, NewReadingInput, Reading } from "../vision/contract/index.ts";
 import {
-  analyse,
   type Change,
   describeDeck,
   didItHelp,
   findView,
   type Helped,
+  lookAtDeck,
   type OverlayWords,
   overlaySvg,
   type Photo,
+  readSight,
   rectify,
+  type Sight,
   type Source,
   type StageName,
   snapCorners,
@@ -60,14 +62,22 @@ export async function readPhoto(photo: Photo, task: Task, onStage: (stage: Stage
   const inPixels = ([x, y]: readonly [number, number]): [number, number] => [x * across, y * down];
   const taps = request.taps?.taps.map((tap) => ({ ...tap, at: inPixels(tap.at) }));
   const firstCorner = request.taps?.firstCorner && inPixels(request.taps.firstCorner);
-  const { settings, aim, profile, earlier, deckState } = request;
-  const job = {
-    deck: describeDeck(request.deck ?? null),
-    corners: request.corners ? { ...request.corners, corners: request.corners.corners.map(inPixels) } : null,
-    notes: { taps, firstCorner, settings, aim, profile, earlier, deckState },
-    source,
-  };
-  const analysis = analyse(await engines(), photo, job, onStage);
+  const { settings, aim, earlier, deckState } = request;
+  const working = await engines();
+  const { sight, profile } = seenBefore(request, source, () =>
+    lookAtDeck(
+      working,
+      photo,
+      {
+        deck: describeDeck(request.deck ?? null),
+        corners: request.corners ? { ...request.corners, corners: request.corners.corners.map(inPixels) } : null,
+        firstCorner,
+      },
+      onStage,
+    ),
+  );
+  const notes = { taps, firstCorner, settings, aim, profile, earlier, deckState };
+  const analysis = readSight(working, photo, sight, { notes, source }, onStage);
   const { deck, classes } = analysis;
   const reading = atFullSize(analysis.reading, widthPx, heightPx, across, down);
   const id = bytesToHex(sha256(utf8ToBytes(JSON.stringify([source, request, reading.madeBy]))));
@@ -82,6 +92,14 @@ export async function readPhoto(photo: Photo, task: Task, onStage: (stage: Stage
     drawing: overlaySvg({ reading, deck, classes }, size, words),
     classesPng: png as Uint8Array<ArrayBuffer>,
   };
+}
+
+let last: { readonly key: string; readonly sight: Sight; readonly profile: NewReadingInput["profile"] } | null = null;
+/** What the photo shows whatever is tapped on it: looked at once, for as long as photo, deck, corners and material are the same. */
+function seenBefore({ deck, corners, taps, profile }: NewReadingInput, source: Source, look: () => Sight) {
+  const key = JSON.stringify([source.sha256, deck, corners, taps?.firstCorner, profile]);
+  if (last?.key !== key) last = { key, sight: look(), profile };
+  return last;
 }
 
 /** A corner to be drawn to the photo's edges, with all corners as they stand; in full-size pixels. */
