@@ -11,6 +11,8 @@ export type AlarmWay = "none" | "push" | "open" | "denied";
 
 const WANTED = "alarms wanted";
 const SUBSCRIBED = "alarms told to";
+/** The service worker makes a cache of this name at a log-out. */
+const LOGGED_OUT = "deckbands logged out";
 export const alarmsWanted = (): boolean => keptEntries()[WANTED] === "yes";
 
 /** Have this device told. @returns how that is done. */
@@ -23,6 +25,7 @@ export async function wantAlarms(): Promise<AlarmWay> {
 
 /** How it is told now; a browser that may push subscribes again where its subscription is gone, in the language spoken now. */
 export async function alarmWay(): Promise<AlarmWay> {
+  if (canPush() && (await caches.delete(LOGGED_OUT))) await withdrawAlarms();
   if (!alarmsWanted()) return "none";
   if (!canPush()) return "open";
   return Notification.permission === "granted" ? subscribe() : "denied";

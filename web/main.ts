@@ -445,9 +445,7 @@ function tellAlarms(wanted: boolean): void {
 /** What was asked for before holds: the notice, and the browser's subscription, which may have run out. */
 async function tellAlarmsAgain(): Promise<void> {
   const { alarmsWanted, alarmWay } = await import("./alarm-push.ts");
-  if (!alarmsWanted()) return;
-  tellAlarms(true);
-  await alarmWay();
+  tellAlarms(alarmsWanted() && (await alarmWay()) !== "none");
 }
 if ("serviceWorker" in navigator) {
   navigator.serviceWorker.addEventListener("message", ({ data }) => {

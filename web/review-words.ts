@@ -35,8 +35,9 @@ export function sayReason({ kind, value, cause }: QueueReason): string {
 
 /** What a reviewer says to the hint, in one sentence. */
 export function sayVerdict({ verdict, said, change }: ReviewAnswer, reading: Reading): string {
-  const hint = said ? hintHeadline(said, reading) : "";
   if (change) return say("review.said.changed", { change: hintHeadline(change, reading) });
+  if (!said && verdict === "confirmed") return say("review.verdict.right");
+  const hint = said ? hintHeadline(said, reading) : "";
   return say(verdict === "confirmed" ? "review.said.confirmed" : "review.said.refused", { hint });
 }
 

@@ -18,6 +18,8 @@ const worker = self as unknown as ServiceWorkerGlobalScope;
 const SHELL = "deckbands shell ";
 const READING = "deckbands reading";
 const SAMPLES = "deckbands samples";
+/** There from a log-out until `alarm-push.ts` hears of it. */
+const LOGGED_OUT = "deckbands logged out";
 /** How long the server may take to tell of its samples before those kept are shown, ms. */
 const PATIENCE_MS = 4000;
 
@@ -51,6 +53,9 @@ worker.addEventListener("message", ({ data }) => {
 
 worker.addEventListener("fetch", (event) => {
   const { request } = event;
+  if (request.method === "POST" && request.mode === "navigate" && pathOf(request.url) === "log-out") {
+    event.waitUntil(tellNoMore());
+  }
   if (request.method !== "GET" || !request.url.startsWith(worker.registration.scope)) return;
   const path = pathOf(request.url);
   if (request.mode === "navigate") {
@@ -95,6 +100,12 @@ worker.addEventListener("push", (event) => {
   const icon = new URL("icon-192.png", worker.registration.scope).href;
   event.waitUntil(worker.registration.showNotification(title, { body, lang, tag, icon, requireInteraction: true }));
 });
+
+/** Whoever logs out is told no more on this device, whoever logs in next; the page hears of it when it is next opened. */
+async function tellNoMore(): Promise<void> {
+  await (await caches.open(LOGGED_OUT)).put("log-out", new Response());
+  await (await worker.registration.pushManager.getSubscription())?.unsubscribe();
+}
 
 worker.addEventListener("notificationclick", (event) => {
   event.notification.close();

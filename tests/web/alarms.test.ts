@@ -138,3 +138,26 @@ it("the service worker shows a pushed alarm in the language it comes in; pressed
   await page.evaluate(() => navigator.serviceWorker.dispatchEvent(new MessageEvent("message", { data: "open runs" })));
   await page.getByRole("heading", { level: 1, name: "Runs" }).waitFor();
 });
+
+it("who logs out on a shared phone is told no more, whoever comes next", async () => {
+  device = await openDevice(site, { viewport: PHONE });
+  const first = await visit(site, device);
+  await first.page.evaluate(() => navigator.serviceWorker.ready.then(() => {}));
+  await first.page.close();
+  const { page } = await visit(site, device);
+  await openChoice(page);
+  await page.locator("#want-alarms").press("Enter");
+  await page.locator("#withdraw-alarms").waitFor();
+  await page.reload();
+  await openChoice(page);
+  await page.locator("#withdraw-alarms").waitFor(); // until then it holds
+  await page.evaluate(() => {
+    const form = Object.assign(document.createElement("form"), { method: "post", action: "log-out" });
+    document.body.append(form);
+    form.submit();
+  });
+  await page.waitForURL(/log-out/);
+  await page.goto(site.address);
+  await openChoice(page);
+  await page.locator("#want-alarms").waitFor();
+});

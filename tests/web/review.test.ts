@@ -92,6 +92,8 @@ it("a photo that could not be read is reviewed as one: the photo itself, why, an
     () => document.querySelector<HTMLImageElement>(".review-pictures img")!.naturalWidth > 100,
   );
   expect(await page.getByText("Nothing to change is seen.").count()).toBe(0);
+  await page.getByLabel("That is right").and(page.locator(":checked")).waitFor();
+  expect(await page.locator("#review-control").isVisible()).toBe(false); // no change is proposed unasked
   await isSound(page, "unreadable-phone");
   expect(complaints).toEqual([]);
 });

@@ -48,11 +48,13 @@ export function answerForm(hint: number | null, send: (answer: NewReviewAnswer) 
   const amount = el("input", { id: "review-amount", type: "number", min: 0, step: "any", inputmode: "decimal" });
   const howFar = el("div", {}, labelled(say("review.direction"), direction), labelled(say("review.amount"), amount));
   const changing = el("div", {}, labelled(say("review.control"), control), howFar);
-  let verdict: Verdict = hint === null ? "changed" : "confirmed";
+  let verdict: Verdict = "confirmed";
   let splitters: readonly SplitterSet[] = [];
-  const verdicts = VERDICTS.filter((name) => hint !== null || name !== "confirmed").map((name) => {
+  // where the reading has no hint, nothing can be refused
+  const verdicts = VERDICTS.filter((name) => hint !== null || name !== "refused").map((name) => {
+    const words = say(hint === null && name === "confirmed" ? "review.verdict.right" : `review.verdict.${name}`);
     const box = el("input", { type: "radio", name: "review-verdict", value: name, onchange: () => choose(name) });
-    return { name, box, element: el("label", { class: "gallery-pick" }, box, say(`review.verdict.${name}`)) };
+    return { name, box, element: el("label", { class: "gallery-pick" }, box, words) };
   });
   function choose(next: Verdict) {
     verdict = next;
