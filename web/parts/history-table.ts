@@ -1,7 +1,7 @@
 import { button } from "../element.ts";
 import { COVERS, coverOf, type Look, PRODUCTS, spanOf } from "../history.ts";
 import { outletUnits } from "../reading-words.ts";
-import { table } from "../table.ts";
+import { wideTable } from "../table.ts";
 import { number, percent, say, when } from "../words.ts";
 
 /** The same as the plots, in numbers; a photo that is on this device opens from here. */
@@ -26,7 +26,7 @@ export function historyTable(
     ];
     return [look.isHere ? button(words, () => open(look.id), { class: "quiet" }) : words, ...cells];
   });
-  return table(say("history.table"), heads, rows);
+  return wideTable(say("history.table"), heads, rows);
 }
 
 function spanWords({ reading }: Look, kind: (typeof PRODUCTS)[number]): string {

@@ -3,7 +3,7 @@ import { checkWords, tell } from "../../vision/telling/index.ts";
 import { el, fill } from "../element.ts";
 import { measured, type Said, streamName } from "../run-words.ts";
 import { saidWords } from "../said.ts";
-import { table } from "../table.ts";
+import { wideTable } from "../table.ts";
 import { inEnglish, number, say, speech } from "../words.ts";
 
 /** What a run adds up to, each figure with its error; and what its newest photo lets expect. */
@@ -43,7 +43,7 @@ function figureTable({ lines, products }: RunBalance): HTMLElement {
   const names = { "dry mass": say("run.item.dry"), water: say("run.balance.water") };
   const figures = lines.filter(({ item }) => item in names || metals.has(item));
   const told = (value: number | null, error: number | null) => (value === null ? "–" : measured(value, error, ""));
-  return table(
+  return wideTable(
     say("run.balance"),
     [say("run.balance.what"), say("run.balance.given"), say("run.balance.balanced"), say("run.balance.off")],
     figures.map((line) => {
@@ -64,7 +64,7 @@ function figureTable({ lines, products }: RunBalance): HTMLElement {
 }
 
 function productTable({ products }: RunBalance): HTMLElement {
-  return table(
+  return wideTable(
     say("run.balance.products"),
     [say("run.balance.what"), say("run.balance.share"), say("run.balance.grade"), say("run.balance.recovery")],
     products.flatMap(({ stream, share, metals }) =>
@@ -80,7 +80,7 @@ function productTable({ products }: RunBalance): HTMLElement {
 
 /** A second table of the same rows: seven columns would be wider than a phone. */
 function concentrationTable({ products }: RunBalance): HTMLElement {
-  return table(
+  return wideTable(
     say("run.balance.concentrated"),
     [say("run.balance.what"), say("run.balance.ratio"), say("run.balance.enrichment"), say("run.balance.separation")],
     products.flatMap(({ stream, ratio, metals }) =>
@@ -116,7 +116,7 @@ function expectedPart(expected: Expected | null): HTMLElement[] {
     el("h3", {}, say("run.expected")),
     ...(known.length > 0
       ? [
-          table(
+          wideTable(
             say("run.expected"),
             [
               say("run.expected.launder"),
@@ -156,6 +156,11 @@ function leftOutPart(launders: Expected["launders"]): HTMLElement[] {
   if (rows.length === 0) return [];
   const heads = [say("run.expected.launder"), say("run.expected.foretold"), say("run.expected.assayed")];
   return [
-    el("details", {}, el("summary", {}, say("run.expected.leftOut")), table(say("run.expected.leftOut"), heads, rows)),
+    el(
+      "details",
+      {},
+      el("summary", {}, say("run.expected.leftOut")),
+      wideTable(say("run.expected.leftOut"), heads, rows),
+    ),
   ];
 }
