@@ -10,6 +10,7 @@ import {
   forget,
   forgetComparison,
   layFlat,
+  lookAhead,
   readHere,
   readThere,
   reopen,
@@ -125,9 +126,14 @@ const takeFile = (
     show({ ...steps.takePhoto(state, photo, sample), deckState });
     if (photo.own && !photo.isKept)
       show(steps.fail(state, { title: say("kept.full.title"), detail: say("kept.full") }));
-    if (state.device.readiness.state === "ready") tools.reader.warm();
+    beginLooking();
     await countKept();
   });
+/** What this device is likely to be asked next is begun while the person looks. */
+function beginLooking(): void {
+  const { photo, device } = state;
+  if (photo && device.readiness.state === "ready") lookAhead(tools, photo, requestOf(state, photo.id));
+}
 const trySample = (name: string) =>
   work(async (signal) => {
     const sample = state.samples.find((s) => s.name === name)!;
@@ -598,7 +604,7 @@ const actions: Parameters<typeof buildScreen>[0] = {
     },
     sayTaps: () => {
       show(steps.sayTaps(state));
-      void follow();
+      void follow().then(beginLooking);
     },
     anotherPhoto,
   },

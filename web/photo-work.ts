@@ -132,6 +132,16 @@ export interface Reopened {
   readonly last: { readonly request: NewReading; readonly result: Result } | null;
 }
 
+const taskOf = ({ id, name, takenAt, widthPx, heightPx }: ShownPhoto, request: NewReadingInput) => ({
+  source: { name, sha256: id, takenAt },
+  widthPx,
+  heightPx,
+  request,
+});
+/** What this device is likely to be asked next: what does not hang on the person is found meanwhile. */
+export const lookAhead = ({ reader }: Tools, photo: ShownPhoto, request: NewReadingInput) =>
+  reader.lookAhead(photo.file, taskOf(photo, request));
+
 /** Read a photo on this device. @throws {Trouble} */
 export async function readHere(
   { reader, kept, sender }: Tools,
@@ -140,12 +150,10 @@ export async function readHere(
   onStage: OnStage,
   signal: AbortSignal,
 ): Promise<Result> {
-  const { id, name, takenAt, widthPx, heightPx, file } = photo;
-  const task = { source: { name, sha256: id, takenAt }, widthPx, heightPx, request };
-  const made = await reader.read(file, task, onStage, signal).catch((error: unknown) => {
+  const made = await reader.read(photo.file, taskOf(photo, request), onStage, signal).catch((error: unknown) => {
     throw signal.aborted ? error : inWords(error);
   });
-  const reading: MadeReading = { ...made, photo: id, request, madeAt: Date.now(), by: "device" };
+  const reading: MadeReading = { ...made, photo: photo.id, request, madeAt: Date.now(), by: "device" };
   if (photo.isKept && (await keep(() => kept.addReading(reading, "waits")))) sender.wake();
   return resultOf(photo, reading);
 }

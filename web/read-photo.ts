@@ -59,25 +59,11 @@ export async function readPhoto(photo: Photo, task: Task, onStage: (stage: Stage
   const { source, widthPx, heightPx, request, previewPx, words } = task;
   const across = photo.width / widthPx;
   const down = photo.height / heightPx;
-  const inPixels = ([x, y]: readonly [number, number]): [number, number] => [x * across, y * down];
-  const taps = request.taps?.taps.map((tap) => ({ ...tap, at: inPixels(tap.at) }));
-  const firstCorner = request.taps?.firstCorner && inPixels(request.taps.firstCorner);
+  const taps = request.taps?.taps.map((tap) => ({ ...tap, at: inPixels(photo, task, tap.at) }));
   const { settings, aim, earlier, deckState } = request;
-  const working = await engines();
-  const { sight, profile } = seenBefore(request, source, () =>
-    lookAtDeck(
-      working,
-      photo,
-      {
-        deck: describeDeck(request.deck ?? null),
-        corners: request.corners ? { ...request.corners, corners: request.corners.corners.map(inPixels) } : null,
-        firstCorner,
-      },
-      onStage,
-    ),
-  );
-  const notes = { taps, firstCorner, settings, aim, profile, earlier, deckState };
-  const analysis = readSight(working, photo, sight, { notes, source }, onStage);
+  const { sight, profile } = await seen(photo, task, onStage);
+  const notes = { taps, settings, aim, profile, earlier, deckState };
+  const analysis = readSight(await engines(), photo, sight, { notes, source }, onStage);
   const { deck, classes } = analysis;
   const reading = atFullSize(analysis.reading, widthPx, heightPx, across, down);
   const id = bytesToHex(sha256(utf8ToBytes(JSON.stringify([source, request, reading.madeBy]))));
@@ -95,12 +81,34 @@ export async function readPhoto(photo: Photo, task: Task, onStage: (stage: Stage
 }
 
 let last: { readonly key: string; readonly sight: Sight; readonly profile: NewReadingInput["profile"] } | null = null;
-/** What the photo shows whatever is tapped on it: looked at once, for as long as photo, deck, corners and material are the same. */
-function seenBefore({ deck, corners, taps, profile }: NewReadingInput, source: Source, look: () => Sight) {
+/**
+ * What the photo shows whatever is tapped on it: looked at once, for as long as photo, deck, corners and material are the same.
+ * Asked for before a reading is, it is there when that comes.
+ *
+ * @throws {VisionError} as `lookAtDeck` and `describeDeck`.
+ */
+export async function seen(photo: Photo, task: Task, onStage: (stage: StageName) => void = () => {}) {
+  const { source, request } = task;
+  const { deck, corners, taps, profile } = request;
   const key = JSON.stringify([source.sha256, deck, corners, taps?.firstCorner, profile]);
-  if (last?.key !== key) last = { key, sight: look(), profile };
+  if (last?.key === key) return last;
+  const place = (at: readonly [number, number]) => inPixels(photo, task, at);
+  const asked = {
+    deck: describeDeck(deck ?? null),
+    corners: corners ? { ...corners, corners: corners.corners.map(place) } : null,
+    firstCorner: taps?.firstCorner && place(taps.firstCorner),
+  };
+  const sight = lookAtDeck(await engines(), photo, asked, onStage);
+  last = { key, sight, profile };
   return last;
 }
+
+/** A place of the full-size photo, in pixels of the one that is read. */
+const inPixels = (
+  { width, height }: Photo,
+  { widthPx, heightPx }: Pick<Task, "widthPx" | "heightPx">,
+  [x, y]: readonly [number, number],
+): [number, number] => [(x * width) / widthPx, (y * height) / heightPx];
 
 /** A corner to be drawn to the photo's edges, with all corners as they stand; in full-size pixels. */
 export interface EdgeTask {

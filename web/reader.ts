@@ -37,6 +37,9 @@ interface EdgePhoto {
   readonly heightPx: number;
 }
 
+type AskedTask = Omit<Task, "previewPx" | "words">;
+const whole = (task: AskedTask): Task => ({ ...task, previewPx: PREVIEW_PX, words: overlayWords() });
+
 export type Reader = ReturnType<typeof openReader>;
 /** The worker starts at once, while its script can be had. Stopping ends it, since nothing else stops WebAssembly; the next call starts another. */
 export function openReader() {
@@ -124,8 +127,10 @@ export function openReader() {
     /** How far bands moved between two looks, and whether a change helped. @throws {ReaderProblem} */
     judgeLooks: (before: Look, after: Look, change: Change, signal: AbortSignal) =>
       ask<Helped>("judgeLooks", [before, after, change], signal),
+    /** Look at the deck while the person looks at the photo; it fails in silence, since reading will say why. */
+    lookAhead: (file: Blob, task: AskedTask) => void ask<void>("lookAhead", [file, whole(task)]).catch(() => {}),
     /** @throws {ReaderProblem} with a code of `VisionError`. */
-    read: (file: Blob, task: Omit<Task, "previewPx" | "words">, onStage: OnStage, signal: AbortSignal) =>
-      ask<ReadHere>("read", [file, { ...task, previewPx: PREVIEW_PX, words: overlayWords() }], signal, onStage),
+    read: (file: Blob, task: AskedTask, onStage: OnStage, signal: AbortSignal) =>
+      ask<ReadHere>("read", [file, whole(task)], signal, onStage),
   };
 }

@@ -27,6 +27,11 @@ const actions = {
   async warm(): Promise<void> {
     await (await import("./read-photo.ts")).engines();
   },
+  /** Look at the deck before a reading is asked for. */
+  async lookAhead(file: Blob, task: Task): Promise<void> {
+    const { seen } = await import("./read-photo.ts");
+    await seen(await pixelsOf(file, task.source.sha256, task.previewPx), task);
+  },
   async read(file: Blob, task: Task, tell: (stage: StageName | "photo") => void): Promise<ReadHere> {
     tell("photo");
     const { readPhoto } = await import("./read-photo.ts");

@@ -29,7 +29,7 @@ async function walk(page: Page, look: (name: string) => Promise<void>) {
   const folded = page.locator(".set-up details:not([open]) > summary");
   while ((await folded.count()) > 0) await folded.first().click();
   await page.locator("#units").selectOption("us");
-  await page.locator("#set-up-shim").fill("12.5");
+  await page.locator("#set-up-shim").fill("0.5");
   await page.locator(".set-up .sum dl").first().waitFor();
   await look("set-up");
   await page.locator(".set-up > .choices button").click();
