@@ -63,7 +63,7 @@ export function sayEntry(entry: RunEntry): string {
     case "photo":
       return entry.photo.name;
     case "stream":
-      return streamName(entry.stream.name);
+      return say("run.said.stream", { name: streamName(entry.stream.name) });
     case "price":
       return `${say(telling.PRICE_WORDS[entry.price.of])}: ${figure(entry.price.figure, "")}`;
     case "penalty": {
