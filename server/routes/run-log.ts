@@ -134,5 +134,14 @@ function sheetWrong(faults: SheetRead["faults"]): RequestError {
   const more = faults.length > told.length ? ` ${faults.length - told.length} more are not told.` : "";
   const rows = faults.length === 1 ? "one row is wrong" : `${faults.length} rows are wrong`;
   const message = `Nothing of the sheet was kept, since ${rows}. Correct what is told, then send it again.${more}`;
-  return new RequestError("sheet-wrong", message, told);
+  const each = faults.slice(0, MOST_FAULTS).map(({ line, said }) => {
+    return said && [{ key: "said.sheet.line", values: { line } }, ...said];
+  });
+  const beyond = faults.length - told.length;
+  const said = [
+    { key: "said.sheet.nothingKept", values: { count: faults.length } },
+    ...each.flatMap((text) => text ?? []),
+    ...(beyond > 0 ? [{ key: "said.sheet.more", values: { count: beyond } }] : []),
+  ];
+  return new RequestError("sheet-wrong", message, told, each.includes(null) ? null : said);
 }

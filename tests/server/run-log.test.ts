@@ -231,6 +231,10 @@ describe("a run as a sheet", () => {
     const told = await problemOf(await put(`/api/runs/${id}/sheet.csv`, sheet, 0), 422, "sheet-wrong");
     expect(told.fields!.map(({ field }) => field)).toEqual(["line 3", "line 4", "line 5"]);
     expect(told.fields![0]!.say).toMatch(/"litres" is no unit of dry\. Choose from kg/);
+    // the same by name, for a page in another language
+    expect(told.said!.map(({ key }) => key)).toEqual(
+      expect.arrayContaining(["said.sheet.nothingKept", "said.sheet.line", "said.sheet.wrongUnit"]),
+    );
     const rows = sheet.split("\n").map((line) => line.split(","));
     const bytes = await writeRows("run", rows[0]!, [[""], ...rows.slice(1)]);
     const inBook = await problemOf(

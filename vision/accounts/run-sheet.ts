@@ -8,17 +8,21 @@ import {
   type RunSample,
 } from "../contract/index.ts";
 import { VisionError } from "../errors.ts";
+import { inEnglish, said, type Text } from "../said.ts";
 import { type CsvRow, plainCell, readCsv, writeCsv } from "./csv.ts";
 import { AccountsError } from "./fault.ts";
 import { penaltiesOf } from "./run-log.ts";
-import { quantityOf, RowFault, RowReader, SHEET_COLUMNS, type SheetRow } from "./sheet-rows.ts";
+import { quantityOf, RowReader, SHEET_COLUMNS, type SheetRow } from "./sheet-rows.ts";
 import { keptUnit, type Quantity } from "./units.ts";
 
 /** A row that cannot be used, by its line in the file; the heading is line 1. */
 export interface SheetFault {
   readonly line: number;
   readonly say: string;
+  /** The same by name; null where it has none. */
+  readonly said: Text | null;
 }
+const faultAt = (line: number, told: Text): SheetFault => ({ line, say: inEnglish(told), said: told });
 
 export interface SheetRead {
   /** Null while a row is wrong: leaving it out would balance another run. */
@@ -41,10 +45,7 @@ const MOST_ROWS = 20_000;
  */
 export function readRunSheet(text: string): SheetRead {
   if (text.length > MOST_CHARACTERS) {
-    throw new AccountsError(
-      "out-of-range",
-      "This file is larger than any run sheet. Name the right file, or split it.",
-    );
+    throw new AccountsError("out-of-range", said("said.sheet.tooLarge"));
   }
   const { rows, delimiter } = readCsv(text);
   return readRunRows(rows, delimiter);
@@ -62,15 +63,15 @@ export function readRunRows(all: readonly CsvRow[], delimiter: string): SheetRea
     try {
       reader.take(row);
     } catch (error) {
-      if (!(error instanceof RowFault || error instanceof VisionError)) throw error;
-      faults.push({ line, say: error.message });
+      if (!(error instanceof VisionError)) throw error;
+      faults.push({ line, say: error.message, said: error.said });
     }
   }
   if (faults.length > 0) return { run: null, faults: faults.toSorted((a, b) => a.line - b.line) };
   const checked = RunRecord.safeParse(reader.run());
   if (checked.success) return { run: checked.data, faults };
   const say = checked.error.issues.map(({ path, message }) => `${path.join(" ")}: ${message}`).join("; ");
-  return { run: null, faults: [{ line: 1, say: `This is no whole run yet. ${say}` }] };
+  return { run: null, faults: [{ line: 1, say: `This is no whole run yet. ${say}`, said: null }] };
 }
 
 /**
@@ -145,38 +146,39 @@ const written = (quantity: Quantity, { value, error }: Figure) => ({
 function rowsOf(all: readonly CsvRow[], delimiter: string, faults: SheetFault[]) {
   const [first, ...rest] = all;
   if (!first) {
-    faults.push({ line: 1, say: `The sheet is empty. Its first line names the columns: ${SHEET_COLUMNS.join(", ")}.` });
+    faults.push(faultAt(1, said("said.sheet.empty", { columns: SHEET_COLUMNS.join(", ") })));
     return [];
   }
   if (rest.length > MOST_ROWS) {
-    throw new AccountsError("out-of-range", `More than ${MOST_ROWS} rows are no run. Split the sheet by run.`);
+    throw new AccountsError("out-of-range", said("said.sheet.tooMany", { rows: MOST_ROWS }));
   }
   const header = first.cells.map((cell) => cell.toLowerCase());
   const told = headingFaults(header);
   if (told.length > 0) {
-    faults.push(...told.map((say) => ({ line: first.line, say })));
+    faults.push(...told.map((one) => faultAt(first.line, one)));
     return [];
   }
   return rest.flatMap(({ line, cells, broken }) => {
     const beyond = cells.slice(header.length).some((cell) => cell !== "");
-    if (broken) faults.push({ line, say: "A quotation mark is not closed. Close it, or take it out." });
+    if (broken) faults.push(faultAt(line, said("said.sheet.quote")));
     else if (beyond) {
-      const say = `It has ${cells.length} cells, the heading ${header.length}. Put text that holds a "${delimiter}" into quotes.`;
-      faults.push({ line, say });
+      const values = { has: cells.length, heading: header.length, mark: delimiter };
+      faults.push(faultAt(line, said("said.sheet.cells", values)));
     } else return [{ line, row: rowFrom(header, cells) }];
     return [];
   });
 }
 
-function headingFaults(header: readonly string[]): string[] {
-  const known: readonly string[] = SHEET_COLUMNS;
+function headingFaults(header: readonly string[]): Text[] {
+  const columns: readonly string[] = SHEET_COLUMNS;
+  const known = columns.join(", ");
   const missing = NEEDED.filter((name) => !header.includes(name));
-  const strange = header.filter((name) => name !== "" && !known.includes(name));
+  const strange = header.filter((name) => name !== "" && !columns.includes(name));
   const twice = header.filter((name, i) => name !== "" && header.indexOf(name) !== i);
   return [
-    ...(missing.length > 0 ? [`The heading lacks ${missing.join(", ")}. It may have: ${known.join(", ")}.`] : []),
-    ...strange.map((name) => `"${name}" is no column of a run sheet. Choose from ${known.join(", ")}.`),
-    ...twice.map((name) => `The column "${name}" is there twice. Take one out.`),
+    ...(missing.length > 0 ? [said("said.sheet.lacks", { names: missing.join(", "), known })] : []),
+    ...strange.map((name) => said("said.sheet.noColumn", { name, known })),
+    ...twice.map((name) => said("said.sheet.columnTwice", { name })),
   ];
 }
 

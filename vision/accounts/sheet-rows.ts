@@ -13,6 +13,8 @@ import {
   SAMPLE_KINDS,
   When,
 } from "../contract/index.ts";
+import { VisionError } from "../errors.ts";
+import { type SentenceKey, said } from "../said.ts";
 import { PURE_MINERALS } from "./separation.ts";
 import { keptUnit, type Quantity, toKept, unitsOf } from "./units.ts";
 
@@ -39,8 +41,13 @@ const KINDS = ["run", "stream", ...SAMPLE_KINDS, "setting", "change", "price", "
 /** Where solids are parted, unless the sheet names nodes of its own. */
 const TABLE = "table";
 
-/** A row that cannot be used; the message says what to do. */
-export class RowFault extends Error {}
+/** A row that cannot be used; it says what to do. */
+export class RowFault extends VisionError<"row"> {
+  constructor(name: Told, values?: Record<string, string>) {
+    super("row", said(`said.sheet.${name}`, values));
+  }
+}
+type Told = Extract<SentenceKey, `said.sheet.${string}`> extends `said.sheet.${infer Name}` ? Name : never;
 
 /** Takes row after row; throws RowFault, in words, for one that cannot be used. */
 export class RowReader {
@@ -60,7 +67,7 @@ export class RowReader {
   constructor(private readonly delimiter: string) {}
 
   take(row: SheetRow): void {
-    const kind = oneOf(row.kind.toLowerCase(), KINDS, "kind of row");
+    const kind = oneOf(row.kind.toLowerCase(), KINDS, "row");
     const at = timeOf(row.time);
     if (kind === "run") this.takeRun(row);
     else if (kind === "stream") this.takeStream(row);
@@ -68,9 +75,9 @@ export class RowReader {
     else if (kind === "change") this.rest.changes.push(this.setting(row, at));
     else if (kind === "price") this.takePrice(row);
     else if (kind === "photo") {
-      this.rest.photos.push({ name: given(row.value, "the photo's name in the column value"), at, note: row.note });
+      this.rest.photos.push({ name: given(row.value, "photo"), at, note: row.note });
     } else if (kind === "note") {
-      this.rest.notes.push({ text: given(row.value || row.note, "what is to be noted"), at, who: row.who });
+      this.rest.notes.push({ text: given(row.value || row.note, "note"), at, who: row.who });
     } else this.takeSample(kind as RunSample["kind"], row, at);
   }
 
@@ -105,7 +112,7 @@ export class RowReader {
     const items = [...Object.keys(PRICES), ...Object.keys(PENALTIES)];
     const item = oneOf(row.item.toLowerCase(), items, "price") as PriceName | PenaltyName;
     if (item === "penalty" || item === "penalty above") {
-      const assay = given(row.sample, "which assay the penalty is for in the column sample");
+      const assay = given(row.sample, "assay");
       const own = this.penalties[assay] ?? {};
       once(own[item], `"${item}" of ${assay}`);
       this.penalties[assay] = { ...own, [item]: this.figure(row, PENALTIES[item]) };
@@ -113,15 +120,15 @@ export class RowReader {
     }
     once(this.prices[item], `The price "${item}"`);
     this.prices[item] = this.figure(row, PRICES[item]);
-    if (item === "hours a day" && this.prices[item].value > 24) throw new RowFault("A day has 24 hours. Correct it.");
+    if (item === "hours a day" && this.prices[item].value > 24) throw new RowFault("dayHours");
   }
 
   private takeRun(row: SheetRow): void {
-    const item = oneOf(row.item.toLowerCase(), RUN_ITEMS, "item of a run");
+    const item = oneOf(row.item.toLowerCase(), RUN_ITEMS, "run");
     once(item === "hours" ? this.hours : this.head[item], `The run's ${item}`);
     if (item === "hours") this.hours = this.figure(row, "hours");
     else {
-      const text = given(row.value, `the run's ${item} in the column value`);
+      const text = given(row.value, "run", item);
       if (item === "start" || item === "end") this.head[item] = timeOf(text)!;
       else
         this.head[item] = item === "mineral" ? oneOf(text.toLowerCase(), Object.keys(PURE_MINERALS), "mineral") : text;
@@ -129,8 +136,8 @@ export class RowReader {
   }
 
   private takeStream(row: SheetRow): void {
-    const name = given(row.stream, "the stream's name in the column stream");
-    const item = oneOf(row.item.toLowerCase(), STREAM_ITEMS, "item of a stream");
+    const name = given(row.stream, "stream");
+    const item = oneOf(row.item.toLowerCase(), STREAM_ITEMS, "stream");
     const own = this.streams.get(name) ?? {};
     once(own[item], `"${item}" of ${name}`);
     const value = item === "product" ? oneOf(row.value.toLowerCase(), PRODUCTS, "product") : row.value;
@@ -138,8 +145,8 @@ export class RowReader {
   }
 
   private takeSample(kind: RunSample["kind"], row: SheetRow, at: string | null): void {
-    const stream = given(row.stream, "which stream it is of in the column stream");
-    const item = given(row.item, "what it is in the column item");
+    const stream = given(row.stream, "ofStream");
+    const item = given(row.item, "item");
     const quantity = quantityOf(kind, item.toLowerCase());
     const sizeMm = kind === "fraction" ? sizesOf(row.sample) : null;
     const figure = this.figure(row, quantity);
@@ -167,14 +174,14 @@ export class RowReader {
   }
 
   private figure(row: SheetRow, quantity: Quantity): Figure {
-    const value = this.number(given(row.value, "a number in the column value"), "value");
+    const value = this.number(given(row.value, "number"), "value");
     const error = row.error === "" ? null : this.number(row.error, "error");
-    if (error !== null && error < 0) throw new RowFault(`An error of ${row.error} is below 0. Correct it.`);
+    if (error !== null && error < 0) throw new RowFault("errorBelow", { error: row.error });
     const unit = row.unit === "" && quantity === "count" ? keptUnit(quantity) : row.unit;
     const units = unitsOf(quantity).join(", ");
-    if (unit === "") throw new RowFault(`The unit of ${row.item} is missing. Choose from ${units}.`);
+    if (unit === "") throw new RowFault("noUnit", { item: row.item, units });
     const convert = toKept(quantity, unit);
-    if (!convert) throw new RowFault(`"${unit}" is no unit of ${row.item}. Choose from ${units}.`);
+    if (!convert) throw new RowFault("wrongUnit", { unit, item: row.item, units });
     const kept = convert(value);
     checkPlausible(quantity, kept, row);
     // to 12 digits: 0.1 t is 100 kg, not a hair more
@@ -184,13 +191,11 @@ export class RowReader {
 
   private number(text: string, column: string): number {
     const comma = text.includes(",");
-    if (comma && this.delimiter === ",") throw new RowFault(`Write the ${column} ${text} with a point, not a comma.`);
-    if (comma && text.includes("."))
-      throw new RowFault(`The ${column} ${text} has a point and a comma. Leave only the one for decimals.`);
+    if (comma && this.delimiter === ",") throw new RowFault("comma", { column, text });
+    if (comma && text.includes(".")) throw new RowFault("pointAndComma", { column, text });
     const plain = text.replace(",", ".").replace(/^[\u2212]/, "-");
     const value = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i.test(plain) ? Number(plain) : Number.NaN;
-    if (!Number.isFinite(value))
-      throw new RowFault(`The ${column} "${text}" is no number. Write digits only; the unit has its own column.`);
+    if (!Number.isFinite(value)) throw new RowFault("noNumber", { column, text });
     return value;
   }
 }
@@ -200,20 +205,20 @@ export function quantityOf(kind: RunSample["kind"], item: string): Quantity {
   switch (kind) {
     case "mass":
       return ({ wet: "mass", dry: "mass", moisture: "percent" } as const)[
-        oneOf(item, ["wet", "dry", "moisture"], "item of a mass") as "wet"
+        oneOf(item, ["wet", "dry", "moisture"], "mass") as "wet"
       ];
     case "cut":
       return ({ wet: "mass", dry: "mass", moisture: "percent", time: "time" } as const)[
-        oneOf(item, ["wet", "dry", "moisture", "time"], "item of a cut") as "wet"
+        oneOf(item, ["wet", "dry", "moisture", "time"], "cut") as "wet"
       ];
     case "count":
-      oneOf(item, COUNTS, "kind of grain");
+      oneOf(item, COUNTS, "grain");
       return "count";
     case "magnet":
-      oneOf(item, ["held", "charge"], "item of a magnet try");
+      oneOf(item, ["held", "charge"], "magnet");
       return "mass";
     case "pan":
-      return oneOf(item, ["grains", "panned"], "item of a pan") === "grains" ? "count" : "mass";
+      return oneOf(item, ["grains", "panned"], "pan") === "grains" ? "count" : "mass";
     case "fraction":
       if (COUNTS.includes(item)) return "count";
       return item === "mass" ? "mass" : "grade";
@@ -224,12 +229,12 @@ export function quantityOf(kind: RunSample["kind"], item: string): Quantity {
 
 /** What no scale, watch or laboratory can give. */
 function checkPlausible(quantity: Quantity, kept: number, { item, value, unit }: SheetRow): void {
-  const told = `${item} of ${value} ${unit}`.trim();
-  if (kept < 0 && quantity !== "slope" && quantity !== "money") throw new RowFault(`${told} is below 0. Correct it.`);
+  const told = { what: `${item} of ${value} ${unit}`.trim() };
+  if (kept < 0 && quantity !== "slope" && quantity !== "money") throw new RowFault("below", told);
   if ((quantity === "percent" || quantity === "grade") && kept > 100) {
-    throw new RowFault(`${told} is above 100 %. Correct it, or its unit.`);
+    throw new RowFault("above", told);
   }
-  if (quantity === "count" && !Number.isInteger(kept)) throw new RowFault(`${told} is no whole number of grains.`);
+  if (quantity === "count" && !Number.isInteger(kept)) throw new RowFault("notWhole", told);
 }
 
 /** Times as people write them; kept with a T. */
@@ -237,7 +242,7 @@ function timeOf(text: string): string | null {
   if (text === "") return null;
   const kept = text.replace(/^(\d{4}-\d{2}-\d{2}) +/, "$1T").replace(/(^|T)(\d):/, "$10$2:");
   if (When.safeParse(kept).success && (!kept.includes("T") || isDay(kept.slice(0, 10)))) return kept;
-  throw new RowFault(`"${text}" is no time. Write 2031-05-04 13:05, or 13:05.`);
+  throw new RowFault("noTime", { text });
 }
 function isDay(day: string): boolean {
   const time = Date.parse(`${day}T00:00:00Z`);
@@ -249,21 +254,19 @@ function sizesOf(sample: string): [number, number] {
   const found = /^(\d*[.,]?\d+)\s*(?:-|–|to)\s*(\d*[.,]?\d+)\s*(?:mm)?$/.exec(sample);
   const [from, to] = [found?.[1], found?.[2]].map((text) => Number(text?.replace(",", ".")));
   if (found && from! < to!) return [from!, to!];
-  throw new RowFault(`"${sample}" names no fraction. Write its openings in mm in the column sample: 0.1-0.25.`);
+  throw new RowFault("noFraction", { sample });
 }
 
 function oneOf(word: string, known: readonly string[], what: string): string {
   if (known.includes(word)) return word;
-  const said = word === "" ? `The ${what} is missing.` : `"${word}" is no ${what}.`;
-  throw new RowFault(`${said} Choose from ${known.join(", ")}.`);
+  throw new RowFault(word === "" ? "missing" : "unknown", { word, what, known: known.join(", ") });
 }
-function given(text: string, what: string): string {
+function given(text: string, what: string, item = ""): string {
   if (text !== "") return text;
-  throw new RowFault(`Write ${what}.`);
+  throw new RowFault("give", { what, item });
 }
 function once(already: unknown, what: string): void {
-  if (already !== undefined && already !== null)
-    throw new RowFault(`${what} is there twice. Take one row out, or number them in the column sample.`);
+  if (already !== undefined && already !== null) throw new RowFault("twice", { what });
 }
 
 /** The streams that are told, with those that samples alone name. */
