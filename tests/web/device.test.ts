@@ -45,6 +45,7 @@ async function readOnDevice(page: Page, name: string, buffer: Buffer, deck: stri
   await page.setInputFiles("#deck-file", `${SAMPLES}${deck}`);
   await readButton(page).click();
   await page.locator(".next h1").waitFor();
+  await page.getByText("Other files").click();
   const [saved] = await Promise.all([page.waitForEvent("download"), page.getByText("Reading (JSON)").click()]);
   const reading = Reading.parse(JSON.parse(readFileSync((await saved.path())!, "utf8")));
   await page.getByRole("button", { name: "Another photo" }).click();
@@ -162,6 +163,7 @@ it("gives the picture with its bands, and the classes, to be kept", async () => 
     const [file] = await Promise.all([page.waitForEvent("download"), page.getByText(words).click()]);
     return { name: file.suggestedFilename(), bytes: readFileSync((await file.path())!) };
   };
+  await page.getByText("Other files").click();
   const picture = await saved("Picture with bands (JPEG)");
   expect(picture.name).toBe("black-sand.overlay.jpg");
   const drawn = await sharp(picture.bytes).raw().toBuffer({ resolveWithObject: true });

@@ -139,6 +139,7 @@ it("the trainer makes a lesson from chosen references, the operator takes it, an
   await desk.getByText(/^\d references$/).waitFor();
   for (const n of [0, 1]) await desk.locator(".gallery-pick input").nth(n).check();
   await desk.locator("#gallery-fault").selectOption("");
+  await desk.getByText("Find by words, material or deck").click();
   await desk.locator("#gallery-words").fill("edge too high");
   await desk.getByText(/^1 reference$/).waitFor();
   await desk.locator(".gallery-pick input").first().check();

@@ -53,6 +53,7 @@ it.each([
   expect(await page.getByRole("heading", { name: "Safety" }).count()).toBe(1);
   expect(await sidewaysPx(page)).toBe(0);
 
+  await page.getByText("Other files").click();
   const [saved] = await Promise.all([page.waitForEvent("download"), page.click("text=Reading (JSON)")]);
   expect(saved.suggestedFilename()).toBe("black-sand.reading.json");
   const reading = Reading.parse(JSON.parse(readFileSync((await saved.path())!, "utf8")));
@@ -324,6 +325,35 @@ it("shows no length in mm where the deck's size is a guess", async () => {
   const own = sources.reduce((text, source) => text.replaceAll(source, ""), words!);
   expect(own.match(/.{0,40}\d\s?mm\b/g)).toBeNull();
   expect(own).not.toMatch(/\bcm²/);
+  expect(complaints).toEqual([]);
+  await page.close();
+});
+
+it("one way back leads from every screen to the one before, by the button on top and by the browser's own", async () => {
+  const { page, complaints } = await openPage(site);
+  const first = page.getByRole("heading", { level: 1, name: "Photo of the running table" });
+  const back = page.getByRole("button", { name: "Back", exact: true });
+  await first.waitFor();
+  expect(await back.isVisible()).toBe(false);
+  await page.locator("#open-set-up").click();
+  await page.getByRole("heading", { name: "Set up the table" }).waitFor();
+  await page.goBack();
+  await first.waitFor();
+  await page.locator("#open-runs").click();
+  await page.getByRole("heading", { level: 1, name: "Runs" }).waitFor();
+  await back.press("Enter");
+  await first.waitFor();
+  await openSample(page);
+  await readButton(page).click();
+  await page.locator(".next h1").waitFor();
+  await page.getByRole("button", { name: "Change corners" }).click();
+  await page.locator(".corners-step").waitFor();
+  await page.goBack(); // what was read is still there
+  await page.locator(".next h1").waitFor();
+  await page.goBack();
+  await first.waitFor();
+  await page.goBack();
+  expect(page.url()).not.toContain(site.address); // and out
   expect(complaints).toEqual([]);
   await page.close();
 });

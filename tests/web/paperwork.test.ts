@@ -80,6 +80,7 @@ it("opens on another device with the same reading, deck and settings; nothing of
   });
   await elsewhere.page.locator(".next h1").waitFor();
   expect(await elsewhere.page.locator(".next h1").textContent()).toBe(await page.locator(".next h1").textContent());
+  await elsewhere.page.getByText("Other files").click();
   const link = elsewhere.page.getByText("Reading (JSON)");
   const [download] = await Promise.all([elsewhere.page.waitForEvent("download"), link.click()]);
   expect(JSON.parse(readFileSync((await download.path())!, "utf8"))).toEqual(reading);

@@ -106,6 +106,7 @@ it("the gallery is found by words, material and deck, and some of it becomes a l
   await isSound(page, "gallery-desk");
   // by material, and by the deck's shape, each alone and together
   const found = async (words: RegExp) => page.locator(".gallery-found").getByText(words).waitFor();
+  await page.getByText("Find by words, material or deck").click();
   await page.locator("#gallery-material").selectOption("chromite");
   await found(/^4 references$/);
   await page.locator("#gallery-deck").selectOption({ label: "Slanted decks (parallelograms)" });

@@ -188,7 +188,10 @@ it("times a float and says what water it speaks of, with its error", async () =>
   const expected = value(seconds);
   expect(Math.abs(Number(flow) / expected.value - 1)).toBeLessThan(0.03); // times are shown to 0.1 s
   expect(Math.abs(Number(error) / expected.error - 1)).toBeLessThan(0.15);
-  await watch.getByRole("button", { name: /^Take / }).nth(1).click();
+  await watch
+    .getByRole("button", { name: /^Take / })
+    .nth(1)
+    .click();
   expect(await watch.locator(".float-times li").count()).toBe(2);
   await shot("setup-float");
 });

@@ -41,6 +41,7 @@ async function onScreen(page: Page, [x, y]: readonly [number, number]) {
 /** Which of the true corners the reading's first corner is. */
 async function firstCornerOf(page: Page): Promise<number> {
   await page.locator(".next h1").waitFor();
+  await page.getByText("Other files").click();
   const [saved] = await Promise.all([page.waitForEvent("download"), page.getByText("Reading (JSON)").click()]);
   const reading = Reading.parse(JSON.parse(readFileSync((await saved.path())!, "utf8")));
   expect(reading.quality.usable).toBe(true);
