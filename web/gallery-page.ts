@@ -85,13 +85,14 @@ export function galleryScreen(close: () => void): HTMLElement {
       told.textContent = whyNot(error);
     }
   }
-  /** A deck just made stands first, and is picked for a lesson. */
+  /** A deck just made stands first and in sight, and is picked for a lesson. */
   function takeFresh(reference: ShownReference) {
     picked.add(reference.id);
     fresh.get(reference.id)?.remove();
     const card = galleryCard(reference, "h2", pick(reference));
     fresh.set(reference.id, card);
     freshList.prepend(card);
+    card.scrollIntoView({ block: "center" });
     made.textContent = "";
     countPicked();
     void show(null);

@@ -145,7 +145,7 @@ it("a sheet taken in is balanced, with errors, verdict and what does not fit; wr
   await shot("runs-balance-desktop");
   const broken = sheet.toString().replace("mass,dense,,wet,23.1,0.1,kg", "mass,dense,,wet,23.1,0.1,litres");
   await page.setInputFiles("#run-sheet", { name: "run.csv", mimeType: "text/csv", buffer: Buffer.from(broken) });
-  await page.getByText(/line \d+: "litres" is no unit of wet/).waitFor();
+  await page.getByText(/Line \d+: "litres" is no unit of wet/).waitFor();
   await page.locator("#make-report").click();
   const pdf = page.getByRole("link", { name: "Save it as PDF" });
   await pdf.waitFor({ timeout: 60_000 });
