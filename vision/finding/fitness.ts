@@ -28,7 +28,7 @@ export const LIMITS = {
   /** Angle of the line of sight above the deck at its middle, degrees: less is too flat. */
   sightDegrees: { poor: 22, hopeless: 10 },
   /** Standard deviation of the blur in its worse direction, mm on the deck. */
-  blurMm: { poor: 6, hopeless: 8.5 },
+  blurMm: { poor: 6, hopeless: 8 },
   /** Blur in one direction so many times that in another is a smear. */
   smearRatio: 2,
 } as const;
