@@ -84,7 +84,7 @@ export async function openParts(folder: string, choices: Choices = {}): Promise<
   const post = choices.post ?? postOverHttps;
   const watcher = new AlarmWatcher(data, deckAlarms, post, senderKey, contact, log, choices.alarmsTogetherMs);
   const database = choices.elsewhere?.database ?? null;
-  const queue = database === null ? new RowQueue() : await queueIn(database, log);
+  const queue = database === null ? new RowQueue(log) : await queueIn(database, log);
   const jobs = new Jobs(data, queue, reader, readers, log, (site, id) => watcher.heard(site, id));
   const answers = new Answers(data.db);
   const auth = openAuth(data.db, data.secrets, address ?? "http://localhost");

@@ -4,6 +4,7 @@ import pg from "pg";
 import type { Logger as Log } from "pino";
 import type { Db } from "../storage/database.ts";
 import { inMs } from "../storage/naming.ts";
+import { unheard } from "../storage/postgres.ts";
 import type { Queue, Waiting, Work } from "./queue.ts";
 import type { JobRows } from "./rows.ts";
 
@@ -35,6 +36,7 @@ export class DatabaseQueue implements Queue {
   static async open(url: string, log: Log): Promise<DatabaseQueue> {
     const queue = new DatabaseQueue(url, log);
     const client = new pg.Client({ connectionString: url });
+    client.on("error", () => {}); // the statement under way says so
     await client.connect();
     try {
       await client.query("select pg_advisory_lock($1)", [SHAPING]); // one process at a time
@@ -62,8 +64,7 @@ export class DatabaseQueue implements Queue {
   async start(rows: JobRows, places: number, work: Work): Promise<void> {
     if (places === 0) return;
     const pool = new pg.Pool({ connectionString: this.#url, application_name: "deckbands queue", max: places + 3 });
-    const ignore = () => {}; // whoever asks next gets another connection, or hears of it
-    pool.on("error", ignore).on("connect", (client) => client.on("error", ignore));
+    unheard(pool);
     this.#pool = pool;
     const begin = async () => {
       this.#runner = await run({

@@ -1,3 +1,4 @@
+import type { Logger as Log } from "pino";
 import type { Db } from "../storage/database.ts";
 import type { JobRow, JobRows } from "./rows.ts";
 
@@ -22,11 +23,16 @@ export interface Queue {
 
 /** The rows themselves are the queue, for one process or for few. */
 export class RowQueue implements Queue {
+  readonly #log: Log;
   readonly #running = new Set<Promise<void>>();
   #filling: Promise<void> | null = null;
   #fill: (() => Promise<void>) | null = null;
   #again = false;
   #stopped = false;
+
+  constructor(log: Log) {
+    this.#log = log;
+  }
 
   async put(): Promise<void> {} // its row is all that is needed
 
@@ -37,7 +43,10 @@ export class RowQueue implements Queue {
       while (this.#again && !this.#stopped) {
         this.#again = false;
         while (this.#running.size < places && !this.#stopped) {
-          const job = await rows.claim();
+          const job = await rows.claim().catch((error: unknown) => {
+            this.#log.error({ err: error }, "no job can be taken");
+            return null;
+          });
           if (!job) break;
           const end = work(job).finally(() => {
             this.#running.delete(end);

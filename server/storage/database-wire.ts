@@ -61,6 +61,7 @@ export class DatabaseWire implements Wire {
 
   #again(): void {
     if (this.#closed) return;
+    clearTimeout(this.#timer);
     this.#timer = setTimeout(() => {
       this.#listen().then(
         () => this.#gap(),

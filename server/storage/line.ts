@@ -34,9 +34,9 @@ export class Line {
       cut();
     };
     client.on("error", () => {}); // its end is told as well
-    client.once("end", forget);
     try {
       await client.connect();
+      client.once("end", forget);
       return client;
     } catch (error) {
       this.#client = null;

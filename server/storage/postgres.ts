@@ -25,7 +25,7 @@ export async function postgresAt(url: string, name: string): Promise<PostgresDia
         type === INT8 ? Number : pg.types.getTypeParser(type, format as "text"),
     } as pg.CustomTypesConfig,
   });
-  pool.on("error", () => {}); // whoever asks next gets another connection, or hears of it
+  unheard(pool);
   try {
     const { rows } = await pool.query<{ sorting: string; encoding: string }>(
       "select datcollate as sorting, pg_encoding_to_char(encoding) as encoding from pg_database where datname = current_database()",
@@ -45,6 +45,12 @@ export async function postgresAt(url: string, name: string): Promise<PostgresDia
     );
   }
   return new PostgresDialect({ pool });
+}
+
+/** A connection that is cut brings no process down: who uses it hears of it there, and who asks next gets another one. */
+export function unheard(pool: pg.Pool): void {
+  const ignore = () => {};
+  pool.on("error", ignore).on("connect", (client) => client.on("error", ignore));
 }
 
 /** Until the end of this transaction, no other one that asks the same goes on. */

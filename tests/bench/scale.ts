@@ -28,6 +28,7 @@ if (!bin) throw new Error("PostgreSQL is not there: install Debian's package pos
 Object.assign(process.env, KEYS);
 const root = mkdtempSync(join(tmpdir(), "deckbands-scale-"));
 const [cluster, bucket] = [new Cluster(bin), new Bucket()];
+const started: Victim[] = [];
 
 try {
   await Promise.all([cluster.start(), bucket.start()]);
@@ -38,6 +39,7 @@ try {
     await part(join(root, name), { database: await cluster.make(name), objects: `${bucket.at}/${name}` });
   }
 } finally {
+  for (const each of started) await each.kill().catch(() => {}); // gone already when all went well
   await Promise.all([cluster.remove(), bucket.remove()]);
   rmSync(root, { recursive: true, force: true });
 }
@@ -46,8 +48,16 @@ try {
 async function start(folder: string, { database, objects }: Elsewhere, roles: readonly string[]): Promise<Victim[]> {
   const all = roles.map((role, i) => {
     const where = { DECKBANDS_DATABASE: database ?? "", DECKBANDS_OBJECTS: objects ?? "" };
-    return new Victim(join(folder, `${i}`), { ...KEYS, ...where, DECKBANDS_ROLE: role, DECKBANDS_READERS: "1" });
+    const quiet = { DECKBANDS_LOG: "silent" }; // what goes wrong is meant to
+    return new Victim(join(folder, `${i}`), {
+      ...KEYS,
+      ...where,
+      ...quiet,
+      DECKBANDS_ROLE: role,
+      DECKBANDS_READERS: "1",
+    });
   });
+  started.push(...all);
   await Promise.all(all.map((each) => each.start()));
   return all;
 }

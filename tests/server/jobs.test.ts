@@ -2,6 +2,7 @@ import { hostname } from "node:os";
 import { afterEach, beforeEach, describe, expect, it } from "vitest";
 import { RowQueue } from "../../server/jobs/queue.ts";
 import { JobRows } from "../../server/jobs/rows.ts";
+import { openLog } from "../../server/log.ts";
 import { problem } from "../../server/problems.ts";
 import { Reader } from "../../server/reader.ts";
 import { inMs } from "../../server/storage/naming.ts";
@@ -25,7 +26,7 @@ describe("rows of jobs", () => {
   beforeEach(async () => {
     app = await serving({ readers: 0, reader: new Reader({ entry: MOODY }) }); // nothing takes them but this test
     await app.parts.jobs.stop(0);
-    rows = new JobRows(app.parts.data.db, new RowQueue());
+    rows = new JobRows(app.parts.data.db, new RowQueue(openLog("silent")));
     const asked = NewReading.parse({ photo: await send(1, "a.jpg") });
     await rows.add(
       ID,
@@ -39,7 +40,7 @@ describe("rows of jobs", () => {
   const set = (values: object) => db().updateTable("jobs").set(values).where("id", "=", ID).execute();
 
   it("are taken by one worker only, and given back by it only", async () => {
-    const other = new JobRows(db(), new RowQueue());
+    const other = new JobRows(db(), new RowQueue(openLog("silent")));
     const [mine, theirs] = await Promise.all([rows.claim(), other.claim()]);
     expect([mine, theirs].filter((job) => job !== null)).toHaveLength(1);
     const [holder, stranger] = mine ? [rows, other] : [other, rows];

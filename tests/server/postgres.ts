@@ -60,6 +60,7 @@ export class Cluster {
     this.#process = spawn(join(this.#bin, "postgres"), args, { ...this.#user, cwd: this.#folder, stdio: "ignore" });
     for (let tries = 0; ; tries++) {
       const client = new pg.Client({ connectionString: this.at("postgres") });
+      client.on("error", () => {}); // it is not up yet
       const up = await client
         .connect()
         .then(() => client.end())
