@@ -72,6 +72,8 @@ export class DatabaseQueue implements Queue {
         concurrency: places,
         pollInterval: LOOK_MS,
         noHandleSignals: true,
+        // only what it ends in batches does it try again, whatever goes wrong, and never lets it bring the process down
+        preset: { worker: { completeJobBatchDelay: 0, failJobBatchDelay: 0 } },
         logger: this.#logger(),
         taskList: {
           job: async (payload) => {
