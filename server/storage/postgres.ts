@@ -5,8 +5,8 @@ import type { Tables } from "./tables.ts";
 
 /** Connections of one process; a database allows 100 unless told otherwise. */
 const MOST_CONNECTIONS = 10;
-/** How long to wait for a connection before saying that the database is away, ms. */
-const CONNECT_MS = 5000;
+/** How long to wait for a connection, also for one that others use, before saying that the database is away, ms. */
+const CONNECT_MS = 15_000;
 /** Whole numbers come as text, since they could be larger than any of ours. */
 const INT8 = 20;
 

@@ -13,12 +13,9 @@ const [FIRST, APART] = [1.9e12, 1000];
 export async function fillHistory(data: Data, count: number): Promise<string[]> {
   const { site } = data.local;
   const reading = JSON.stringify({ ...denseBetween(100, 200, 3), advice: [] });
-  const ids = await Promise.all(
-    Array.from({ length: DECKS }, async (_, i) => {
-      const file = { schemaVersion: 1 as const, lengthMm: 1830, widthMm: 910 };
-      return (await data.decks.add(data.local, { name: `Deck ${i}`, file: file as never }, newId())).id;
-    }),
-  );
+  const file = { schemaVersion: 1 as const, lengthMm: 1830, widthMm: 910 } as never;
+  const ids: string[] = [];
+  for (let i = 0; i < DECKS; i++) ids.push((await data.decks.add(data.local, { name: `Deck ${i}`, file }, newId())).id);
   const photo = (n: number) => n.toString(16).padStart(64, "0");
   for (let first = 0; first < count; first += 10_000) {
     await data.db.transaction().execute(async (trx) => {
