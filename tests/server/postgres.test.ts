@@ -89,7 +89,7 @@ describe.skipIf(!bin)("on PostgreSQL", () => {
       const release = await lock.share();
       await command(
         database,
-        "select pg_terminate_backend(pid) from pg_stat_activity where application_name = 'deckbands lock'",
+        "select pg_terminate_backend(pid, 10000) from pg_stat_activity where application_name = 'deckbands lock'",
       );
       await expect(release()).rejects.toThrow();
       await (await lock.share())(); // on a new connection
