@@ -63,7 +63,7 @@ export class NotKept extends Error {}
 /** Photos on the server too, beyond these newest, are thrown away. */
 const MOST_SENT = 30;
 /** A browser frees what was thrown away some seconds later: how often it is tried meanwhile, and how long between, ms. */
-const TRIES_A_PHOTO = 14;
+const TRIES_A_PHOTO = 8;
 const FREEING_MS = 600;
 
 export type Kept = Awaited<ReturnType<typeof openKept>>;
