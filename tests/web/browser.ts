@@ -14,6 +14,10 @@ const here = (path: string) => fileURLToPath(new URL(path, import.meta.url));
 export const BUILT = here("../../web/dist/");
 const FLAGS =
   "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking --disable-component-update --disable-sync";
+const CHROMIUM = { executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: FLAGS.split(" ") };
+export const PHONE = { width: 360, height: 740 };
+export const DESKTOP = { width: 1280, height: 800 };
+const DEVICE: BrowserContextOptions = { viewport: PHONE, hasTouch: true, acceptDownloads: true, locale: "en-GB" };
 
 /** The real server over the built page, and a browser to look at it. */
 export interface Site {
@@ -49,10 +53,7 @@ export async function openSite(
   await listen(0);
   const at = server.address();
   const port = typeof at === "object" && at ? at.port : 0;
-  const browser = await chromium.launch({
-    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-    args: [...FLAGS.split(" "), ...flags],
-  });
+  const browser = await chromium.launch({ ...CHROMIUM, args: [...CHROMIUM.args, ...flags] });
   return {
     address: `http://127.0.0.1:${port}/`,
     browser,
@@ -71,12 +72,17 @@ export async function openSite(
 }
 export const SAMPLES = here("../../sample-images/");
 
-export const PHONE = { width: 360, height: 740 };
-export const DESKTOP = { width: 1280, height: 800 };
-
 /** A browser of its own, in which the page may stay; else the server reads, as on a first visit. */
 export const openDevice = (site: Site, options: BrowserContextOptions = {}): Promise<BrowserContext> =>
-  site.browser.newContext({ viewport: PHONE, hasTouch: true, acceptDownloads: true, locale: "en-GB", ...options });
+  site.browser.newContext({ ...DEVICE, ...options });
+
+/** The same, whose store lies on a disk, as a phone's does: a private window (Chromium 150) never frees what was thrown away. */
+export async function openDeviceWithDisk(): Promise<BrowserContext> {
+  const folder = mkdtempSync(join(tmpdir(), "deckbands-device-"));
+  const device = await chromium.launchPersistentContext(folder, { ...CHROMIUM, ...DEVICE });
+  device.on("close", () => rm(folder, { recursive: true, force: true, maxRetries: 5, retryDelay: 200 }));
+  return device;
+}
 
 /** The page at this size, read by the server, and what it complained of: a broken script, or something its security policy forbids. */
 export async function openPage(site: Site, viewport = PHONE): Promise<{ page: Page; complaints: string[] }> {

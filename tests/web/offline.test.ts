@@ -6,7 +6,7 @@ import type { BrowserContext, Page } from "playwright-core";
 import sharp from "sharp";
 import { afterAll, afterEach, beforeAll, beforeEach, expect, it, vi } from "vitest";
 import { PhotoList, ReadingList } from "../../vision/contract/index.ts";
-import { BUILT, openDevice, openSite, SAMPLES, type Site, visit, visitAgain } from "./browser.ts";
+import { BUILT, openDevice, openDeviceWithDisk, openSite, SAMPLES, type Site, visit, visitAgain } from "./browser.ts";
 
 /** The page where the network comes and goes: nothing is lost, nothing is sent twice. */
 
@@ -231,13 +231,15 @@ it("says so when there is no room to keep a photo, and lets it be read all the s
   const origin = new URL(site.address).origin;
   /** The browser's own tools; what they set holds as long as their page is open. */
   const tools = async () => device.newCDPSession(await device.newPage());
+  await device.close();
+  device = await openDeviceWithDisk();
   await (await visitAgain(site, device)).page.close();
   const { usage: program } = await (await tools()).send("Storage.getUsageAndQuota", { origin });
   await device.close();
 
   const [sent, unsent, another] = [await newPhoto(100, 1300), await newPhoto(100, 1300), await newPhoto(100, 1300)];
   const size = unsent.buffer.length;
-  device = await openDevice(site);
+  device = await openDeviceWithDisk();
   const quotaSize = program + 2 * size; // a photo's previews need room too, so that there is none for two of them
   await (await tools()).send("Storage.overrideQuotaForOrigin", { origin, quotaSize });
   const { page } = await visitAgain(site, device);
