@@ -125,15 +125,7 @@ export function readSight(
   onStage("classes");
   const classes = segment(cv, even, deck, view, notes, first);
   onStage("bands");
-  const outlet = readOutlet(classes, deck, view);
-  const measured = {
-    outlet,
-    bands: findBands(cv, classes, outlet, deck),
-    dryPatches: findDryPatches(cv, classes),
-    rills: findRills(cv, classes, deck),
-    splitters: splitterPlaces(outlet, deck),
-    launders: launderShares(outlet, deck),
-  };
+  const measured = measure(cv, classes, deck, view);
   onStage("advice");
   const reading = makeReading({
     source,
@@ -149,4 +141,17 @@ export function readSight(
     ...measured,
   });
   return { reading: { ...reading, advice: advise(reading, deck, notes) }, deck, classes };
+}
+
+/** What the classes of a deck amount to, in millimetres and shares. */
+export function measure(cv: OpenCv, classes: Classes, deck: Deck, view: View) {
+  const outlet = readOutlet(classes, deck, view);
+  return {
+    outlet,
+    bands: findBands(cv, classes, outlet, deck),
+    dryPatches: findDryPatches(cv, classes),
+    rills: findRills(cv, classes, deck),
+    splitters: splitterPlaces(outlet, deck),
+    launders: launderShares(outlet, deck),
+  };
 }

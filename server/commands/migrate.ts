@@ -45,14 +45,17 @@ export async function migrate(): Promise<number> {
   try {
     await holdStill(from);
     await checkNobodyElse(from, to);
-    const blobs = elsewhere.objects === null ? 0 : await moveBlobs(from, BlobFolder.toRead(folder), elsewhere.objects);
+    const objects = elsewhere.objects;
+    const blobs = objects === null ? 0 : await moveBlobs(from, BlobFolder.toRead(folder), objects);
     const tables = await inOrder(from);
     let rows = 0;
     for (const table of tables) rows += await moveRows(from, to, table);
     for (const table of tables) await compareRows(from, to, table);
     await moveSecrets(folder, to);
     process.stdout.write(
-      `Moved and compared ${rows} rows of ${tables.length} tables and ${blobs} photos and pictures.\n`,
+      objects === null
+        ? `Moved and compared ${rows} rows of ${tables.length} tables; photos and pictures stay in the folder, which DECKBANDS_DATA must go on naming.\n`
+        : `Moved and compared ${rows} rows of ${tables.length} tables and ${blobs} photos and pictures.\n`,
     );
     return 0;
   } finally {

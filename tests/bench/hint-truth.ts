@@ -1,8 +1,6 @@
-import { findBands } from "../../vision/bands.ts";
+import { measure } from "../../vision/analyse.ts";
 import type { Hint, Reading } from "../../vision/contract/index.ts";
-import { gridOf, type OpenCv, readOutlet, viewFromCorners } from "../../vision/index.ts";
-import { findDryPatches, findRills } from "../../vision/patches.ts";
-import { launderShares, splitterPlaces } from "../../vision/products.ts";
+import { gridOf, type OpenCv, viewFromCorners } from "../../vision/index.ts";
 import { makeReading } from "../../vision/reading.ts";
 import type { Classes } from "../../vision/stages.ts";
 import type { Case } from "./cases.ts";
@@ -23,7 +21,6 @@ export function trueReading(cv: OpenCv, { name, deck, corners, photo, truth }: C
     evidenceGrid: grid,
     evidence,
   };
-  const outlet = readOutlet(classes, deck, view);
   return makeReading({
     source: { name, sha256: "0".repeat(64), takenAt: null },
     photo,
@@ -32,12 +29,7 @@ export function trueReading(cv: OpenCv, { name, deck, corners, photo, truth }: C
     even: { glareShare: 0 },
     classes,
     pxPerMm: 1,
-    outlet,
-    bands: findBands(cv, classes, outlet, deck),
-    dryPatches: findDryPatches(cv, classes),
-    rills: findRills(cv, classes, deck),
-    splitters: splitterPlaces(outlet, deck),
-    launders: launderShares(outlet, deck),
+    ...measure(cv, classes, deck, view),
   });
 }
 

@@ -1,4 +1,4 @@
-import { createPrivateKey, generateKeyPairSync } from "node:crypto";
+import { generateKeyPairSync } from "node:crypto";
 import { mkdtempSync, readdirSync } from "node:fs";
 import { readFile, rm } from "node:fs/promises";
 import { tmpdir } from "node:os";
@@ -7,7 +7,7 @@ import { strToU8, unzipSync, type Zippable, zipSync } from "fflate";
 import sharp from "sharp";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { pack, unpack } from "../../server/commands/pack.ts";
-import { isSigned, keyWords, publicPart, signed } from "../../server/packs/signing.ts";
+import { keyWords, publicPart, signed } from "../../server/packs/signing.ts";
 import { Reader } from "../../server/reader.ts";
 import { sha256 } from "../../server/sha256.ts";
 import {
@@ -18,7 +18,6 @@ import {
   PackTaken,
   ReferenceList,
 } from "../../vision/contract/index.ts";
-import { RFC_8032 } from "../published/ed25519.ts";
 import { keepReading } from "./kept-readings.ts";
 import { denseBetween } from "./readings.ts";
 import { MOODY, problemOf, type Serving, serving } from "./serving.ts";
@@ -68,19 +67,6 @@ const post = (path: string, bytes: Uint8Array) =>
     headers: { "Content-Type": "application/zip" },
   });
 const look = (bytes: Uint8Array) => post("/api/packs/look", bytes);
-
-describe("Ed25519", () => {
-  it.each(RFC_8032)("signs and checks as RFC 8032, $test, does", ({ secret, publicKey, message, signature }) => {
-    const der = Buffer.from(`302e020100300506032b657004220420${secret}`, "hex"); // PKCS #8 (RFC 8410, section 7)
-    const key = createPrivateKey({ key: der, format: "der", type: "pkcs8" });
-    const bytes = Buffer.from(message, "hex");
-    const made = signed(bytes, key);
-    expect(Buffer.from(made.publicKey, "base64url").toString("hex")).toBe(publicKey);
-    expect(Buffer.from(made.signature, "base64url").toString("hex")).toBe(signature);
-    expect(isSigned(bytes, made)).toBe(true);
-    expect(isSigned(Buffer.concat([bytes, Buffer.from([0])]), made)).toBe(false);
-  });
-});
 
 describe("a lesson as a pack", () => {
   it("holds open formats alone: JSON, JPEG, PNG, text with licences; a general-purpose library reads its pictures", async () => {

@@ -22,6 +22,14 @@ const LIMITS: Readonly<Record<ControlName, readonly [number, number]>> = {
 const choice = (id: string, options: readonly (readonly [value: string, words: string])[], changed: () => void) =>
   el("select", { id, onchange: changed }, ...options.map(([value, words]) => el("option", { value }, words)));
 
+/** A reading of the table or of a sample, which is taken anew each time and so never kept. */
+const readingEntry = (
+  name: string,
+  words: (unit: string) => string,
+  limits: readonly [number, number] = [0, 1_000_000],
+  unit: Unit = "",
+) => numberEntry(name, unit, words, limits, () => {}, null, false);
+
 /** Settings, changes, samples and notes, each written down with who and when. `next` names the next sample of a kind and stream. */
 export function runEntry(write: Write, next: (kind: SampleKind, stream: string) => string) {
   const who = el("input", {
@@ -69,8 +77,8 @@ function settingFields(keep: Write, who: () => string): HTMLElement[] {
     const unit = CONTROL_WORDS[name()].unit as Unit;
     const [least, most] = LIMITS[name()];
     const words = (key: Key) => (unit: string) => say(key, { unit });
-    value = numberEntry("run-value", unit, words("run.value"), [least, most], () => {}, null, false);
-    doubt = numberEntry("run-doubt", unit, words("run.doubt"), [0, most], () => {}, null, false);
+    value = readingEntry("run-value", words("run.value"), [least, most], unit);
+    doubt = readingEntry("run-doubt", words("run.doubt"), [0, most], unit);
     targetField.hidden = name() !== "splitter";
     fill(numbers, value.element, doubt.element);
   }
@@ -196,15 +204,7 @@ function itemField(item: SampleItem, weight: Weight): SampleField {
   const { words, unit } = ITEM_WORDS[item];
   const weighed = unit === "kg";
   const label = unit ? say("run.inUnit", { name: say(words), unit: weighed ? weight : unit }) : say(words);
-  const entry = numberEntry(
-    `run-${item.replace(" ", "-")}`,
-    "",
-    () => label,
-    [0, 1_000_000],
-    () => {},
-    null,
-    false,
-  );
+  const entry = readingEntry(`run-${item.replace(" ", "-")}`, () => label);
   const kept = (value: number) => (weighed ? Number((value * WEIGHTS[weight]).toPrecision(12)) : value);
   return {
     element: item === "time" ? el("div", {}, entry.element, stopwatch(entry)) : entry.element,
@@ -218,24 +218,8 @@ function itemField(item: SampleItem, weight: Weight): SampleField {
 
 /** The screens that a fraction lies between, mm. */
 function openingFields() {
-  const from = numberEntry(
-    "run-opening-from",
-    "",
-    () => say("run.item.openingFrom"),
-    [0, 300],
-    () => {},
-    null,
-    false,
-  );
-  const to = numberEntry(
-    "run-opening-to",
-    "",
-    () => say("run.item.openingTo"),
-    [0, 300],
-    () => {},
-    null,
-    false,
-  );
+  const from = readingEntry("run-opening-from", () => say("run.item.openingFrom"), [0, 300]);
+  const to = readingEntry("run-opening-to", () => say("run.item.openingTo"), [0, 300]);
   const value = (): [number, number] | null => {
     const [finer, coarser] = [from.value(), to.value()];
     return finer !== null && coarser !== null && finer < coarser ? [finer, coarser] : null;
@@ -272,24 +256,8 @@ function assayField(): SampleField {
     ],
     () => {},
   );
-  const grade = numberEntry(
-    "run-grade",
-    "",
-    () => say("run.item.grade"),
-    [0, 1_000_000],
-    () => {},
-    null,
-    false,
-  );
-  const doubt = numberEntry(
-    "run-grade-doubt",
-    "",
-    () => say("run.item.gradeDoubt"),
-    [0, 1_000_000],
-    () => {},
-    null,
-    false,
-  );
+  const grade = readingEntry("run-grade", () => say("run.item.grade"));
+  const doubt = readingEntry("run-grade-doubt", () => say("run.item.gradeDoubt"));
   return {
     element: el(
       "div",

@@ -1,38 +1,20 @@
 import { levenbergMarquardt } from "ml-levenberg-marquardt";
 import { describe, expect, it } from "vitest";
 import type { Item, Stream } from "../../../vision/accounts/balances.ts";
-import { figureOf, moveLimit, reconcileAndJudge } from "../../../vision/accounts/gross-errors.ts";
-import { chiSquareLimit, normalBelow, normalLimit, studentBelow, studentLimit } from "../../../vision/accounts/odds.ts";
+import { figureOf, reconcileAndJudge } from "../../../vision/accounts/gross-errors.ts";
+import { chiSquareLimit } from "../../../vision/accounts/odds.ts";
 import { type Reconciled, reconcile } from "../../../vision/accounts/reconcile.ts";
 import { sayMeasured, verdictOf } from "../../../vision/accounts/verdict.ts";
 import { waterBalance, waterWith } from "../../../vision/accounts/water-balance.ts";
 import { waterBudget } from "../../../vision/process/water-budget.ts";
 import { randomFrom } from "../../../vision/scene/random.ts";
 import { inEnglish } from "../../english.ts";
-import * as chances from "../../published/chances.ts";
 import * as published from "../../published/reconciliation.ts";
 import { expectAgree } from "../process/agree.ts";
 import { gaussFrom } from "./gauss.ts";
 
 const measured = (value: number, error: number) => ({ value, error });
 const way = (name: string, from: string | null, to: string | null) => ({ name, from, to });
-
-describe("chances", () => {
-  it.each(chances.CHI_SQUARE)("chi-square: %f of it, %i degrees of freedom", (share, freedom, limit) =>
-    expect(chiSquareLimit(share, freedom)).toBeCloseTo(limit, 3),
-  );
-  it.each(chances.STUDENT)("Student's t: %f of it, %i degrees of freedom", (share, freedom, limit) => {
-    expect(studentLimit(share, freedom)).toBeCloseTo(limit, 3);
-    expect(studentBelow(limit, freedom)).toBeCloseTo(share, 4);
-  });
-  it.each(chances.NORMAL)("normal: %f of it", (share, limit) => {
-    expect(normalLimit(share)).toBeCloseTo(limit, 5);
-    expect(normalBelow(limit)).toBeCloseTo(share, 6);
-  });
-  it.each(chances.LARGEST_MOVE)("the largest of %i moves", (count, limit) =>
-    expectAgree(moveLimit(count), limit, 1e-3),
-  );
-});
 
 const SIX: Stream[] = [
   ["1", null, "a"],
