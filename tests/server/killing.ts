@@ -59,7 +59,8 @@ export class Victim {
   /** kill -9 of the server, with its reading processes at the same moment or without them. */
   async kill(withProcesses = true): Promise<void> {
     const child = this.#process!;
-    const gone = once(child, "exit");
+    const isGone = child.exitCode !== null || child.signalCode !== null; // though what it started may outlive it
+    const gone = isGone ? null : once(child, "exit");
     process.kill(withProcesses ? -child.pid! : child.pid!, "SIGKILL");
     await gone;
   }

@@ -98,7 +98,8 @@ it("reads at once on the first visit, by the server, while the files for reading
 
 it("stops getting ready when told to, goes on when asked, and fetches nothing twice", async () => {
   const fetched: string[] = [];
-  device.on("request", (r) => r.url().includes("/reading/") && !r.serviceWorker() && fetched.push(r.url()));
+  // what is under way when it stops has to come again
+  device.on("requestfinished", (r) => r.url().includes("/reading/") && !r.serviceWorker() && fetched.push(r.url()));
   let slow = true;
   await device.route("**/reading/opencv*", async (route) => {
     while (slow) await new Promise((resolve) => setTimeout(resolve, 100));
