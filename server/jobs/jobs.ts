@@ -4,7 +4,6 @@ import { PROGRAM } from "../made-by.ts";
 import { problem, RequestError } from "../problems.ts";
 import type { Reader } from "../reader.ts";
 import { sha256 } from "../sha256.ts";
-import { BLOB } from "../storage/blobs.ts";
 import type { Caller } from "../storage/caller.ts";
 import type { Data } from "../storage/data.ts";
 import type { Ask, Page } from "../storage/pages.ts";
@@ -64,9 +63,6 @@ export class Jobs {
       log,
     );
     data.wire.hear(DROPPED, (id: string) => this.#runner.drop(id));
-    data.wire.onGap(() => {
-      this.#catchUp().catch((error) => log.error({ err: error }, "news of jobs cannot be caught up with"));
-    });
   }
 
   start(): void {
@@ -183,17 +179,6 @@ export class Jobs {
 
   #tell(id: string, event: JobEvent): void {
     this.#data.wire.tell(id, event);
-  }
-
-  /** Tell those who listen here what they may have missed. */
-  async #catchUp(): Promise<void> {
-    for (const id of this.#data.wire.topics().filter((topic) => BLOB.test(topic))) {
-      const row = await this.#rows.anyones(id);
-      if (!row) continue;
-      const usable = row.state === "done" && (await this.#data.readings.isUsable(id));
-      const event = row.state === "done" ? ({ event: "done", data: { id, usable } } as const) : latestOf(row);
-      if (event) this.#data.wire.tell(id, event);
-    }
   }
 
   async #must(caller: Caller, id: string): Promise<JobRow> {

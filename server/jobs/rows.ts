@@ -255,11 +255,6 @@ export class JobRows {
     return rows.map(({ id }) => id);
   }
 
-  /** Any site's, where only its state is told on. */
-  async anyones(id: string): Promise<JobRow | null> {
-    return (await this.#db.selectFrom("jobs").selectAll().where("id", "=", id).executeTakeFirst()) ?? null;
-  }
-
   async find({ site }: Caller, id: string): Promise<JobRow | null> {
     const query = this.#db.selectFrom("jobs").selectAll().where("site_id", "=", site).where("id", "=", id);
     return (await query.executeTakeFirst()) ?? null;

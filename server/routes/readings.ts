@@ -13,13 +13,13 @@ import { edgeMoves } from "../commands/compare.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
 import type { JobEvent } from "../jobs/jobs.ts";
 import type { Parts } from "../parts.ts";
-import { RequestError } from "../problems.ts";
+import { RequestError, toProblem } from "../problems.ts";
 import { sendBlob } from "../send-blob.ts";
 import { askOf, PageQuery } from "../storage/pages.ts";
 import { PICTURES } from "../storage/readings.ts";
 
-/** Between two signs of life on a quiet event stream, so that proxies keep it open. */
-const HEARTBEAT_MS = 15_000;
+/** Between two signs of life on a quiet event stream, so that proxies keep it open, and between two looks for what was missed. */
+const HEARTBEAT_MS = 5000;
 /** Most readings made anew by one request. */
 const MOST_ANEW = 1000;
 
@@ -221,7 +221,6 @@ async function follow(
   res.set({ "Content-Type": "text/event-stream", "X-Accel-Buffering": "no" });
   res.flushHeaders();
   res.on("close", end);
-  alive = setInterval(() => res.write(": still here\n\n"), HEARTBEAT_MS);
   hear = ({ event, data }) => {
     if (res.writableEnded) return;
     res.write(`event: ${event}\ndata: ${JSON.stringify(data)}\n\n`);
@@ -230,4 +229,14 @@ async function follow(
     res.end();
   };
   for (const event of early) hear(event);
+  if (res.writableEnded) return;
+  alive = setInterval(() => {
+    res.write(": still here\n\n");
+    // whoever made it may have been cut off, or have died, before it told
+    latest().then(
+      (now) => now.event !== "stage" && hear(now),
+      // it was cancelled; what else fails is tried again
+      (error) => error instanceof RequestError && hear({ event: "problem", data: toProblem(error) }),
+    );
+  }, HEARTBEAT_MS);
 }

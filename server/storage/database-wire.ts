@@ -12,7 +12,6 @@ export class DatabaseWire implements Wire {
   readonly #db: Db;
   readonly #line: Line;
   readonly #own = new OwnWire();
-  #gap = () => {};
   #timer: NodeJS.Timeout | undefined;
   #closed = false;
 
@@ -36,14 +35,6 @@ export class DatabaseWire implements Wire {
     return this.#own.hear(topic, hear);
   }
 
-  onGap(look: () => void): void {
-    this.#gap = look;
-  }
-
-  topics(): string[] {
-    return this.#own.topics();
-  }
-
   async close(): Promise<void> {
     this.#closed = true;
     clearTimeout(this.#timer);
@@ -63,10 +54,7 @@ export class DatabaseWire implements Wire {
     if (this.#closed) return;
     clearTimeout(this.#timer);
     this.#timer = setTimeout(() => {
-      this.#listen().then(
-        () => this.#gap(),
-        () => this.#again(),
-      );
+      this.#listen().catch(() => this.#again());
     }, AGAIN_MS);
   }
 }

@@ -144,12 +144,6 @@ export class Readings {
     return (await query.executeTakeFirst()) !== undefined;
   }
 
-  /** Of any site: whether it was made, and shows something. */
-  async isUsable(id: string): Promise<boolean> {
-    const row = await this.#db.selectFrom("readings").select("usable").where("id", "=", id).executeTakeFirst();
-    return row?.usable === 1;
-  }
-
   /** The blob of one of a reading's pictures. */
   async picture({ site }: Caller, id: string, picture: Picture): Promise<string | null> {
     const query = this.#db

@@ -6,10 +6,6 @@ export interface Wire {
   tell(topic: string, message: unknown): void;
   /** @returns stops listening. */
   hear(topic: string, hear: (message: never) => void): () => void;
-  /** Called when something may have been missed, since the line was cut. */
-  onGap(look: () => void): void;
-  /** What somebody listens to here. */
-  topics(): string[];
   close(): Promise<void>;
 }
 
@@ -24,12 +20,6 @@ export class OwnWire implements Wire {
   hear(topic: string, hear: (message: never) => void): () => void {
     this.#news.on(topic, hear as (message: unknown) => void);
     return () => this.#news.off(topic, hear as (message: unknown) => void);
-  }
-
-  onGap(): void {} // nothing is ever missed
-
-  topics(): string[] {
-    return this.#news.eventNames().map(String);
   }
 
   async close(): Promise<void> {}
