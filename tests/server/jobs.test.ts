@@ -101,6 +101,14 @@ describe("rows of jobs", () => {
     expect([(await rows.claim())?.id, (await rows.claim())?.id]).toEqual([person, ID]);
   });
 
+  it("whose end nobody told of, since its worker died, are heard of all the same", async () => {
+    const heard = app.get(`/api/readings/${ID}/events`).then((answer) => answer.text());
+    const given = { state: "given-up", problem_json: JSON.stringify(WHY), ended_at: inMs(0) };
+    await new Promise((later) => setTimeout(later, 500)); // it listens
+    await set(given);
+    expect(await heard).toContain(WHY.detail);
+  });
+
   it("are cancelled when the last who asked leaves", async () => {
     const asked = NewReading.parse({ photo: (await rows.find(local(), ID))!.photo });
     await rows.add(ID, local(), "reading", { asked, deckId: null, deckVersion: null, remadeFrom: null }, 0);
