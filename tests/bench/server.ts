@@ -88,9 +88,11 @@ async function uploads(folder: string): Promise<void> {
 /** Real readings through the queue, beside the vision code alone on as many cores. */
 async function readings(folder: string): Promise<void> {
   const count = size(600);
+  // a rate to compare with needs fewer
+  const few = count / 4;
   const alone = async (processes: number) => {
     const program = fileURLToPath(new URL("bare-reading.ts", import.meta.url));
-    const each = Math.ceil(count / processes);
+    const each = Math.ceil(few / processes);
     const args = ["--import", "tsx", program, SAMPLE, String(each)];
     const all = await Promise.all(Array.from({ length: processes }, () => promisify(execFile)(process.execPath, args)));
     const spans = all.map(({ stdout }) => stdout.split(" ").map(Number) as [number, number, number]);
@@ -100,7 +102,7 @@ async function readings(folder: string): Promise<void> {
   };
   const json = (kind: string) => JSON.parse(readFileSync(SAMPLE.replace(/\.jpg$/, `.${kind}.json`), "utf8"));
   const notes = { deck: json("deck"), corners: json("corners") };
-  const served = async (workers: number) => {
+  const served = async (workers: number, count: number) => {
     const victim = new Victim(join(folder, `with ${workers}`), { DECKBANDS_READERS: String(workers) });
     await victim.start();
     const bytes = await readFile(SAMPLE);
@@ -135,11 +137,13 @@ async function readings(folder: string): Promise<void> {
     await victim.stop();
     return { rate, coreSeconds };
   };
-  const one = await served(1);
-  const [before, two, after] = [await alone(2), await served(2), await alone(2)]; // the machine may change meanwhile
+  const one = await served(1, few);
+  const [before, two, after] = [await alone(2), await served(2, count), await alone(2)]; // the machine may change meanwhile
   const bare = (before.rate + after.rate) / 2;
   const bareSeconds = (before.coreSeconds + after.coreSeconds) / 2;
-  console.log(`  ${count} readings a way, a photo of 3 million pixels; readings a second:`);
+  console.log(
+    `  ${count} readings by the server with two processes, ${few} each other way, of a photo of 3 million pixels; readings a second:`,
+  );
   console.log(
     `  vision alone in two processes ${before.rate.toFixed(2)} and ${after.rate.toFixed(2)}; the server with two ${two.rate.toFixed(2)}: ${((100 * two.rate) / bare).toFixed(0)} % (aim: 85)`,
   );
