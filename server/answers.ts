@@ -1,6 +1,8 @@
 import { z } from "zod";
 import { RequestError } from "./problems.ts";
 import type { Caller } from "./storage/caller.ts";
+import type { Claims } from "./storage/claims.ts";
+import type { Data } from "./storage/data.ts";
 import type { Db } from "./storage/database.ts";
 import { inMs, now } from "./storage/naming.ts";
 
@@ -22,10 +24,11 @@ const Headers = z.record(z.string(), z.string());
  */
 export class Answers {
   readonly #db: Db;
-  readonly #underWay = new Set<string>();
+  readonly #underWay: Claims;
 
-  constructor(db: Db) {
+  constructor({ db, claims }: Pick<Data, "db" | "claims">) {
     this.#db = db;
+    this.#underWay = claims;
   }
 
   /**
@@ -35,11 +38,10 @@ export class Answers {
    * @throws {RequestError} `in-progress`; `key-used`: the key came with another request before.
    */
   async once({ site }: Caller, key: string, request: string, work: () => Promise<Answer>): Promise<Answer> {
-    const mine = `${site} ${key}`;
-    if (this.#underWay.has(mine)) {
+    const release = await this.#underWay.claim(`${site} ${key}`);
+    if (!release) {
       throw new RequestError("in-progress", "A request with this Idempotency-Key is under way. Ask again in a moment.");
     }
-    this.#underWay.add(mine);
     try {
       const kept = await this.#find(site, key);
       if (kept && kept.request !== request) {
@@ -50,7 +52,7 @@ export class Answers {
       }
       return await this.#first(site, key, request, work);
     } finally {
-      this.#underWay.delete(mine);
+      await release();
     }
   }
 

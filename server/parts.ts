@@ -86,7 +86,7 @@ export async function openParts(folder: string, choices: Choices = {}): Promise<
   const database = choices.elsewhere?.database ?? null;
   const queue = database === null ? new RowQueue(log) : await queueIn(database, log);
   const jobs = new Jobs(data, queue, reader, readers, log, (site, id) => watcher.heard(site, id));
-  const answers = new Answers(data.db);
+  const answers = new Answers(data);
   const auth = openAuth(data.db, data.secrets, address ?? "http://localhost");
   const members = new Members(data.db, auth);
   const stopping = new AbortController();

@@ -24,7 +24,7 @@ import { SOURCES } from "./sources.ts";
 import type { Deck, Notes } from "./stages.ts";
 
 /** A change that gains less than this share of what another gains does not go before it, whatever the trade's order. */
-const FAR_LESS = 0.1;
+const FAR_LESS = 0.2;
 /** A twin that misses the bands it was fitted to by more than this, mm, has nothing to say of this deck. */
 const MISFIT_MM = 80;
 

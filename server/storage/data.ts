@@ -4,6 +4,7 @@ import { RequestError } from "../problems.ts";
 import { UsageError } from "../usage.ts";
 import { BlobFolder, type BlobStore } from "./blobs.ts";
 import type { Caller } from "./caller.ts";
+import { type Claims, OwnClaims } from "./claims.ts";
 import { alone, type Db, isPostgres, openDatabase } from "./database.ts";
 import { Decks } from "./decks.ts";
 import { Gallery } from "./gallery.ts";
@@ -43,6 +44,7 @@ export interface Data {
   readonly gate: Gate;
   /** News of what is done with them. */
   readonly wire: Wire;
+  readonly claims: Claims;
   readonly photos: Photos;
   readonly readings: Readings;
   readonly said: Said;
@@ -68,6 +70,7 @@ export async function openData(folder: string, { database, objects } = NOTHING_E
   const db = await openDatabase(folder, database);
   const gate = new Gate(database === null ? null : await lockOf(database));
   const wire = database === null ? new OwnWire() : await wireIn(db, database);
+  const claims = database === null ? new OwnClaims() : await claimsIn(database);
   const readings = new Readings(db, blobs, gate);
   return {
     folder,
@@ -76,6 +79,7 @@ export async function openData(folder: string, { database, objects } = NOTHING_E
     blobs,
     gate,
     wire,
+    claims,
     photos: new Photos(db, blobs, gate),
     readings,
     said: new Said(db, readings, blobs, gate),
@@ -93,6 +97,7 @@ export async function openData(folder: string, { database, objects } = NOTHING_E
     close: async () => {
       await wire.close();
       await gate.close();
+      await claims.close();
       blobs.close();
       await db.destroy();
     },
@@ -102,6 +107,7 @@ export async function openData(folder: string, { database, objects } = NOTHING_E
 // loaded where they are wanted only
 const bucketOf = async (folder: string, at: string) => (await import("./blob-bucket.ts")).BlobBucket.open(folder, at);
 const wireIn = async (db: Db, url: string) => (await import("./database-wire.ts")).DatabaseWire.open(db, url);
+const claimsIn = async (url: string) => new (await import("./database-claims.ts")).DatabaseClaims(url);
 const lockOf = async (url: string) => new (await import("./database-lock.ts")).DatabaseLock(url);
 
 /** The first site and its owner, made when there is none. */

@@ -14,6 +14,9 @@ import { now } from "./naming.ts";
 const PICTURED = ["packed_references", "made_references"] as const;
 const OWN = ["gallery_references", ...PICTURED] as const;
 
+/** Sites whose shelves are kept ready. */
+const MOST_SHELVES = 50;
+
 /** References of one site and of the stock, by title, with their looks as one row of numbers. */
 export interface Shelf {
   readonly references: readonly ShownReference[];
@@ -136,7 +139,9 @@ export class Gallery {
     const vectors = new Float32Array(references.length * LOOK_NUMBERS);
     for (const [n, { look }] of references.entries()) vectors.set(lookVector(look), n * LOOK_NUMBERS);
     const shelf = { references, vectors };
+    this.#shelves.delete(site);
     this.#shelves.set(site, { mark, shelf });
+    if (this.#shelves.size > MOST_SHELVES) this.#shelves.delete(this.#shelves.keys().next().value!); // the oldest
     return shelf;
   }
 }

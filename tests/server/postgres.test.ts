@@ -3,6 +3,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { sql } from "kysely";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { Answers } from "../../server/answers.ts";
 import { readConfig } from "../../server/config.ts";
 import { openData } from "../../server/storage/data.ts";
 import { openDatabase } from "../../server/storage/database.ts";
@@ -56,6 +57,29 @@ describe.skipIf(!bin)("on PostgreSQL", () => {
     const row = { site_id: "gone", person_id: "gone", role: "owner" as const };
     await expect(db.insertInto("members").values(row).execute()).rejects.toMatchObject({ code: "23503" }); // foreign_key_violation
     await db.destroy();
+  });
+
+  it("a write that two processes are asked for with one Idempotency-Key is done by one of them, and told by both", async () => {
+    const both = await Promise.all([1, 2].map(() => openData(fresh(), { database, objects: null })));
+    const [a, b] = both.map((data) => new Answers(data)) as [Answers, Answers];
+    let done = 0;
+    let finish = () => {};
+    const finished = new Promise<void>((resolve) => {
+      finish = resolve;
+    });
+    const once = (answers: Answers) =>
+      answers.once(both[0]!.local, "key of one write", "PUT /it", async () => {
+        done++;
+        await finished;
+        return { status: 201, headers: {}, body: "{}" };
+      });
+    const first = once(a);
+    await until(async () => done === 1, 10);
+    await expect(once(b)).rejects.toMatchObject({ code: "in-progress" });
+    finish();
+    expect(await first).toEqual(await once(b));
+    expect(done).toBe(1);
+    for (const data of both) await data.close();
   });
 
   describe("the lock between processes", () => {

@@ -54,7 +54,11 @@ const LEAST_GAIN = {
   setting: { lower: 0.01, raise: 0.02 },
   atRest: { lower: 0.03, raise: 0.05 },
 } as const;
-/** Splitters must follow the bands: each change among the looks before, theirs too, makes the next one worth it from this many times more. */
+/**
+ * Splitters must follow the bands: from this many changes among the looks before, theirs too, each one more makes a further one
+ * worth it from so many times more.
+ */
+const FREE_CHANGES = 2;
 const EACH_MORE = 2;
 const MM_PER_BIN = 20;
 
@@ -97,7 +101,8 @@ function leastGain(seen: Case) {
   const isChange = (is: (typeof looks)[number], i: number) =>
     !sameSet(looks[i]!.settings, is.settings) || places(looks[i]!) !== places(is);
   const changes = looks.slice(1).filter(isChange).length;
-  return { lower: EACH_MORE ** changes * lower, raise: EACH_MORE ** changes * raise };
+  const more = EACH_MORE ** Math.max(0, changes - FREE_CHANGES);
+  return { lower: more * lower, raise: more * raise };
 }
 
 const gainOf = (now: number | null, then: number | null) =>

@@ -53,9 +53,19 @@ interface Place {
   readonly evenMm: number | null;
   readonly suggestedMm: number;
   readonly errorMm: number;
+  /** What this move brings by itself, and what all splitters at their best places would, as shares of what these give. */
   readonly gain: number | null;
+  readonly gainTogether: number | null;
   /** Why the place is not where the bands divide. */
   readonly why: readonly Text[];
+}
+
+/** A splitter worth moving. */
+interface Off extends Place {
+  readonly offMm: number;
+  /** How sure the bands beside it are, 0 to 1. */
+  readonly sure: number;
+  readonly strength: number;
 }
 
 /** Splitters further off their best place than the photo's doubt and their own step; the most gain first. */
@@ -69,7 +79,7 @@ export function splittersOff(seen: Case, twin: TwinCase | null): Draft[] {
   const priced = seen.notes.aim?.perTonne ? byPrice(seen, curves, shares) : null;
   const placesBest = (priced && worthOf(deck, seen.notes.aim, shares)?.cuts(curves)) ?? [];
   const moves = reading.splitters
-    .flatMap(({ name, atMm, suggestedMm, errorMm }): Draft[] => {
+    .flatMap(({ name, atMm, suggestedMm, errorMm }): Off[] => {
       const own = deck.splitters.find((s) => s.name === name);
       // with prices a border beside it is enough: where middling leads nowhere, it still has its place
       const errors = twin?.borders.map(({ atMm: at }) => at.error) ?? [];
@@ -87,11 +97,13 @@ export function splittersOff(seen: Case, twin: TwinCase | null): Draft[] {
       const least = (priced ? limits.errors : MOVE_ERRORS) * doubt;
       if (off <= least || off <= (own.stepMm ?? 0)) return [];
       if (aimed.gain !== null && aimed.gain < limits.gain) return [];
-      return [
-        { hint: say(seen, aimed, curves, sure), order: "splitter", gain: aimed.gain, strength: off / (least || 1) },
-      ];
+      return [{ ...aimed, offMm: off, sure, strength: off / (least || 1) }];
     })
-    .toSorted((a, b) => (b.gain ?? 0) - (a.gain ?? 0) || (b.hint.amount?.value ?? 0) - (a.hint.amount?.value ?? 0));
+    .toSorted((a, b) => (b.gain ?? 0) - (a.gain ?? 0) || b.offMm - a.offMm)
+    .map((off): Draft => {
+      const gain = off.gain === null ? null : Math.max(off.gain, off.gainTogether ?? 0);
+      return { hint: say(seen, off, curves), order: "splitter", gain, strength: off.strength };
+    });
   return [...moves, ...askForCounts(seen, priced ? placesBest : [])];
 }
 
@@ -155,13 +167,14 @@ function byPrice(seen: Case, curves: OutletCurves, shares: ByClass) {
   return (start: Start): Place => {
     const i = splitters.indexOf(start.own);
     const suggestedMm = cuts?.[i] ?? start.evenMm ?? start.atMm;
-    if (!worth || !cuts) return { ...start, suggestedMm, gain: null, why: [] };
+    if (!worth || !cuts) return { ...start, suggestedMm, gain: null, gainTogether: null, why: [] };
     const now = splitters.map((s) => seen.reading.splitters.find(({ name }) => name === s.name)?.atMm ?? s.atMm);
     const then = now.map((at, k) => (k === i ? suggestedMm : at));
     const [was, is, best] = [now, then, cuts].map((at) => worth.of(curves, at)) as [number, number, number];
-    const gain = (is - was) / Math.max(Math.abs(best), 1e-9);
+    const shareOf = (more: number) => more / Math.max(Math.abs(best), 1e-9);
+    const [gain, gainTogether] = [shareOf(is - was), shareOf(best - was)];
     const why = [said("said.why.paysBest", { gain: asShare(gain) })];
-    return { ...start, suggestedMm, gain, why };
+    return { ...start, suggestedMm, gain, gainTogether, why };
   };
 }
 
@@ -172,17 +185,15 @@ function byFloor({ reading, deck, notes }: Case, start: Start): Place {
     ...(aimed?.atMm === null ? [aimWords("no", notes.aim!)] : []),
     ...(suggestedMm !== start.evenMm ? [aimWords("gives", notes.aim!)] : []),
   ];
-  return { ...start, suggestedMm, gain: null, why };
+  return { ...start, suggestedMm, gain: null, gainTogether: null, why };
 }
 
 function say(
   seen: Case,
-  { own, atMm, evenMm, suggestedMm, errorMm, why }: Place,
+  { own, atMm, evenMm, suggestedMm, errorMm, why, offMm: off, sure }: Off,
   curves: OutletCurves,
-  sure: number,
 ): Hint {
   const { reading, deck } = seen;
-  const off = Math.abs(suggestedMm - atMm);
   const known = reading.scale === "deck file";
   const ofOutlet = (mm: number) => Math.round((1000 * mm) / outletLength(deck)) / 10;
   const place = (mm: number): SaidValue => (known ? asMm(mm1(mm)) : { value: ofOutlet(mm) / 100, unit: "ofOutlet" });

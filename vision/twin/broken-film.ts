@@ -1,7 +1,6 @@
 import { filmOn } from "../process/film.ts";
 import { above0 } from "../process/range.ts";
 import { waterAt } from "../process/water.ts";
-import type { OutletCurves } from "./outlet-curves.ts";
 import type { TwinDeck, TwinParameters, TwinSettings } from "./transport.ts";
 
 /** Share of a deck that a film far too thin leaves dry, and how sharply that falls as the film thickens (judgement). */
@@ -25,19 +24,4 @@ export function dryShare(deck: TwinDeck, settings: TwinSettings, { breaksMm }: T
     water: waterAt(settings.waterTemperatureCelsius),
   });
   return DRY_AT_MOST / (1 + (depthMm / above0("Depth at which the film breaks, mm", breaksMm)) ** SHARPNESS);
-}
-
-/** What runs over dry deck is not sorted: this share of each class leaves anywhere along the low side. */
-export function unsorted(curves: OutletCurves, deck: TwinDeck, share: number): OutletCurves {
-  const side = Math.min(curves.dense.length - 1, Math.floor(deck.widthMm / curves.mmPerBin));
-  const spread = (curve: Float64Array) => {
-    const stray = (share * curve.reduce((sum, mass) => sum + mass, 0)) / (curve.length - side);
-    return curve.map((mass, bin) => (1 - share) * mass + (bin >= side ? stray : 0));
-  };
-  return {
-    mmPerBin: curves.mmPerBin,
-    dense: spread(curves.dense),
-    middling: spread(curves.middling),
-    light: spread(curves.light),
-  };
 }

@@ -5,12 +5,8 @@ import { sineOfSlope } from "../process/slope-units.ts";
 import { strokeMotion } from "../process/stroke.ts";
 import { waterAt } from "../process/water.ts";
 import { CLASSES, type Class } from "./outlet-curves.ts";
+import { sizesUm } from "./sizes.ts";
 import type { TwinDeck, TwinFeed, TwinParameters, TwinSettings } from "./transport.ts";
-
-/** Normal deviates in the middle of seven like shares: sizes are log-normal. */
-const SIZES = [-1.465, -0.792, -0.366, 0, 0.366, 0.792, 1.465];
-/** The range given for a material's sizes holds 90 % of it: ± 1.645 deviations. */
-const RANGE_DEVIATIONS = 3.29;
 
 /**
  * Way down over way along of each class's grains, by seven like shares of its sizes, finest first.
@@ -103,11 +99,8 @@ function physics(
     return (drift * carried) / (peakMmPerS * climb);
   };
   const steep = CLASSES.map((name: Class) => {
-    const { sizeUm, densityKgPerM3 } = feed[name];
-    return SIZES.map((z) => {
-      const share = 0.5 + z / RANGE_DEVIATIONS;
-      return steepness(above0("Finest size, µm", sizeUm[0]) * (sizeUm[1] / sizeUm[0]) ** share, densityKgPerM3);
-    });
+    const { densityKgPerM3 } = feed[name];
+    return sizesUm(feed[name]).map((um) => steepness(um, densityKgPerM3));
   });
   return { steep, middle: Math.exp(mean(steep.flatMap((sizes) => sizes.map(Math.log)))) };
 }

@@ -1,7 +1,7 @@
 import { above0, ProcessError, within } from "../process/range.ts";
-import { dryShare, unsorted } from "./broken-film.ts";
 import { CLASSES, type Class, type OutletCurves } from "./outlet-curves.ts";
 import { steepnesses } from "./steepness.ts";
+import { strayShares, strewn } from "./strays.ts";
 
 export interface TwinDeck {
   readonly lengthMm: number;
@@ -139,7 +139,7 @@ export function grainFlows(
  * side back toward the drive), for a rectangular deck.
  *
  * Grains go by `grainFlows`; a class's band widens with the kg/h it carries (band widths grow with the share in the feed:
- * Manser, Barley & Wills, 1991, abstract). Where the film breaks nothing is sorted.
+ * Manser, Barley & Wills, 1991, abstract). Where the film breaks, where the bed stands and of what is stirred up nothing is sorted.
  *
  * @throws {ProcessError} `out-of-range`.
  */
@@ -163,7 +163,7 @@ export function predictOutlet(
     return each;
   });
   const sorted = { mmPerBin, dense: curves[0]!, middling: curves[1]!, light: curves[2]! };
-  return unsorted(sorted, deck, dryShare(deck, settings, parameters));
+  return strewn(sorted, deck, strayShares(deck, settings, feed, parameters));
 }
 
 /** How far grains of one path lie apart after this way down, one standard deviation, mm. */
