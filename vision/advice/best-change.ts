@@ -48,17 +48,14 @@ const SHARES = [0.6, 0.7, 0.8, 0.88, 0.94, 1.07, 1.15, 1.27, 1.45, 1.7];
 export const ENOUGH = 0.85;
 /**
  * A smaller gain than this share of what is had now is not worth a change: less while a deck is being set, more at rest, so that
- * what works is left alone. The twin leaves out what more water or slope washes away: a gain from more must be larger.
+ * what works is left alone.
  */
-const LEAST_GAIN = {
-  setting: { lower: 0.01, raise: 0.02 },
-  atRest: { lower: 0.03, raise: 0.05 },
-} as const;
+const LEAST_GAIN = { setting: 0.012, atRest: 0.04 };
 /**
  * Splitters must follow the bands: from this many changes among the looks before, theirs too, each one more makes a further one
  * worth it from so many times more.
  */
-const FREE_CHANGES = 2;
+const FREE_CHANGES = 1;
 const EACH_MORE = 2;
 const MM_PER_BIN = 20;
 
@@ -81,7 +78,7 @@ export function bestChanges(seen: Case, twin: TwinCase): Draft[] {
     const to = (value: number) => ({ ...twin.settings, [lever.setting]: value });
     const worthIt = candidates(seen, twin, lever)
       .map((value) => ({ value, gain: gainOf(now, at(twin, to(value))) }))
-      .filter(({ value, gain }) => gain >= least[value > standing ? "raise" : "lower"]);
+      .filter(({ gain }) => gain >= least);
     const most = Math.max(0, ...worthIt.map(({ gain }) => gain));
     const [chosen] = worthIt
       .filter(({ gain }) => gain >= ENOUGH * most)
@@ -93,16 +90,14 @@ export function bestChanges(seen: Case, twin: TwinCase): Draft[] {
 }
 
 /** What a change must gain at least, as a share of what is had now. */
-function leastGain(seen: Case) {
-  const { lower, raise } = LEAST_GAIN[isBeingSet(seen) ? "setting" : "atRest"];
+function leastGain(seen: Case): number {
   const now = { settings: seen.notes.settings, reading: seen.reading };
   const looks = [...(seen.notes.earlier ?? []), now];
   const places = ({ reading }: (typeof looks)[number]) => reading.splitters.map(({ atMm }) => atMm).join();
   const isChange = (is: (typeof looks)[number], i: number) =>
     !sameSet(looks[i]!.settings, is.settings) || places(looks[i]!) !== places(is);
   const changes = looks.slice(1).filter(isChange).length;
-  const more = EACH_MORE ** Math.max(0, changes - FREE_CHANGES);
-  return { lower: more * lower, raise: more * raise };
+  return LEAST_GAIN[isBeingSet(seen) ? "setting" : "atRest"] * EACH_MORE ** Math.max(0, changes - FREE_CHANGES);
 }
 
 const gainOf = (now: number | null, then: number | null) =>
@@ -189,7 +184,7 @@ function draft(seen: Case, twin: TwinCase, lever: Lever, { value, gain }: { valu
   const seenBest = Math.max(0, ...moves.map(({ byMm, errorMm }) => Math.abs(byMm) / errorMm));
   if (seenBest < ERRORS) return []; // smaller than what can be seen
   const up = value > standing;
-  const least = leastGain(seen)[up ? "raise" : "lower"];
+  const least = leastGain(seen);
   const of = (number: number) => ({ value: mm1(number), unit: lever.unit });
   const materials = ([upper, lower]: Border["between"]) => ({ upper: upper, lower: lower });
   const hint = hintOf({

@@ -1,7 +1,8 @@
 import { above0, ProcessError, within } from "../process/range.ts";
+import { waterAt } from "../process/water.ts";
 import { CLASSES, type Class, type OutletCurves } from "./outlet-curves.ts";
 import { steepnesses } from "./steepness.ts";
-import { strayShares, strewn } from "./strays.ts";
+import { filmUnder, stirredShares, unsorted, unsortedShare } from "./strays.ts";
 
 export interface TwinDeck {
   readonly lengthMm: number;
@@ -93,6 +94,8 @@ export interface GrainPath {
   readonly startMm: number;
   /** Way down for each mm along. */
   readonly fallPerMm: number;
+  /** Share of them that the stream stirs up somewhere on their way and carries straight down. */
+  readonly stirred: number;
 }
 /** One class on its way; its grains are shared evenly over the paths. */
 export interface GrainFlow {
@@ -123,12 +126,17 @@ export function grainFlows(
   const locking = within("Locking", parameters.locking, 0.3, 3);
   const spread = within("Spread", parameters.spread, 0, 0.5);
   const starts = quantiles(STARTS).map((p) => deck.feedMm[0] + p * (deck.feedMm[1] - deck.feedMm[0]));
+  const film = filmUnder(deck, settings);
+  const water = waterAt(settings.waterTemperatureCelsius);
   const [dense, middling, light] = CLASSES.map((name, k): GrainFlow => {
     const own = name === "middling" ? locking : 1;
-    const falls = steep[k]!.flatMap((one) => STRAYS.map((z) => own * one * Math.exp(spread * z)));
+    const stirred = stirredShares(film, feed[name], water);
+    const ways = steep[k]!.flatMap((one, size) =>
+      STRAYS.map((z) => ({ fallPerMm: own * one * Math.exp(spread * z), stirred: stirred[size]! })),
+    );
     return {
       kgPerHour: above0("Feed, kg/h", settings.feedKgPerHour) * within("Share of the feed", feed[name].share, 0, 1),
-      paths: falls.flatMap((fallPerMm) => starts.map((startMm) => ({ startMm, fallPerMm }))),
+      paths: ways.flatMap((way) => starts.map((startMm) => ({ startMm, ...way }))),
     };
   });
   return { dense: dense!, middling: middling!, light: light! };
@@ -139,7 +147,8 @@ export function grainFlows(
  * side back toward the drive), for a rectangular deck.
  *
  * Grains go by `grainFlows`; a class's band widens with the kg/h it carries (band widths grow with the share in the feed:
- * Manser, Barley & Wills, 1991, abstract). Where the film breaks, where the bed stands and of what is stirred up nothing is sorted.
+ * Manser, Barley & Wills, 1991, abstract). Fine grains that a strong stream stirs up
+ * leave along the low side below their way; where the film breaks or the bed stands nothing is sorted.
  *
  * @throws {ProcessError} `out-of-range`.
  */
@@ -158,12 +167,15 @@ export function predictOutlet(
     for (const path of flow.paths) {
       const { atMm, stretchMm } = fallOf(deck, path);
       const sd = Math.hypot(strayMm(flow, stretchMm, parameters), mmPerBin / 4);
-      addBell(each, atMm / mmPerBin - 0.5, sd / mmPerBin, flow.kgPerHour / flow.paths.length);
+      const mass = flow.kgPerHour / flow.paths.length;
+      addBell(each, atMm / mmPerBin - 0.5, sd / mmPerBin, (1 - path.stirred) * mass);
+      const below = deck.widthMm + deck.lengthMm - path.startMm;
+      addEvenly(each, deck.widthMm / mmPerBin, below / mmPerBin, path.stirred * mass);
     }
     return each;
   });
   const sorted = { mmPerBin, dense: curves[0]!, middling: curves[1]!, light: curves[2]! };
-  return strewn(sorted, deck, strayShares(deck, settings, feed, parameters));
+  return unsorted(sorted, deck, unsortedShare(deck, settings, feed, parameters));
 }
 
 /** How far grains of one path lie apart after this way down, one standard deviation, mm. */
@@ -218,6 +230,12 @@ export function addBell(bins: Float64Array, at: number, sd: number, mass: number
     weight *= factor;
     factor *= curb;
   }
+}
+
+/** A mass shared evenly over a stretch, in bins. */
+function addEvenly(bins: Float64Array, from: number, to: number, mass: number): void {
+  const [first, last] = [from, Math.max(to, from + 1)].map((at) => Math.min(bins.length - 1, Math.floor(at)));
+  for (let bin = first!; bin <= last!; bin++) bins[bin]! += mass / (last! - first! + 1);
 }
 
 const quantiles = (count: number) => Array.from({ length: count }, (_, i) => (i + 0.5) / count);
