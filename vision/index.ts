@@ -87,5 +87,5 @@ export { bestCuts, type CutAim, type CutPlace, chanceOfFloor } from "./twin/cuts
 export { judgeChange } from "./twin/did-it-help.ts";
 export { fitTwin, type Seen } from "./twin/fit-twin.ts";
 export { carriedShares, type OutletCurves, smeared } from "./twin/outlet-curves.ts";
-export { middles, predictOutlet, type TwinDeck, type TwinFeed, type TwinSettings } from "./twin/transport.ts";
+export { predictOutlet, type TwinDeck, type TwinFeed, type TwinSettings } from "./twin/transport.ts";
 export { fitHomography, viewFromCorners } from "./view.ts";

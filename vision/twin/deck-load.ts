@@ -13,7 +13,8 @@ export interface DeckLoad {
 
 /**
  * The bands over the whole deck, as the twin has them leave it: grains on their straight ways, with the same spread about
- * them as `predictOutlet` gives at the outlet. What lies beyond the low side has left.
+ * them as `predictOutlet` gives at the outlet. What lies beyond the low side has left, and so
+ * has, more and more along the way, what the stream stirs up.
  *
  * @throws {ProcessError} `out-of-range` for a cell not above 0.
  */
@@ -34,10 +35,12 @@ export function loadOn(
     const column = new Float64Array(beyond);
     for (let x = 0; x < columns; x++) {
       column.fill(0);
-      for (const { startMm, fallPerMm } of flow.paths) {
-        const down = fallPerMm * ((x + 0.5) * mmPerCell - startMm);
+      for (const { startMm, fallPerMm, stirred } of flow.paths) {
+        const along = (x + 0.5) * mmPerCell - startMm;
+        const down = fallPerMm * along;
         if (down < 0 || down > beyond * mmPerCell) continue;
-        addBell(column, down / mmPerCell - 0.5, strayMm(flow, down, parameters) / mmPerCell, each);
+        const left = 1 - (stirred * along) / (lengthMm - startMm);
+        addBell(column, down / mmPerCell - 0.5, strayMm(flow, down, parameters) / mmPerCell, left * each);
       }
       loads[name].set(column.subarray(0, rows), x * rows);
     }

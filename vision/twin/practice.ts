@@ -94,8 +94,8 @@ export type PracticeLook =
   | { readonly name: "blurred"; readonly mm: number }
   | { readonly name: "fanNarrow" | "good" };
 
-/** Judgement, as people at tables speak of it (common practice): much dense below its launder, in tailings, little dense in it. */
-const MUCH = { denseBelow: 0.2, denseLost: 0.02, purity: 0.6, blurMm: 250 };
+/** Judgement, as people at tables speak of it (common practice): much dense below its launder, in tailings (beyond the fines that every table loses), little dense in it. */
+const MUCH = { denseBelow: 0.2, denseLost: 0.07, purity: 0.6, blurMm: 250 };
 /** A splitter this far off where bands divide cuts into one of them, mm. */
 const OFF_MM = 60;
 

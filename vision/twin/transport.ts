@@ -188,15 +188,6 @@ export function strayMm(
   return Math.hypot(LEFT * spread * downMm, band / Math.sqrt(12), FEED_WANDER_MM, Math.sqrt(2 * MIXING_MM * downMm));
 }
 
-/** Where the middle of each class leaves, outlet mm, by mass; null for a class that is not fed. */
-export function middles(curves: OutletCurves): Readonly<Record<Class, number | null>> {
-  const middle = (curve: Float64Array) => {
-    const all = curve.reduce((sum, mass) => sum + mass, 0);
-    return all > 0 ? curve.reduce((sum, mass, i) => sum + mass * (i + 0.5) * curves.mmPerBin, 0) / all : null;
-  };
-  return { dense: middle(curves.dense), middling: middle(curves.middling), light: middle(curves.light) };
-}
-
 /** Outlet mm where a path ends; and by how many mm of outlet that changes for each share of steepness. */
 function fallOf({ lengthMm, widthMm }: TwinDeck, { startMm, fallPerMm }: GrainPath) {
   const way = lengthMm - startMm;

@@ -11,20 +11,26 @@ const EVEN = { dense: 3000, middling: 3000, light: 3000 };
 
 describe("countedShare", () => {
   it("weighs grains by their density, half a grain added to each class", () => {
-    // 49 of 7000 and 49 of 3500 kg/m³, the halves make 49.5 and 0.5: 346 500 of 521 500 (own reckoning)
+    // 49 of 7000 and 49 of 3500 kg/m³: less one in twenty of their neighbours, half of that where there is another one, and with
+    // the halves 48.275, 47.05 and 0.5: 337 925 of 504 350 (own reckoning)
     const densities = { dense: 7000, middling: 3500, light: 3500 };
     const { log } = countedShare({ atMm: 0, grains: { dense: 49, middling: 49, light: 0 } }, densities, "dense");
-    expect(Math.exp(log)).toBeCloseTo(346_500 / 521_500, 6);
+    expect(Math.exp(log)).toBeCloseTo(337_925 / 504_350, 6);
   });
 
   it("scatters as a count does, and knows little of a class that is rare beside what may be named so wrongly", () => {
-    // Poisson: one over the root of 100.5, with the error of unlike sizes and 5 % of 100 others
+    // Poisson: the root of 100.5 over the 98 that are left, with the error of unlike sizes and half of 2.5 named wrongly
     const half = countedShare({ atMm: 0, grains: { dense: 100, middling: 100, light: 0 } }, EVEN, "dense");
-    expect(half.error).toBeCloseTo(Math.hypot(1 / Math.sqrt(100.5), 0.1, 5 / 100.5), 6);
+    expect(half.error).toBeCloseTo(Math.hypot(Math.sqrt(100.5) / 98, 0.1, 1.25 / 98), 6);
     expect(
       countedShare({ atMm: 0, grains: { dense: 2, middling: 98, light: 0 } }, EVEN, "dense").error,
     ).toBeGreaterThan(1);
   });
+});
+
+it("does not take for middling what is but light named wrongly", () => {
+  const { log } = countedShare({ atMm: 0, grains: { dense: 0, middling: 50, light: 950 } }, EVEN, "middling");
+  expect(Math.exp(log)).toBeLessThan(0.005);
 });
 
 describe("heeding counts", () => {
