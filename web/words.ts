@@ -83,6 +83,12 @@ export function say(key: Key, values: Values = {}): string {
 /** Attributes of words that come from `vision/` or the server: they are English, whatever the page speaks. */
 export const inEnglish = () => (language === "en" ? {} : { lang: "en", dir: "ltr" });
 
+/** What a photo that came with the program shows, in the language spoken; any other one's own title. */
+export function photoTitle({ id, title }: { readonly id: string; readonly title: string }) {
+  const key = `sample.${id}`;
+  return isKey(key) ? { words: say(key), attributes: {} } : { words: title, attributes: inEnglish() };
+}
+
 /** A number as the language writes it, without marks between thousands: those of one are the decimal marks of another. */
 export const number = (value: number, least = 0, most = least) =>
   new Intl.NumberFormat(locale, {

@@ -4,7 +4,7 @@ import { faultName, faultRemedy } from "../review-words.ts";
 import { sourceWords } from "../said.ts";
 import { knownSettings, withUnit } from "../settings-words.ts";
 import { given } from "../units.ts";
-import { inEnglish, say } from "../words.ts";
+import { inEnglish, photoTitle, say } from "../words.ts";
 
 /** One reference: photo, bands as they are, what is wrong, what to do, where that is from. @param more  What stands below. */
 export function galleryCard(
@@ -12,16 +12,16 @@ export function galleryCard(
   heading: "h2" | "h3",
   ...more: (HTMLElement | null)[]
 ): HTMLElement {
-  const { title, photoUrl, classesUrl, fault, note, basis, licence, authors, material, deck, settings, seed } =
-    reference;
+  const { photoUrl, classesUrl, fault, note, basis, licence, authors, material, deck, settings, seed } = reference;
   const names = [material.dense, material.middling, material.light].filter((name) => name !== null).join(", ");
   const [length, width] = [given(deck.lengthMm, "mm"), given(deck.widthMm, "mm")];
-  const words = { title };
+  const title = photoTitle(reference);
+  const words = { title: title.words };
   return el(
     "article",
     { class: "gallery-card" },
     el("img", { src: photoUrl, alt: say("gallery.photo", words), loading: "lazy" }),
-    el(heading, inEnglish(), title),
+    el(heading, title.attributes, title.words),
     el("p", {}, el("b", {}, faultName(fault))),
     seed !== undefined && el("p", { class: "hint-line" }, say("gallery.madePicture", { seed: String(seed) })),
     ...more,

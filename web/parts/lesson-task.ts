@@ -10,7 +10,7 @@ import { button, el, fill, labelled, svgEl } from "../element.ts";
 import { changeWords, LESSON_CHANGES } from "../lesson-changes.ts";
 import { faultName, faultRemedy } from "../review-words.ts";
 import { sourceWords } from "../said.ts";
-import { inEnglish, number, percent, say } from "../words.ts";
+import { inEnglish, number, percent, photoTitle, say } from "../words.ts";
 
 type Said = Pick<NewLessonTry, "reference" | "fault" | "edges" | "splitters" | "change">;
 type Show = (told: { readonly score: LessonScore; readonly next: () => void } | { readonly why: string }) => void;
@@ -172,6 +172,7 @@ function markAt(
 }
 
 function truth(reference: ShownReference, score: LessonScore): (HTMLElement | null)[] {
+  const title = photoTitle(reference);
   const name = (kind: Product, edge: "from" | "to") =>
     say(edge === "from" ? "lesson.from" : "lesson.to", { band: say(`class.${kind}`) });
   const lines = [
@@ -208,7 +209,7 @@ function truth(reference: ShownReference, score: LessonScore): (HTMLElement | nu
         }),
       ),
     el("ul", {}, ...lines.map((line) => el("li", {}, line))),
-    el("p", inEnglish(), reference.note || reference.title),
+    reference.note === "" ? el("p", title.attributes, title.words) : el("p", inEnglish(), reference.note),
     el(
       "ul",
       { class: "hint-line" },
@@ -221,7 +222,7 @@ function truth(reference: ShownReference, score: LessonScore): (HTMLElement | nu
             {},
             el("img", {
               src: reference.classesUrl,
-              alt: say("gallery.bands", { title: reference.title }),
+              alt: say("gallery.bands", { title: title.words }),
               class: "gallery-bands",
             }),
             el("figcaption", {}, say("gallery.colours")),

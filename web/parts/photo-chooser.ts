@@ -1,6 +1,6 @@
 import { button, el, fileButton, fill, plainFolded } from "../element.ts";
 import type { State } from "../state.ts";
-import { inEnglish, isKey, safetyLines, say } from "../words.ts";
+import { photoTitle, safetyLines, say } from "../words.ts";
 
 export interface PhotoActions {
   readonly photo: (file: File) => void;
@@ -84,8 +84,8 @@ const SHOWN_FIRST = 4;
 function sampleItem({ name, title }: State["samples"][number], choose: (name: string) => void): HTMLElement {
   const view = el("img", { src: `./sample-views/${name}.webp`, alt: "", loading: "lazy", width: 340, height: 204 });
   view.addEventListener("error", () => view.remove()); // a server may have samples of its own
-  const key = `sample.${name}`;
-  const shown = isKey(key) ? el("span", {}, say(key)) : el("span", inEnglish(), title);
+  const { words, attributes } = photoTitle({ id: name, title });
+  const shown = el("span", attributes, words);
   return el("li", {}, el("button", { type: "button", class: "quiet", onclick: () => choose(name) }, view, shown));
 }
 
