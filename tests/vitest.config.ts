@@ -1,8 +1,24 @@
 import { defineConfig } from "vitest/config";
 import { KEYS } from "./server/bucket.ts";
 
-/** What runs a second time with everything kept in PostgreSQL and a bucket. */
-const TWICE = ["storage", "jobs", "api"];
+/** What keeps something: it runs a second time with everything kept in PostgreSQL and a bucket. */
+const TWICE = [
+  [
+    "storage",
+    "jobs",
+    "api",
+    "uploads",
+    "hostile",
+    "people",
+    "passkeys",
+    "care",
+    "alarms",
+    "drift",
+    "earlier",
+    "expected",
+  ],
+  ["gallery", "made-deck", "mark-ups", "packs", "reviews", "report", "run-log", "run-money", "sampling", "whole-run"],
+].flat();
 
 export default defineConfig({
   root: new URL("..", import.meta.url).pathname,
