@@ -1,9 +1,17 @@
 import { decode } from "fast-png";
 import type { Product, Reading } from "../vision/contract/index.ts";
-import { type Deck, describeDeck, launderShares, type Outlet, type OverlayWords, overlaySvg } from "../vision/index.ts";
+import {
+  type Classes,
+  type Deck,
+  describeDeck,
+  launderShares,
+  type Outlet,
+  type OverlayWords,
+  overlaySvg,
+} from "../vision/index.ts";
 import type { Look } from "./read-photo.ts";
 
-/** A reading's deck drawn flat, and what launders would carry with splitters elsewhere. Runs in the reader's worker. */
+/** A reading drawn on the flat deck or on its photo, and what launders would carry with splitters elsewhere. Runs in the reader's worker. */
 
 /** The drawing's longer side, pixels. */
 const DRAWN_PX = 1600;
@@ -96,14 +104,24 @@ function drawnOn(
     photo: { ...reading.photo, ...size },
     view: { ...reading.view!, photoToDeck, lens: 0 },
   };
-  const labels = Uint8Array.from(decode(classesPng).data);
-  const nothing = { confidence: new Uint8Array(), evidenceGrid: reading.grid!, evidence: new Float32Array() };
-  const svg = overlaySvg(
-    { reading: laidFlat, deck, classes: { grid: reading.grid!, labels, ...nothing } },
-    size,
-    words,
-  );
+  const svg = overlaySvg({ reading: laidFlat, deck, classes: classesIn(reading, classesPng) }, size, words);
   return { svg, ...size, deck: { x: before, y: before, width, height } };
+}
+
+/** What was read elsewhere, drawn to be laid on the photo: SVG. */
+export function drawOnPhoto({ reading, request }: Look, classesPng: Uint8Array, words: OverlayWords): string {
+  const [widthPx, heightPx] = [reading.photo.widthPx!, reading.photo.heightPx!]; // it was usable, so it was opened
+  const scale = DRAWN_PX / Math.max(widthPx, heightPx);
+  const size = { widthPx: Math.round(widthPx * scale), heightPx: Math.round(heightPx * scale) };
+  const deck = describeDeck(request.deck ?? null);
+  return overlaySvg({ reading, deck, classes: classesIn(reading, classesPng) }, size, words);
+}
+
+/** What is drawn needs no evidence. */
+function classesIn({ grid }: Reading, png: Uint8Array): Classes {
+  const labels = Uint8Array.from(decode(png).data);
+  const nothing = { confidence: new Uint8Array(), evidenceGrid: grid!, evidence: new Float32Array() };
+  return { grid: grid!, labels, ...nothing };
 }
 
 /**

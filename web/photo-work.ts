@@ -13,10 +13,12 @@ import { isOtherMaterial, keepSaid, saidOf } from "./deck-kept.ts";
 import { type Kept, type MadeReading, NotKept, type Photo } from "./kept.ts";
 import type { FlatShown } from "./parts/flat-view.ts";
 import type { Opened, OpeningFault } from "./photo-limits.ts";
+import type { Look } from "./read-photo.ts";
 import { type Reader, ReaderProblem } from "./reader.ts";
 import type { Sender } from "./sending.ts";
 import type { Comparison, Result, ShownPhoto } from "./state.ts";
 import { Trouble, troubleOf } from "./trouble.ts";
+import { currentLanguage } from "./words.ts";
 
 /** What is done with a photo: opened, kept, read on this device or by the server. Knows nothing of the screen. */
 
@@ -160,7 +162,7 @@ export async function readHere(
 
 /** Have the server read a photo. When `signal` aborts, it is told. @throws {Trouble} */
 export async function readThere(
-  { kept, sender }: Tools,
+  { reader, kept, sender }: Tools,
   photo: ShownPhoto,
   request: NewReadingInput,
   onStage: OnStage,
@@ -177,9 +179,22 @@ export async function readThere(
     return ask();
   });
   const asked = { photo: photo.id, request, madeAt: Date.now() };
-  const made: MadeReading = { id, reading, drawing: null, classesPng: null, ...asked, by: "server" };
+  const drawing = await drawnInWords(reader, { reading, request }, id, signal);
+  const made: MadeReading = { id, reading, drawing, classesPng: null, ...asked, by: "server" };
   if (photo.isKept) await keep(() => kept.addReading(made, "sent"));
   return resultOf(photo, made);
+}
+
+/** The server writes English on its picture: in any other language this device draws. @returns null where the server's picture serves. */
+async function drawnInWords({ drawOnPhoto }: Reader, look: Look, id: string, signal: AbortSignal) {
+  if (currentLanguage() === "en" || !look.reading.quality.usable) return null;
+  try {
+    return await drawOnPhoto(look, await classesOf(readingUrl(id, "/classes.png"), signal));
+  } catch (error) {
+    signal.throwIfAborted();
+    console.warn(error);
+    return null;
+  }
 }
 
 /**
@@ -259,18 +274,23 @@ function resultOf(photo: ShownPhoto, made: MadeReading): Result {
   const { id, reading, drawing, classesPng } = made;
   if (made.by === "server") {
     const { usable } = reading.quality;
-    const picture = { photoUrl: readingUrl(id, "/overlay.jpg"), drawingUrl: null };
+    const picture =
+      drawing === null ? { photoUrl: readingUrl(id, "/overlay.jpg"), drawingUrl: null } : drawnOver(photo, drawing);
     const classesUrl = usable ? readingUrl(id, "/classes.png") : null;
     return { reading, readingUrl: readingUrl(id), picture: usable ? picture : null, classesUrl, classesPng: null };
   }
   return {
     reading,
     readingUrl: urlOf(JSON.stringify(reading), "application/json"),
-    picture: drawing === null ? null : { photoUrl: photo.previewUrl, drawingUrl: urlOf(drawing, "image/svg+xml") },
+    picture: drawing === null ? null : drawnOver(photo, drawing),
     classesPng,
     classesUrl: classesPng && URL.createObjectURL(new Blob([classesPng], { type: "image/png" })),
   };
 }
+const drawnOver = ({ previewUrl: photoUrl }: ShownPhoto, drawing: string) => ({
+  photoUrl,
+  drawingUrl: urlOf(drawing, "image/svg+xml"),
+});
 const urlOf = (text: string, type: string) => URL.createObjectURL(new Blob([text], { type }));
 
 /** Addresses of what is in memory, given back when another photo comes. */

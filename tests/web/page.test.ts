@@ -2,7 +2,7 @@ import { readFileSync } from "node:fs";
 import type { Page } from "playwright-core";
 import { afterAll, beforeAll, expect, it } from "vitest";
 import { CornersFile, NewReading, Reading } from "../../vision/contract/index.ts";
-import { DESKTOP, openPage, openSite, PHONE, SAMPLES, type Site, sidewaysPx } from "./browser.ts";
+import { DESKTOP, openDevice, openPage, openSite, PHONE, SAMPLES, type Site, sidewaysPx, visit } from "./browser.ts";
 
 /** The whole job, as a person does it, over the real server and a sample photo. */
 
@@ -134,6 +134,30 @@ it("says in words what is wrong with a broken photo, and takes the next one", as
   await page.waitForSelector(".handle");
   expect(await alert.isVisible()).toBe(false);
   await page.close();
+});
+
+it("writes on the picture in the language spoken, though the server read the photo", async () => {
+  const device = await openDevice(site, { locale: "es", serviceWorkers: "block" });
+  await device.addInitScript(() => {
+    const make = URL.createObjectURL;
+    URL.createObjectURL = (made: Blob) => {
+      if (made.type === "image/svg+xml") void made.text().then((svg) => Object.assign(globalThis, { drawn: svg }));
+      return make(made);
+    };
+  });
+  const { page, complaints } = await visit(site, device);
+  await page.setInputFiles("#photo-file", PHOTO);
+  await page.waitForSelector(".handle");
+  const asked = page.waitForRequest((r) => r.method() === "POST" && r.url().endsWith("/api/readings"));
+  await page.getByRole("button", { name: "Leer la foto" }).click();
+  await asked;
+  await page.locator(".picture-button .drawing").waitFor();
+  const written = await page.evaluate(() => (globalThis as unknown as { drawn: string }).drawn);
+  const { "class.dense": dense, "overlay.edge": edge } = JSON.parse(readFileSync("web/words/es.json", "utf8"));
+  expect(written).toContain(dense);
+  expect(written).toContain(edge);
+  expect(complaints).toEqual([]);
+  await device.close();
 });
 
 it("keeps photo and corners when the server does not answer, or refuses the corners", async () => {
