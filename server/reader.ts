@@ -65,7 +65,7 @@ export class Reader {
 
   /**
    * @param limitSeconds  Longest time one photo may take, from when its turn comes.
-   * @param readers  Processes that read, each some 800 MB at 12 megapixels.
+   * @param readers  Processes that read, each some 850 MB at 12 megapixels.
    * @param apart  Whether photos are taken in by processes of their own; a command reads one after another without.
    * @param entry  What runs in a process.
    */
