@@ -152,7 +152,7 @@ it("writes on the picture in the language spoken, though the server read the pho
   await page.getByRole("button", { name: "Leer la foto" }).click();
   await asked;
   await page.locator(".picture-button .drawing").waitFor();
-  const written = await page.evaluate(() => (globalThis as unknown as { drawn: string }).drawn);
+  const written = await (await page.waitForFunction(() => (globalThis as { drawn?: string }).drawn)).jsonValue();
   const { "class.dense": dense, "overlay.edge": edge } = JSON.parse(readFileSync("web/words/es.json", "utf8"));
   expect(written).toContain(dense);
   expect(written).toContain(edge);

@@ -1,4 +1,4 @@
-import { filmOn } from "../process/film.ts";
+import { type Film, filmOn } from "../process/film.ts";
 import { above0 } from "../process/range.ts";
 import { waterAt } from "../process/water.ts";
 import type { TwinDeck, TwinParameters, TwinSettings } from "./transport.ts";
@@ -17,11 +17,15 @@ const SHARPNESS = 14;
  * @throws {ProcessError} `out-of-range`.
  */
 export function dryShare(deck: TwinDeck, settings: TwinSettings, { breaksMm }: TwinParameters): number {
-  const { depthMm } = filmOn({
+  const { depthMm } = filmUnder(deck, settings);
+  return DRY_AT_MOST / (1 + (depthMm / above0("Depth at which the film breaks, mm", breaksMm)) ** SHARPNESS);
+}
+
+/** The film that these settings lay over the deck, were it smooth. @throws {ProcessError} `out-of-range`. */
+export const filmUnder = (deck: TwinDeck, settings: TwinSettings): Film =>
+  filmOn({
     litresPerMinute: settings.washWaterLitresPerMinute + settings.feedWaterLitresPerMinute,
     wettedLengthMm: deck.lengthMm,
     slopeMmPerM: settings.crossSlopeMmPerM,
     water: waterAt(settings.waterTemperatureCelsius),
   });
-  return DRY_AT_MOST / (1 + (depthMm / above0("Depth at which the film breaks, mm", breaksMm)) ** SHARPNESS);
-}

@@ -1,7 +1,7 @@
-import { type Film, filmOn } from "../process/film.ts";
+import type { Film } from "../process/film.ts";
 import { waterWithSolids } from "../process/pulp.ts";
-import { waterAt } from "../process/water.ts";
 import { divideOf } from "./as-seen.ts";
+import { filmUnder } from "./broken-film.ts";
 import { type ByClass, carriedShares, launderMasses, type OutletCurves, purityOf } from "./outlet-curves.ts";
 import { FIRST_GUESS, predictOutlet, type TwinDeck, type TwinFeed, type TwinSettings } from "./transport.ts";
 
@@ -73,12 +73,7 @@ export function practise(feedName: PracticeFeed, stand: PracticeStand): Practice
     carried: carriedShares(curves, stand.splittersMm),
     purity: launderMasses(curves, stand.splittersMm).map(purityOf),
     divides: { upper: divideOf(curves, ["dense", "middling"]), lower: divideOf(curves, ["middling", "light"]) },
-    film: filmOn({
-      litresPerMinute: settings.washWaterLitresPerMinute + settings.feedWaterLitresPerMinute,
-      wettedLengthMm: PRACTICE_DECK.lengthMm,
-      slopeMmPerM: settings.crossSlopeMmPerM,
-      water: waterAt(settings.waterTemperatureCelsius),
-    }),
+    film: filmUnder(PRACTICE_DECK, settings),
   };
 }
 

@@ -1,8 +1,8 @@
-import { type Film, filmOn } from "../process/film.ts";
+import type { Film } from "../process/film.ts";
 import { shieldsRatio } from "../process/grain-transport.ts";
 import { fergusonChurch } from "../process/settling.ts";
 import { type Water, waterAt } from "../process/water.ts";
-import { dryShare } from "./broken-film.ts";
+import { dryShare, filmUnder } from "./broken-film.ts";
 import { CLASSES, type OutletCurves } from "./outlet-curves.ts";
 import { middleUm, sizesUm } from "./sizes.ts";
 import type { TwinDeck, TwinFeed, TwinMaterial, TwinParameters, TwinSettings } from "./transport.ts";
@@ -24,14 +24,6 @@ const STIRRED_SHARPNESS = 4;
 const STANDING_AT_MOST = 0.5;
 const STANDS_AT = 0.5;
 const STANDING_SHARPNESS = 4;
-
-export const filmUnder = (deck: TwinDeck, settings: TwinSettings): Film =>
-  filmOn({
-    litresPerMinute: settings.washWaterLitresPerMinute + settings.feedWaterLitresPerMinute,
-    wettedLengthMm: deck.lengthMm,
-    slopeMmPerM: settings.crossSlopeMmPerM,
-    water: waterAt(settings.waterTemperatureCelsius),
-  });
 
 /** Share of each of a material's sizes, as `sizesUm` has them, that the stream carries in suspension, 0 to 1. */
 export function stirredShares({ shearPa }: Film, material: TwinMaterial, water: Water): number[] {

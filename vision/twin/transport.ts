@@ -1,8 +1,9 @@
 import { above0, ProcessError, within } from "../process/range.ts";
 import { waterAt } from "../process/water.ts";
+import { filmUnder } from "./broken-film.ts";
 import { CLASSES, type Class, type OutletCurves } from "./outlet-curves.ts";
 import { steepnesses } from "./steepness.ts";
-import { filmUnder, stirredShares, unsorted, unsortedShare } from "./strays.ts";
+import { stirredShares, unsorted, unsortedShare } from "./strays.ts";
 
 export interface TwinDeck {
   readonly lengthMm: number;
