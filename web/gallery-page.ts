@@ -6,7 +6,7 @@ import { packTaking } from "./parts/pack-taking.ts";
 import { galleryChoices, lookAtPack, makeDeck, makeLesson, packOf, references, takePack } from "./review-api.ts";
 import { faultName, whyNot } from "./review-words.ts";
 import { saveFile } from "./save-file.ts";
-import { inEnglish, say } from "./words.ts";
+import { currentLanguage, say, stuff } from "./words.ts";
 
 /** Reference photos, found by words, fault, material and deck; some of them make a lesson. Loaded when it is first opened. */
 export function galleryScreen(close: () => void): HTMLElement {
@@ -65,7 +65,11 @@ export function galleryScreen(close: () => void): HTMLElement {
   });
   async function offerNames() {
     const { materials, decks } = await galleryChoices();
-    material.append(...materials.map((name) => el("option", { value: name, ...inEnglish() }, name)));
+    const byName = materials.map((name) => ({ name, ...stuff(name) }));
+    byName.sort((a, b) => a.words.localeCompare(b.words, currentLanguage()));
+    material.append(
+      ...byName.map(({ name, words, attributes }) => el("option", { value: name, ...attributes }, words)),
+    );
     deck.append(...decks.map((name) => el("option", { value: String(new URLSearchParams({ deck: name })) }, name)));
   }
   async function show(cursor: string | null) {

@@ -1,5 +1,5 @@
 import { IntlMessageFormat } from "intl-messageformat";
-import type { Tap } from "../vision/contract/index.ts";
+import type { ShownReference, Tap } from "../vision/contract/index.ts";
 import sentences from "../vision/sentences/en.json" with { type: "json" };
 import type { Speech } from "../vision/telling/index.ts";
 import english from "./words/en.json" with { type: "json" };
@@ -83,10 +83,35 @@ export function say(key: Key, values: Values = {}): string {
 /** Attributes of words that come from `vision/` or the server: they are English, whatever the page speaks. */
 export const inEnglish = () => (language === "en" ? {} : { lang: "en", dir: "ltr" });
 
-/** What a photo that came with the program shows, in the language spoken; any other one's own title. */
-export function photoTitle({ id, title }: { readonly id: string; readonly title: string }) {
-  const key = `sample.${id}`;
-  return isKey(key) ? { words: say(key), attributes: {} } : { words: title, attributes: inEnglish() };
+/** Words with the attributes of the element that holds them. */
+export interface Worded {
+  readonly words: string;
+  readonly attributes: ReturnType<typeof inEnglish>;
+}
+/** In the language spoken where that is a key of its own; else as they stand. */
+const worded = (key: string, words: string): Worded =>
+  isKey(key) ? { words: say(key), attributes: {} } : { words, attributes: inEnglish() };
+
+/** What a photo shows: one that came with the program, or was made by it, in the language spoken; any other one's own title. */
+export function photoTitle({
+  id,
+  title,
+  seed,
+  material,
+}: Pick<ShownReference, "id" | "title"> & Partial<Pick<ShownReference, "seed" | "material">>): Worded {
+  if (seed === undefined || !material) return worded(`sample.${id}`, title);
+  const over = say("gallery.over", { dense: stuff(material.dense).words, light: stuff(material.light).words });
+  return { words: over.charAt(0).toLocaleUpperCase(language) + over.slice(1), attributes: {} };
+}
+
+/** What is told of a photo that came with the program, in the language spoken; of any other one as it was written. */
+export const photoNote = ({ id, note }: Pick<ShownReference, "id" | "note">) => worded(`note.${id}`, note);
+
+/** A material of the photos that came with the program, in the language spoken; any other as it was written. */
+export function stuff(name: string): Worded {
+  const [, within] = /^locked (.+)$/.exec(name) ?? [];
+  const { words, attributes } = worded(`stuff.${(within ?? name).replace(/[^a-z]+/g, "-")}`, within ?? name);
+  return within ? { words: say("gallery.locked", { name: words }), attributes: {} } : { words, attributes };
 }
 
 /** A number as the language writes it, without marks between thousands: those of one are the decimal marks of another. */

@@ -61,6 +61,9 @@ const SHARED = [
   "run.plan.of.chromite",
   "run.plan.shape.grains",
   "run.plan.shape.cubes",
+  ...["chromite", "feldspar", "galena", "garnet", "olivine", "quartz", "scheelite", "wolframite", "zircon"].map(
+    (mineral) => `stuff.${mineral}`,
+  ),
 ];
 
 it.each(others)("%s says which way it is written", (file) => {

@@ -4,7 +4,7 @@ import { faultName, faultRemedy } from "../review-words.ts";
 import { sourceWords } from "../said.ts";
 import { knownSettings, withUnit } from "../settings-words.ts";
 import { given } from "../units.ts";
-import { inEnglish, photoTitle, say } from "../words.ts";
+import { photoNote, photoTitle, say, stuff } from "../words.ts";
 
 /** One reference: photo, bands as they are, what is wrong, what to do, where that is from. @param more  What stands below. */
 export function galleryCard(
@@ -12,10 +12,13 @@ export function galleryCard(
   heading: "h2" | "h3",
   ...more: (HTMLElement | null)[]
 ): HTMLElement {
-  const { photoUrl, classesUrl, fault, note, basis, licence, authors, material, deck, settings, seed } = reference;
-  const names = [material.dense, material.middling, material.light].filter((name) => name !== null).join(", ");
+  const { photoUrl, classesUrl, fault, basis, licence, authors, material, deck, settings, seed } = reference;
+  const names = [material.dense, material.middling, material.light]
+    .filter((name) => name !== null)
+    .map((name) => stuff(name).words)
+    .join(", ");
   const [length, width] = [given(deck.lengthMm, "mm"), given(deck.widthMm, "mm")];
-  const title = photoTitle(reference);
+  const [title, note] = [photoTitle(reference), photoNote(reference)];
   const words = { title: title.words };
   return el(
     "article",
@@ -40,7 +43,7 @@ export function galleryCard(
           el("img", { src: classesUrl, alt: say("gallery.bands", words), loading: "lazy", class: "gallery-bands" }),
           el("figcaption", {}, say("gallery.colours")),
         ),
-      note !== "" && el("p", inEnglish(), note),
+      note.words !== "" && el("p", note.attributes, note.words),
       el("ul", {}, ...basis.map(sourceWords).map(({ words, attributes }) => el("li", attributes, words))),
       el("p", { class: "hint-line" }, say("gallery.licence", { licence, authors })),
     ),
