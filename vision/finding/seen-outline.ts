@@ -8,6 +8,7 @@ import { slidToShape } from "./known-shape.ts";
 import { meetPoints } from "./outline.ts";
 import { strangeness } from "./outline-cues.ts";
 import { shrink } from "./pixels.ts";
+import { onBestLines } from "./side-lines.ts";
 
 /** A quadrilateral whose corners are those of the deck's main sides, in their order, photo pixels. */
 export interface SeenOutline {
@@ -35,6 +36,9 @@ const REACH = 4;
 const ROUNDS = 3;
 /** A stranger shape of deck than this counts no more against a way round. */
 const STRANGEST = 6;
+/** What a strange shape takes from the worth of lying on other edges, and from where on no more (on scenes of odd seeds). */
+const STRANGE_COSTS = 0.02;
+const STRANGEST_SHAPE = 4;
 
 /**
  * The deck as the networks see it: the quadrilateral that the planes of corners, sides and deck agree on best, its sides drawn
@@ -62,20 +66,37 @@ export function seeOutline(
   corners = drawnToEdges(small, corners, { ...EDGES, reachPx: LOOK_REACH_PX });
   const tapped = firstCorner && ([firstCorner[0] / small.scale, firstCorner[1] / small.scale] as const);
   const way = turned(eyes, small, corners, deck, main, tapped);
-  const shaped = deck.scale === "deck file" ? ofKnownShape(look, small, way.corners, deck, main) : way.corners;
-  const full = shaped.map(([x, y]): Pair => [x * small.scale, y * small.scale]);
+  const worth = worthIn(look, small);
+  const strange = strangeIn(small, deck, main);
+  const shaped = deck.scale === "deck file" ? ofKnownShape(small, way.corners, strange, worth) : way.corners;
+  const seated = onBestLines(
+    small,
+    shaped,
+    (some) => worth(some) - STRANGE_COSTS * Math.min(STRANGEST_SHAPE, strange(some)),
+  );
+  const full = seated.map(([x, y]): Pair => [x * small.scale, y * small.scale]);
   return { ...way, corners: drawnNear(cv, photo, full), overlap, support };
 }
 
-/** Corners in the outline's order, px of the small photo; when the deck cannot look so, one of them slid along a side. */
-function ofKnownShape(look: DeckLook, small: Photo, corners: readonly Pair[], deck: Deck, main: readonly Pair[]) {
-  const fromMain = invert(squareTo(main));
-  const worth = (some: readonly Pair[]) => {
-    const cells = some.map(([x, y]): Pair => [(x / small.width) * look.size, (y / small.height) * look.size]);
+type OfCorners = (corners: readonly Pair[]) => number;
+
+/** How well corners, px of the small photo, fit the planes of deck and sides, about 0 to 2. */
+const worthIn =
+  (look: DeckLook, small: Photo): OfCorners =>
+  (corners) => {
+    const cells = corners.map(([x, y]): Pair => [(x / small.width) * look.size, (y / small.height) * look.size]);
     const turn = signedArea(cells) < 0 ? cells.reverse() : cells;
     return overlapOf(look, turn) + supportOf(look, turn);
   };
-  const slid = slidToShape(corners, (some) => strangeness(small, some, fromMain, deck), worth);
+
+const strangeIn = (small: Photo, deck: Deck, main: readonly Pair[]): OfCorners => {
+  const fromMain = invert(squareTo(main));
+  return (corners) => strangeness(small, corners, fromMain, deck);
+};
+
+/** Corners in the outline's order, px of the small photo; when the deck cannot look so, one of them slid along a side. */
+function ofKnownShape(small: Photo, corners: readonly Pair[], strange: OfCorners, worth: OfCorners) {
+  const slid = slidToShape(corners, strange, worth);
   return slid === corners ? corners : drawnToEdges(small, slid, { ...EDGES, reachPx: LOOK_REACH_PX });
 }
 
