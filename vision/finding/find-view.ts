@@ -13,7 +13,7 @@ import { viewFromMarks } from "./marks-view.ts";
 import { findOutline, mainCorners } from "./outline.ts";
 import { fitPlane, LENS_ERROR, viewOf } from "./plane-fit.ts";
 import { cornersWithinRims } from "./rims.ts";
-import { drawnNear, seeOutline } from "./seen-outline.ts";
+import { drawnNear, type SeenOutline, seeOutline } from "./seen-outline.ts";
 
 export interface Located {
   /** The deck as it lies in this photo: without a deck file the corners' turn tells its hand. */
@@ -25,14 +25,12 @@ export interface Located {
 }
 
 /** An outline found alone is read when its places are known to this, as a share of the deck's length … */
-const OUTLINE_ERROR_SHARE = 0.04;
+const OUTLINE_ERROR_SHARE = 0.05;
 /** … and when it is this sure which end is the drive's. */
 const OUTLINE_SURE = 0.8;
 /** Less overlap of the seen deck with its quadrilateral, or less of its sides seen, is no deck (real sand, wood and rigs reach 0.78 and 0.53; decks begin at 0.81 and 0.70). */
 const LEAST_OVERLAP = 0.78;
 const LEAST_SUPPORT = 0.6;
-/** One standard error of a seen corner's coordinates, as a share of the deck's longest side in the photo (measured: DEVELOPERS.md). */
-const SEEN_ERROR_SHARE = 0.01;
 
 /**
  * Where the deck lies in the photo, and whether the photo is fit to be read: by the corners a person gave, else by printed
@@ -103,7 +101,7 @@ function bySight(
     throw new ViewError("corners-hand", said("said.refused.handSeen", { seen: seen.hand, stated: given.hand }));
   }
   const deck = given.scale === "deck file" ? given : withHand(given, seen.hand);
-  return { deck, view: viewOfSeen(cv, photo, deck, seen.corners, seen.wayRound) };
+  return { deck, view: viewOfSeen(cv, photo, deck, seen, seen.wayRound) };
 }
 
 /**
@@ -112,16 +110,23 @@ function bySight(
  * @param look  At the deck laid flat by this view.
  */
 export function withinRims(cv: OpenCv, photo: Photo, deck: Deck, view: View, look: FirstLook): View {
-  const corners = view.source === "outline" ? cornersWithinRims(photo, deck, view, look) : null;
-  return corners ? viewOfSeen(cv, photo, deck, drawnNear(cv, photo, corners), view.orientationConfidence) : view;
+  const within = view.source === "outline" ? cornersWithinRims(photo, deck, view, look) : null;
+  if (!within) return view;
+  const corners = drawnNear(cv, photo, within);
+  const { errorMm, errorAt, orientationConfidence } = view;
+  const seen = { corners, errorsPx: corners.map(() => 1) };
+  return { ...viewOfSeen(cv, photo, deck, seen, orientationConfidence), errorMm, errorAt };
 }
 
-function viewOfSeen(cv: OpenCv, photo: Photo, deck: Deck, corners: readonly Pair[], wayRound: number): View {
+function viewOfSeen(
+  cv: OpenCv,
+  photo: Photo,
+  deck: Deck,
+  { corners, errorsPx }: Pick<SeenOutline, "corners" | "errorsPx">,
+  wayRound: number,
+): View {
   const main = mainCorners(deck);
-  const longest = Math.max(
-    ...corners.map(([x, y], k) => Math.hypot(x - corners[(k + 1) % 4]![0], y - corners[(k + 1) % 4]![1])),
-  );
-  const sights = main.map((mm, k) => ({ mm, px: corners[k]!, errorPx: SEEN_ERROR_SHARE * longest }));
+  const sights = main.map((mm, k) => ({ mm, px: corners[k]!, errorPx: errorsPx[k]! }));
   const fit = fitPlane(photo, sights, fitHomography(cv, main, corners), {
     placeMm: 0,
     lens: 0,

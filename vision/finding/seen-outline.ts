@@ -13,6 +13,8 @@ import { onBestLines } from "./side-lines.ts";
 /** A quadrilateral whose corners are those of the deck's main sides, in their order, photo pixels. */
 export interface SeenOutline {
   readonly corners: readonly Pair[];
+  /** One standard error of each corner's coordinates, photo pixels. */
+  readonly errorsPx: readonly number[];
   /** Chance that it lies this way round, among all eight; the corners are of the deck's hand when a deck file states it. */
   readonly wayRound: number;
   /** The hand that the deck looks to have, and the chance of the likeliest way round of that hand, among all eight. */
@@ -39,6 +41,13 @@ const STRANGEST = 6;
 /** What a strange shape takes from the worth of lying on other edges, and from where on no more (on scenes of odd seeds). */
 const STRANGE_COSTS = 0.02;
 const STRANGEST_SHAPE = 4;
+/**
+ * One standard error of a corner's coordinates where its sides are seen this clearly (`support`), as a share of the longest side, and by which
+ * power it grows where they are not. It covers rims taken for deck (on scenes of odd seeds: DEVELOPERS.md).
+ */
+const LEAST_ERROR = 0.004;
+const CLEAR = 0.88;
+const DIMMER = 6;
 
 /**
  * The deck as the networks see it: the quadrilateral that the planes of corners, sides and deck agree on best, its sides drawn
@@ -74,9 +83,14 @@ export function seeOutline(
     shaped,
     (some) => worth(some) - STRANGE_COSTS * Math.min(STRANGEST_SHAPE, strange(some)),
   );
-  const full = seated.map(([x, y]): Pair => [x * small.scale, y * small.scale]);
-  return { ...way, corners: drawnNear(cv, photo, full), overlap, support };
+  const full = seated.corners.map(([x, y]): Pair => [x * small.scale, y * small.scale]);
+  const atLeast = LEAST_ERROR * Math.exp(DIMMER * Math.max(0, CLEAR - support)) * longestSide(full);
+  const errorsPx = seated.doubtPx.map((px) => Math.hypot(atLeast, px * small.scale));
+  return { ...way, corners: drawnNear(cv, photo, full), errorsPx, overlap, support };
 }
+
+const longestSide = (corners: readonly Pair[]) =>
+  Math.max(...corners.map(([x, y], k) => Math.hypot(x - corners[(k + 1) % 4]![0], y - corners[(k + 1) % 4]![1])));
 
 type OfCorners = (corners: readonly Pair[]) => number;
 

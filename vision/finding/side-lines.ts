@@ -31,6 +31,14 @@ const FINE = 2;
 /** What lying on edges counts beside `worth`, and how much better a quadrilateral must be than the one given (on scenes of odd seeds). */
 const EDGES_COUNT = 0.8;
 const BETTER = 0.03;
+/** A quadrilateral worth so much less than the best is e times less likely (so that stated errors hold on scenes). */
+const DOUBT = 0.04;
+
+/** A quadrilateral, and by how much each corner may be off since another one is nearly as good: one standard error of a coordinate, px. */
+export interface Seated {
+  readonly corners: readonly Pair[];
+  readonly doubtPx: readonly number[];
+}
 
 /**
  * Where the sides of a quadrilateral lie if each may move to another strong straight edge beside it, as a deck has with its rim, and a launder
@@ -38,29 +46,40 @@ const BETTER = 0.03;
  *
  * @param worth  How well corners fit what is seen, about 0 to 2.
  */
-export function onBestLines(photo: Photo, corners: readonly Pair[], worth: (corners: readonly Pair[]) => number) {
+export function onBestLines(
+  photo: Photo,
+  corners: readonly Pair[],
+  worth: (corners: readonly Pair[]) => number,
+): Seated {
   const sides = corners.map((from, k) => linesOf(photo, from, corners[(k + 1) % 4]!, reachOf(corners, k)));
   const [high, end, low, drive] = sides as [SideLine[], SideLine[], SideLine[], SideLine[]];
-  const valued = (lines: readonly SideLine[]) => {
-    const tried = lines.map((line, k): Pair => {
-      const before = lines[(k + 3) % 4]!;
-      return meetPoints(before.from, before.to, line.from, line.to);
-    });
-    const support = lines.reduce((sum, line) => sum + line.support, 0) / lines.length;
-    return { tried, value: worth(tried) + EDGES_COUNT * support };
-  };
-  let best: { tried: readonly Pair[]; value: number } = {
-    tried: corners,
-    value: valued(sides.map(([own]) => own!)).value + BETTER,
-  };
+  const all: { readonly corners: readonly Pair[]; readonly value: number }[] = [];
   for (const a of high)
-    for (const b of end)
-      for (const c of low)
-        for (const d of drive) {
-          const one = valued([a, b, c, d]);
-          if (one.value > best.value) best = one;
-        }
-  return best.tried;
+    for (const b of end) for (const c of low) for (const d of drive) all.push(crossed([a, b, c, d], worth));
+  // the first is of the sides' own lines
+  const given = { corners, value: all[0]!.value };
+  const strongest = all.reduce((a, b) => (b.value > a.value ? b : a));
+  const best = strongest.value > given.value + BETTER ? strongest : given;
+  const chances = all.map(({ value }) => Math.exp((value - best.value) / DOUBT));
+  const sum = chances.reduce((s, chance) => s + chance, 0);
+  const doubtPx = best.corners.map(([x, y], k) => {
+    const square = all.reduce((s, one, i) => {
+      const [u, v] = one.corners[k]!;
+      return s + chances[i]! * ((u - x) ** 2 + (v - y) ** 2);
+    }, 0);
+    return Math.sqrt(square / sum / 2);
+  });
+  return { corners: best.corners, doubtPx };
+}
+
+/** The corners where four lines cross, and what they are worth on these edges. */
+function crossed(lines: readonly SideLine[], worth: (corners: readonly Pair[]) => number) {
+  const corners = lines.map((line, k): Pair => {
+    const before = lines[(k + 3) % 4]!;
+    return meetPoints(before.from, before.to, line.from, line.to);
+  });
+  const support = lines.reduce((sum, line) => sum + line.support, 0) / lines.length;
+  return { corners, value: worth(corners) + EDGES_COUNT * support };
 }
 
 function reachOf(corners: readonly Pair[], k: number): number {

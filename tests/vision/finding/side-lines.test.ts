@@ -29,22 +29,28 @@ const farthest = (a: readonly Pair[], b: readonly Pair[]) =>
 it("moves a side from a launder's wall to the deck's own edge where that is worth more, one end or both", () => {
   const worth = (corners: readonly Pair[]) => -farthest(corners, DECK) / 100;
   for (const found of [WITH_LAUNDER, WITH_LAUNDER.with(3, DECK[3]!)]) {
-    expect(farthest(onBestLines(photo, found, worth), DECK)).toBeLessThan(4);
+    expect(farthest(onBestLines(photo, found, worth).corners, DECK)).toBeLessThan(4);
   }
 });
 
 it("leaves a quadrilateral where no other is clearly better", () => {
-  expect(onBestLines(photo, WITH_LAUNDER, () => 1)).toBe(WITH_LAUNDER);
+  expect(onBestLines(photo, WITH_LAUNDER, () => 1).corners).toBe(WITH_LAUNDER);
   const flat = photoOf(() => 90);
-  expect(onBestLines(flat, WITH_LAUNDER, (corners) => -farthest(corners, DECK) / 100)).toBe(WITH_LAUNDER);
+  const seated = onBestLines(flat, WITH_LAUNDER, (corners) => -farthest(corners, DECK) / 100);
+  expect(seated.corners).toBe(WITH_LAUNDER);
+  expect(seated.doubtPx).toEqual([0, 0, 0, 0]);
 });
 
 it("does not mind sides beyond the photo's rim", () => {
   const cut = DECK.map(([x, y]): Pair => [x + 90, y - 60]);
-  expect(
-    farthest(
-      onBestLines(photo, cut, () => 1),
-      cut,
-    ),
-  ).toBeLessThan(60);
+  expect(farthest(onBestLines(photo, cut, () => 1).corners, cut)).toBeLessThan(60);
+});
+
+it("says that corners are in doubt which another quadrilateral, nearly as good, has elsewhere", () => {
+  // nothing but edges tells deck and launder apart: the low corners may be 12 px off, the high ones are sure
+  const { doubtPx } = onBestLines(photo, DECK, () => 1);
+  const [high, end, low, drive] = doubtPx as [number, number, number, number];
+  expect(Math.min(low, drive)).toBeGreaterThan(2 * Math.max(high, end));
+  const sure = onBestLines(photo, DECK, (corners) => -farthest(corners, DECK) / 20).doubtPx;
+  expect(Math.max(...sure)).toBeLessThan(2);
 });
