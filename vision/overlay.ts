@@ -36,7 +36,7 @@ export function overlaySvg(
   const scene: OutletScene = { reading, deck, to, size, fontPx, placer };
   const map = classes ? blockMap(classes, deck) : null;
   // words are placed most important first; what is drawn later lies on top
-  const plans = splitterPlans(scene);
+  const plans = splitterPlans(scene, words);
   const splitters = drawSplitters(scene, plans);
   const names = map ? classNames(map, scene, words) : "";
   const dry = dryPatches(scene, words);

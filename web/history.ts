@@ -3,7 +3,7 @@ import { outletUnits } from "./reading-words.ts";
 import { clockTime } from "./run-words.ts";
 import { knownSettings, withUnit } from "./settings-words.ts";
 import { given } from "./units.ts";
-import { say, when } from "./words.ts";
+import { say, splitterName, when } from "./words.ts";
 
 /** A deck in time: its readings in order, found by deck, material and day; what moved, and what was changed in between. */
 
@@ -79,7 +79,11 @@ export function changesBefore(looks: readonly Look[]): string[][] {
     const told = [
       ...knownSettings(asked.settings ?? {}).map((one) => ({ ...one, say: (v: number) => withUnit(v, one.unit) })),
       ...reading.splitters.map(({ name, atMm }) => {
-        return { name: say("history.splitter", { name }), value: atMm, say: (mm: number) => units.say(mm) };
+        return {
+          name: say("history.splitter", { name: splitterName(name) }),
+          value: atMm,
+          say: (mm: number) => units.say(mm),
+        };
       }),
     ];
     return told.flatMap(({ name, value, say: write }) => {

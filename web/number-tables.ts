@@ -1,7 +1,7 @@
 import type { Reading } from "../vision/contract/index.ts";
 import { outletUnits } from "./reading-words.ts";
 import { given } from "./units.ts";
-import { number, percent, say } from "./words.ts";
+import { number, percent, say, splitterName } from "./words.ts";
 
 type Units = ReturnType<typeof outletUnits>;
 
@@ -54,7 +54,7 @@ function bands({ bands: all }: Reading, units: Units): NumberTable | null {
 function splitters({ splitters: all }: Reading, units: Units): NumberTable | null {
   if (all.length === 0) return null;
   const rows = all.map((s) => [
-    s.name,
+    splitterName(s.name),
     units.number(s.atMm),
     s.suggestedMm === null ? say("numbers.noBetter") : units.number(s.suggestedMm) + units.error(s.errorMm),
   ]);

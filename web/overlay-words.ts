@@ -1,5 +1,5 @@
 import type { OverlayWords } from "../vision/index.ts";
-import { currentLanguage, say } from "./words.ts";
+import { currentLanguage, say, splitterName } from "./words.ts";
 
 /** What is written on a drawing that this device makes, in the language spoken. */
 export const overlayWords = (): OverlayWords => ({
@@ -13,6 +13,7 @@ export const overlayWords = (): OverlayWords => ({
   edge: say("overlay.edge"),
   splitterNow: say("flat.now"),
   splitterNext: say("overlay.splitterNext"),
+  splitterNames: { upper: splitterName("upper"), lower: splitterName("lower") },
   rulerMm: say("overlay.rulerMm"),
   rulerPercent: say("overlay.rulerPercent"),
   bandsOn: say("overlay.bandsOn"),

@@ -22,7 +22,7 @@ import { changed, contentOf, sayGoal, sayLaunder, sayLook } from "./practice-wor
 import { outletUnits } from "./reading-words.ts";
 import { keepEntry, keptEntries } from "./set-up-kept.ts";
 import { splitterList } from "./splitter-list.ts";
-import { percent, say } from "./words.ts";
+import { percent, say, splitterName } from "./words.ts";
 
 const UNITS = outletUnits({ scale: "deck file", grid: null });
 const { lengthMm, widthMm } = PRACTICE_DECK;
@@ -44,7 +44,7 @@ export function practiceScreen(close: () => void): HTMLElement {
   let isDone = false;
 
   const splitters = (["upper", "lower"] as const).map((name) => ({
-    name: say(`practice.splitter.${name}`),
+    name: splitterName(name),
     minMm: 40,
     maxMm: lengthMm + widthMm - 40,
     stepMm: SPLITTER_STEP_MM,

@@ -1,7 +1,7 @@
 import type { Hint, Reading } from "../vision/contract/index.ts";
 import { own, type SaidWords, saidWords, sourceWords } from "./said.ts";
 import { bare, bareUnit, given } from "./units.ts";
-import { currentLanguage, number, say } from "./words.ts";
+import { currentLanguage, number, say, splitterName } from "./words.ts";
 
 /** What a reading says, in the language and the units of whoever reads it. */
 
@@ -95,7 +95,7 @@ function splitterHeadline({ target, direction, amount, toMm }: ChangeSaid, readi
   const to = place !== null && units.assumed ? say("hint.ofOutlet", { place }) : place;
   return say("hint.splitter", {
     named: target ? "yes" : "no",
-    name: target ?? "",
+    name: target === null ? "" : splitterName(target),
     hasBy: by ? "yes" : "no",
     by: by ?? "",
     direction,

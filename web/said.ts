@@ -1,6 +1,6 @@
 import type { Hint, Said, SaidText, SaidValue } from "../vision/contract/index.ts";
 import { given } from "./units.ts";
-import { currentLanguage, inEnglish, isKey, type Key, number, percent, say } from "./words.ts";
+import { currentLanguage, inEnglish, isKey, type Key, number, percent, say, splitterName } from "./words.ts";
 
 type Basis = Hint["basis"][number];
 
@@ -27,7 +27,12 @@ export function saidWords(stored: string, said: SaidText | readonly Said[] | nul
 }
 
 const filled = (values: Readonly<Record<string, SaidValue>>) =>
-  Object.fromEntries(Object.entries(values).map(([name, value]) => [name, valueWords(value)]));
+  Object.fromEntries(
+    Object.entries(values).map(([name, value]) => [
+      name,
+      name === "name" && typeof value === "string" ? splitterName(value) : valueWords(value),
+    ]),
+  );
 
 function valueWords(value: SaidValue): string | number {
   if (typeof value !== "object") return value;

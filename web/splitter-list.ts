@@ -1,6 +1,6 @@
 import { button, el } from "./element.ts";
 import type { outletUnits } from "./reading-words.ts";
-import { number, say } from "./words.ts";
+import { number, say, splitterName } from "./words.ts";
 
 /** Splitters as a list: number, name, place in words, and buttons that move each by its step. */
 export function splitterList(
@@ -8,7 +8,8 @@ export function splitterList(
   units: ReturnType<typeof outletUnits>,
   nudge: (i: number, steps: number) => void,
 ) {
-  const lines = splitters.map(({ name, stepMm, movable }, i) => {
+  const lines = splitters.map(({ name: own, stepMm, movable }, i) => {
+    const name = splitterName(own);
     const at = el("output", {});
     const step = units.say(stepMm);
     const buttons = movable && [

@@ -114,6 +114,9 @@ export function stuff(name: string): Worded {
   return within ? { words: say("gallery.locked", { name: words }), attributes: {} } : { words, attributes };
 }
 
+/** A splitter by one of the two usual names, in the language spoken; any other one's own name. */
+export const splitterName = (name: string) => worded(`splitter.${name}`, name).words;
+
 /** A number as the language writes it, without marks between thousands: those of one are the decimal marks of another. */
 export const number = (value: number, least = 0, most = least) =>
   new Intl.NumberFormat(locale, {

@@ -47,32 +47,32 @@ const hint = hintOf({
 it.each([
   [
     "es-PE",
-    "Las bandas densa y mixta se dividen en 221.5 mm; el divisor «upper» está en 240 mm.",
+    "Las bandas densa y mixta se dividen en 221.5 mm; el divisor «superior» está en 240 mm.",
     "El agua corre en 2 hilos en vez de en una capa.",
   ],
   [
     "es-ES",
-    "Las bandas densa y mixta se dividen en 221,5 mm; el divisor «upper» está en 240 mm.",
+    "Las bandas densa y mixta se dividen en 221,5 mm; el divisor «superior» está en 240 mm.",
     "El agua corre en 2 hilos en vez de en una capa.",
   ],
   [
     "pt-BR",
-    "As faixas densa e mista se dividem em 221,5 mm; o divisor “upper” está em 240 mm.",
+    "As faixas densa e mista se dividem em 221,5 mm; o divisor “superior” está em 240 mm.",
     "A água corre em 2 fios em vez de uma camada.",
   ],
   [
     "fr-FR",
-    "Les bandes dense et mixte se séparent à 221,5 mm ; le diviseur « upper » est à 240 mm.",
+    "Les bandes dense et mixte se séparent à 221,5 mm ; le diviseur « supérieur » est à 240 mm.",
     "L'eau coule en 2 filets au lieu d'une nappe.",
   ],
   [
     "sw-TZ",
-    "Kanda nzito na ya kati zinagawanyika kwenye 221.5 mm; kigawanyaji “upper” kiko kwenye 240 mm.",
+    "Kanda nzito na ya kati zinagawanyika kwenye 221.5 mm; kigawanyaji “cha juu” kiko kwenye 240 mm.",
     "Maji yanatiririka kwa vijito 2 badala ya tabaka.",
   ],
   [
     "id-ID",
-    "Pita berat dan tengah berbatas di 221,5 mm; pembagi “upper” ada di 240 mm.",
+    "Pita berat dan tengah berbatas di 221,5 mm; pembagi “atas” ada di 240 mm.",
     "Air mengalir dalam 2 alur bukan sebagai lembaran.",
   ],
 ])("says a hint in %s, numbers as they are written there", async (language, first, second) => {

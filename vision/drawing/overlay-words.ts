@@ -11,6 +11,8 @@ export interface OverlayWords {
   readonly edge: string;
   readonly splitterNow: string;
   readonly splitterNext: string;
+  /** Other words for splitters of these names. */
+  readonly splitterNames: Readonly<Record<string, string>>;
   readonly rulerMm: string;
   /** Where the deck's size is assumed. */
   readonly rulerPercent: string;
@@ -31,6 +33,7 @@ export const ENGLISH: OverlayWords = {
   edge: "edge ± error",
   splitterNow: "splitter now",
   splitterNext: "splitter next",
+  splitterNames: {},
   rulerMm: "ruler: mm along the outlet",
   rulerPercent: "ruler: % of the outlet; deck size assumed",
   bandsOn: "Bands on",

@@ -1,4 +1,5 @@
 import { beside, type OutletScene, outletWords, stretch } from "./outlet-marks.ts";
+import type { OverlayWords } from "./overlay-words.ts";
 import type { PicturePoint } from "./picture-frame.ts";
 import { type Box, textAt } from "./placing.ts";
 import { doubleLine, haloText, INK, pathData } from "./svg.ts";
@@ -15,12 +16,12 @@ export interface SplitterPlan {
   readonly nextMm: number | null;
   readonly text: string;
 }
-export function splitterPlans(scene: OutletScene): SplitterPlan[] {
+export function splitterPlans(scene: OutletScene, { splitterNames }: OverlayWords): SplitterPlan[] {
   const words = outletWords(scene);
   return scene.reading.splitters.map(({ name, atMm, suggestedMm }) => {
     const nextMm = suggestedMm !== null && words.number(suggestedMm) !== words.number(atMm) ? suggestedMm : null;
     const next = nextMm === null ? "" : ` → ${words.number(nextMm)}`;
-    return { atMm, nextMm, text: `${name} ${words.number(atMm)}${next} ${words.unit}` };
+    return { atMm, nextMm, text: `${splitterNames[name] ?? name} ${words.number(atMm)}${next} ${words.unit}` };
   });
 }
 

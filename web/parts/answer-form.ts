@@ -3,7 +3,7 @@ import { CONTROL_WORDS } from "../../vision/telling/index.ts";
 import { button, el, fill, labelled } from "../element.ts";
 import { whyNot } from "../review-words.ts";
 import { typedUnit } from "../units.ts";
-import { number, say } from "../words.ts";
+import { number, say, splitterName } from "../words.ts";
 
 /** Controls that a reviewer can have changed, with their unit. */
 const CONTROLS = {
@@ -111,7 +111,11 @@ export function answerForm(hint: number | null, send: (answer: NewReviewAnswer) 
     const was = control.value;
     splitters = next;
     const options = next.map(({ name, toMm }) =>
-      el("option", { value: `splitter ${name}` }, say("desk.splitterTo", { name, mm: number(toMm) })),
+      el(
+        "option",
+        { value: `splitter ${name}` },
+        say("desk.splitterTo", { name: splitterName(name), mm: number(toMm) }),
+      ),
     );
     fill(control, ...options, ...controls);
     const isThere = [...control.options].some(({ value }) => value === was);

@@ -6,7 +6,7 @@ import { betweenNeighbours, type Frame, flatStage, handleNumber, stageWords } fr
 import { launderTable } from "../launder-table.ts";
 import { outletUnits } from "../reading-words.ts";
 import { splitterList } from "../splitter-list.ts";
-import { say } from "../words.ts";
+import { say, splitterName } from "../words.ts";
 
 /** A reading on the flat deck. */
 export interface FlatShown {
@@ -41,7 +41,7 @@ export function flatView({ reading, drawing, mirrored, tryPlaces, ...shown }: Fl
     handles: splitters.map((splitter, i) => ({
       ...splitter,
       mark: handleNumber(i),
-      label: say("flat.handle", { name: splitter.name }),
+      label: say("flat.handle", { name: splitterName(splitter.name) }),
     })),
     places: () => places,
     move: (i, mm) => move(i, mm),
@@ -127,7 +127,9 @@ export function flatView({ reading, drawing, mirrored, tryPlaces, ...shown }: Fl
   function tell() {
     if (!carried) return;
     const moves = splitters.flatMap(({ name, atMm }, i) =>
-      places[i] === atMm ? [] : [say("flat.move", { name, from: units.say(atMm), to: units.say(places[i]!) })],
+      places[i] === atMm
+        ? []
+        : [say("flat.move", { name: splitterName(name), from: units.say(atMm), to: units.say(places[i]!) })],
     );
     fill(told, say(moves.length > 0 ? "flat.try" : "flat.asItStands", { moves: moves.join(", ") }));
     told.classList.toggle("is-try", moves.length > 0);

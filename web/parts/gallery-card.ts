@@ -34,7 +34,11 @@ export function galleryCard(
       el("summary", {}, say("gallery.more")),
       el("p", {}, faultRemedy(fault)),
       el("p", {}, say("gallery.materialIs", { names })),
-      el("p", {}, say("history.deckName", { name: deck.name, length, width })),
+      el(
+        "p",
+        {},
+        say("history.deckName", { name: seed === undefined ? deck.name : say("gallery.madeDeck"), length, width }),
+      ),
       settings && el("p", {}, say("gallery.settingsAre", { settings: settingsSaid(settings) })),
       classesUrl &&
         el(

@@ -7,7 +7,7 @@ import { EDGE_COUNT } from "../reading-words.ts";
 import type { State } from "../state.ts";
 import { type TypedNumber, typedNumber } from "../typed-number.ts";
 import { typedUnit, type Unit } from "../units.ts";
-import { type Key, say } from "../words.ts";
+import { type Key, say, splitterName } from "../words.ts";
 
 export interface SettingsActions {
   readonly settings: (settings: SettingsFile) => void;
@@ -98,7 +98,7 @@ export function settingsForm(actions: SettingsActions) {
           const { [name]: _, ...others } = standing;
           actions.splitters(mm === null ? others : { ...others, [name]: mm });
         };
-        const words = (unit: string) => say("settings.splitter", { name, unit });
+        const words = (unit: string) => say("settings.splitter", { name: splitterName(name), unit });
         return numberField(`splitter-${i}`, "mm", words, null, [0, 10_000], put);
       });
       fill(splitters, ...splitterFields.map(({ row }) => row));

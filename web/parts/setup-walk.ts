@@ -6,7 +6,7 @@ import { saveJson } from "../save-file.ts";
 import { keepEntry, keepRecord, keptEntries, keptRecord } from "../set-up-kept.ts";
 import { type Check, type SetupFault, type StepFor, setupFaults, setupFor } from "../set-up-sums.ts";
 import { exact, type Unit } from "../units.ts";
-import { isKey, type Key, number, say, when } from "../words.ts";
+import { isKey, type Key, number, say, splitterName, when } from "../words.ts";
 
 type Deck = Parameters<typeof setupFor>[0];
 type StepId =
@@ -177,7 +177,7 @@ const doneWords = ({ who, at }: SetupRecord["entries"][number]) =>
 
 function checkName({ name }: Check): string {
   const key = CHECKS[name];
-  return key ? say(key) : say("guide.check.splitter", { name: name.replace(/^splitter /, "") });
+  return key ? say(key) : say("guide.check.splitter", { name: splitterName(name.replace(/^splitter /, "")) });
 }
 const UNITS: readonly string[] = ["mm", "mm/m", "L/min", "s", "%"] satisfies Unit[];
 const unitOf = ({ unit }: Check) => (UNITS.includes(unit) ? unit : "") as Unit;
