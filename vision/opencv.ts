@@ -1,5 +1,6 @@
 import opencv from "opencv-wasm";
 import { EngineError } from "./errors.ts";
+import type { Photo } from "./stages.ts";
 
 // opencv-wasm ships no types: the one `any` of the project, kept behind this file's functions.
 // biome-ignore lint/suspicious/noExplicitAny: an untyped module
@@ -39,6 +40,47 @@ export function withMats<T>(cv: OpenCv, work: (own: <M extends Deletable>(mat: M
   } finally {
     for (const mat of owned.reverse()) mat.delete();
   }
+}
+
+/** Rows copied into WebAssembly at once. */
+const STRIP_ROWS = 240;
+/** A part of a photo, whole pixels. */
+export interface Box {
+  readonly left: number;
+  readonly top: number;
+  readonly width: number;
+  readonly height: number;
+}
+
+/**
+ * A part of a photo with each block of n × n pixels averaged into one; a Mat, RGBA. WebAssembly never holds more of the photo
+ * itself than a strip.
+ *
+ * @param box  Its sides are whole blocks.
+ */
+export function blockMeans(
+  cv: OpenCv,
+  own: <M extends Deletable>(mat: M) => M,
+  { width, rgba }: Photo,
+  box: Box,
+  n: number,
+): OpenCv {
+  const means = own(new cv.Mat(box.height / n, box.width / n, cv.CV_8UC4));
+  const rows = Math.min(box.height, n * Math.max(1, Math.floor(STRIP_ROWS / n)));
+  for (let from = 0; from < box.height; from += rows) {
+    const count = Math.min(rows, box.height - from);
+    withMats(cv, (ownStrip) => {
+      const strip = ownStrip(new cv.Mat(count, box.width, cv.CV_8UC4));
+      for (let row = 0; row < count; row++) {
+        const start = ((box.top + from + row) * width + box.left) * 4;
+        strip.data.set(rgba.subarray(start, start + box.width * 4), row * box.width * 4);
+      }
+      const into = ownStrip(means.roi(new cv.Rect(0, from / n, box.width / n, count / n)));
+      if (n === 1) strip.copyTo(into);
+      else cv.resize(strip, into, new cv.Size(box.width / n, count / n), 0, 0, cv.INTER_AREA);
+    });
+  }
+  return means;
 }
 
 /**

@@ -2,7 +2,7 @@ import { ViewError } from "./errors.ts";
 import { fillPolygon, type Pair } from "./geometry.ts";
 import { invert, project } from "./homography.ts";
 import { bend } from "./lens-bulge.ts";
-import { type OpenCv, withMats } from "./opencv.ts";
+import { type Box, blockMeans, type OpenCv, withMats } from "./opencv.ts";
 import { said } from "./said.ts";
 import type { Deck, FlatDeck, Grid, Photo, View } from "./stages.ts";
 
@@ -36,21 +36,15 @@ export function rectify(cv: OpenCv, photo: Photo, deck: Deck, view: View): FlatD
   const grid = gridOf(deck);
   const { mmPerCell, columns, rows } = grid;
   const deckToPhoto = invert(view.photoToDeck);
-  const box = boundingBox(view, photo);
   const pxPerMm = scaleAtCentre(deck, deckToPhoto);
   const shrink = Math.max(1, Math.floor(pxPerMm * mmPerCell));
+  const box = boundingBox(view, photo, shrink);
   const rgba = withMats(cv, (own) => {
-    const seen = own(new cv.Mat(box.height, box.width, cv.CV_8UC4));
-    copyBox(photo, box, seen.data);
-    const size = new cv.Size(Math.ceil(box.width / shrink), Math.ceil(box.height / shrink));
-    const small = own(new cv.Mat());
-    if (shrink > 1) cv.resize(seen, small, size, 0, 0, cv.INTER_AREA);
-    const source = shrink > 1 ? small : seen;
-    const [sx, sy] = [box.width / source.cols, box.height / source.rows];
+    const source = blockMeans(cv, own, photo, box, shrink);
     // cell centre → photo pixel centre of the shrunk box; OpenCV's origin is a pixel's centre, ours its outer corner
     const cellToSource = (i: number, j: number) => {
       const [x, y] = bend(photo, view.lens, project(deckToPhoto, [(i + 0.5) * mmPerCell, (j + 0.5) * mmPerCell]));
-      return [(x - box.left) / sx - 0.5, (y - box.top) / sy - 0.5];
+      return [(x - box.left) / shrink - 0.5, (y - box.top) / shrink - 0.5];
     };
     const ends: Pair[] = [
       [0, 0],
@@ -90,8 +84,8 @@ export function rectify(cv: OpenCv, photo: Photo, deck: Deck, view: View): FlatD
   return { grid, rgba, pxPerMm };
 }
 
-/** The photo's part that holds the deck, a few pixels wider, in whole pixels. */
-function boundingBox({ cornersPx, lens }: View, { width, height }: Photo) {
+/** The photo's part that holds the deck, a few pixels wider, in whole blocks of n × n pixels; what is left of one at the photo's rim is not in it. */
+function boundingBox({ cornersPx, lens }: View, { width, height }: Photo, n: number): Box {
   const xs = cornersPx.map((p) => p.x);
   const ys = cornersPx.map((p) => p.y);
   // a bulging lens bows the sides out beyond their corners
@@ -100,21 +94,11 @@ function boundingBox({ cornersPx, lens }: View, { width, height }: Photo) {
   const top = Math.max(0, Math.floor(Math.min(...ys)) - margin);
   const right = Math.min(width, Math.ceil(Math.max(...xs)) + margin);
   const bottom = Math.min(height, Math.ceil(Math.max(...ys)) + margin);
-  if (right - left < 2 || bottom - top < 2) {
+  if (right - left < 2 * n || bottom - top < 2 * n) {
     throw new ViewError("corners-outside", said("said.refused.cornersNothing"));
   }
-  return { left, top, width: right - left, height: bottom - top };
-}
-
-function copyBox(
-  { width, rgba }: Photo,
-  box: { left: number; top: number; width: number; height: number },
-  to: Uint8Array,
-) {
-  for (let row = 0; row < box.height; row++) {
-    const start = ((box.top + row) * width + box.left) * 4;
-    to.set(rgba.subarray(start, start + box.width * 4), row * box.width * 4);
-  }
+  const whole = (size: number, most: number) => n * Math.min(Math.ceil(size / n), Math.floor(most / n));
+  return { left, top, width: whole(right - left, width - left), height: whole(bottom - top, height - top) };
 }
 
 /** Photo pixels per mm at the middle of the deck: root of the area ratio there. */

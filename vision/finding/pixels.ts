@@ -1,4 +1,4 @@
-import { type OpenCv, withMats } from "../opencv.ts";
+import { blockMeans, type OpenCv, withMats } from "../opencv.ts";
 import type { Photo } from "../stages.ts";
 
 /** Rec. 601 luma: a plain grey, 0 to 255, for finding edges; not a measured lightness. */
@@ -40,8 +40,14 @@ export function shrink(cv: OpenCv, photo: Photo, longestPx: number): Shrunk {
 function averaged(cv: OpenCv, photo: Photo, longestPx: number): Shrunk {
   const scale = Math.max(photo.width, photo.height) / longestPx;
   return withMats(cv, (own) => {
-    let from = own(new cv.Mat(photo.height, photo.width, cv.CV_8UC4));
-    from.data.set(photo.rgba);
+    const halves = photo.width >= 2 * longestPx && photo.width % 2 === 0 && photo.height % 2 === 0;
+    let from = blockMeans(
+      cv,
+      own,
+      photo,
+      { left: 0, top: 0, width: photo.width, height: photo.height },
+      halves ? 2 : 1,
+    );
     const to = (width: number, height: number) => {
       const small = own(new cv.Mat());
       // near full size bilinear means the same pixels, and is far quicker
