@@ -1,7 +1,18 @@
+import { readFileSync } from "node:fs";
 import { expect, it, vi } from "vitest";
-import type { Hint, Reading } from "../../vision/contract/index.ts";
+import type { Hint, Reading, ShownReference } from "../../vision/contract/index.ts";
 import { hintHeadline, ISSUES, issueWords, outletUnits } from "../../web/reading-words.ts";
-import { percent, problemTitle, speak } from "../../web/words.ts";
+import {
+  inEnglish,
+  LANGUAGES,
+  percent,
+  photoNote,
+  photoTitle,
+  problemTitle,
+  speak,
+  splitterName,
+  stuff,
+} from "../../web/words.ts";
 
 /** A deck of 1800 × 900 mm on a 2 mm grid: its outlet is 2700 mm long. */
 const reading = { scale: "deck file", grid: { mmPerCell: 2, columns: 900, rows: 450 } } as Reading;
@@ -81,6 +92,41 @@ it("says what limits a photo in the language spoken; in English, with its number
   const all = ISSUES.map((kind) => issueWords({ kind, say: "English" }).words);
   expect(all).not.toContain("English");
   expect(new Set(all).size).toBe(ISSUES.length);
+  await speak("en");
+  vi.unstubAllGlobals();
+});
+
+const { references } = JSON.parse(
+  readFileSync(new URL("../../sample-images/gallery/references.json", import.meta.url), "utf8"),
+) as { references: Pick<ShownReference, "id" | "title" | "note" | "seed" | "material">[] };
+
+it("says what references show in each language: titles, notes and materials, in English as they are stored", async () => {
+  vi.stubGlobal("navigator", { languages: [] });
+  for (const language of LANGUAGES) {
+    await speak(language);
+    for (const reference of references) {
+      const [title, note] = [photoTitle(reference), photoNote(reference)];
+      const names = Object.values(reference.material).flatMap((name) => (name === null ? [] : [stuff(name)]));
+      // words of another language would say so
+      for (const { attributes } of [title, ...(reference.note ? [note] : []), ...names]) expect(attributes).toEqual({});
+      if (language === "en") {
+        expect([title.words, note.words]).toEqual([reference.title, reference.note ?? ""]);
+      } else {
+        expect(title.words).not.toBe(reference.title);
+      }
+    }
+  }
+  await speak("en");
+  vi.unstubAllGlobals();
+});
+
+it("leaves names that people gave as they are", async () => {
+  vi.stubGlobal("navigator", { languages: [] });
+  await speak("es");
+  expect(photoTitle({ id: "r1", title: "Our old table" })).toEqual({ words: "Our old table", attributes: inEnglish() });
+  expect(stuff("Kalunga ore").words).toBe("Kalunga ore");
+  expect(stuff("locked Kalunga ore").words).toBe("granos mixtos: Kalunga ore");
+  expect(["upper", "lower", "gate 3"].map(splitterName)).toEqual(["superior", "inferior", "gate 3"]);
   await speak("en");
   vi.unstubAllGlobals();
 });
