@@ -115,7 +115,7 @@ it("operator and expert sign in; the operator asks, the expert corrects and answ
   const answered = await phone.locator(".review-answers").textContent();
   expect(answered).toContain("The edge lies a little lower.");
   expect(answered).toContain("Rosa");
-  expect(answered).toMatch(/Sogeza kigawanyaji upper 5\smm/);
+  expect(answered).toMatch(/Sogeza kigawanyaji cha juu 5\smm/);
   await isSound(phone, "far-answer-phone");
   await phone.evaluate(() => localStorage.setItem("deckbands language", "en"));
   await phone.goto(north.address);
