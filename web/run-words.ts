@@ -1,7 +1,7 @@
 import type { Figure, RunEntry, RunSample, WatchedName } from "../vision/contract/index.ts";
 import * as telling from "../vision/telling/index.ts";
 import { inTrouble } from "./trouble.ts";
-import { type Key, say, speech } from "./words.ts";
+import { type Key, say, speech, splitterName } from "./words.ts";
 
 /** What is said of runs in more than one place. */
 
@@ -53,7 +53,7 @@ export function sayEntry(entry: RunEntry): string {
     case "change": {
       const { control, target, figure: to } = entry.kind === "setting" ? entry.setting : entry.change;
       const { words, unit } = telling.CONTROL_WORDS[control];
-      const name = [say(words), target].filter(Boolean).join(" ");
+      const name = [say(words), target && splitterName(target)].filter(Boolean).join(" ");
       return say(entry.kind === "setting" ? "run.said.stands" : "run.said.changed", { name, value: figure(to, unit) });
     }
     case "sample":

@@ -1,16 +1,24 @@
 import type { Hint, Said, SaidText, SaidValue } from "../vision/contract/index.ts";
 import { given } from "./units.ts";
-import { currentLanguage, inEnglish, isKey, type Key, number, percent, say, splitterName } from "./words.ts";
+import {
+  currentLanguage,
+  inEnglish,
+  isKey,
+  type Key,
+  number,
+  percent,
+  say,
+  splitterName,
+  type Worded,
+} from "./words.ts";
 
 type Basis = Hint["basis"][number];
 
 /** What readings say, in the language and the units of whoever reads them. */
 
-/** Words, whether they are English for want of others, and the attributes of an element that holds them. */
-export interface SaidWords {
-  readonly words: string;
+/** Words, and whether they are English for want of others. */
+export interface SaidWords extends Worded {
   readonly foreign: boolean;
-  readonly attributes: ReturnType<typeof inEnglish>;
 }
 export const own = (words: string): SaidWords => ({ words, foreign: false, attributes: {} });
 
@@ -26,6 +34,7 @@ export function saidWords(stored: string, said: SaidText | readonly Said[] | nul
   return own(said.map(({ key, values = {} }) => say(key as Key, filled(values))).join(" "));
 }
 
+/** A `name` is a splitter's, or one that people gave. */
 const filled = (values: Readonly<Record<string, SaidValue>>) =>
   Object.fromEntries(
     Object.entries(values).map(([name, value]) => [

@@ -112,10 +112,8 @@ function bySight(
 export function withinRims(cv: OpenCv, photo: Photo, deck: Deck, view: View, look: FirstLook): View {
   const within = view.source === "outline" ? cornersWithinRims(photo, deck, view, look) : null;
   if (!within) return view;
-  const corners = drawnNear(cv, photo, within);
-  const { errorMm, errorAt, orientationConfidence } = view;
-  const seen = { corners, errorsPx: corners.map(() => 1) };
-  return { ...viewOfSeen(cv, photo, deck, seen, orientationConfidence), errorMm, errorAt };
+  const deckToPhoto = fitHomography(cv, mainCorners(deck), drawnNear(cv, photo, within));
+  return viewOf({ deckToPhoto, errorAt: view.errorAt }, photo, deck, view);
 }
 
 function viewOfSeen(

@@ -137,7 +137,7 @@ export function fitPlane(
 
 /** A view from a fit. */
 export function viewOf(
-  fit: PlaneFit,
+  fit: Pick<PlaneFit, "deckToPhoto" | "errorAt">,
   photo: Pick<Photo, "width" | "height">,
   deck: Deck,
   about: Pick<View, "source" | "lens" | "orientationConfidence">,

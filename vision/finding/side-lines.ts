@@ -31,7 +31,7 @@ const FINE = 2;
 /** What lying on edges counts beside `worth`, and how much better a quadrilateral must be than the one given (on scenes of odd seeds). */
 const EDGES_COUNT = 0.8;
 const BETTER = 0.03;
-/** A quadrilateral worth so much less than the best is e times less likely (so that stated errors hold on scenes). */
+/** A quadrilateral worth so much less than the best counts as e times less likely (judgement, so that stated errors hold on scenes). */
 const DOUBT = 0.04;
 
 /** A quadrilateral, and by how much each corner may be off since another one is nearly as good: one standard error of a coordinate, px. */
@@ -88,7 +88,10 @@ function reachOf(corners: readonly Pair[], k: number): number {
   return Math.round(Math.min(REACH_PX[1], Math.max(REACH_PX[0], REACH_SHARE * across)));
 }
 
-/** The side's own line, then the strongest others beside it. All lines from a place beside one end to one beside the other are tried. */
+/**
+ * The side's own line, then the strongest others beside it. All lines from a place beside one end to one beside the other are tried
+ * (a Hough transform: Duda & Hart 1972, Commun. ACM 15, 11; from memory).
+ */
 function linesOf(photo: Photo, from: Pair, to: Pair, reach: number): SideLine[] {
   const length = Math.hypot(to[0] - from[0], to[1] - from[1]);
   const across: Pair = [-(to[1] - from[1]) / length, (to[0] - from[0]) / length];

@@ -4,19 +4,8 @@ import { waterAt } from "../../../vision/process/water.ts";
 import { filmUnder } from "../../../vision/twin/broken-film.ts";
 import { stirredShares, unsortedShare } from "../../../vision/twin/strays.ts";
 import { FIRST_GUESS, type TwinSettings } from "../../../vision/twin/transport.ts";
+import { deck, settings } from "./invented-table.ts";
 
-/** Invented deck, feed and settings. */
-const deck = { lengthMm: 1800, widthMm: 900, feedMm: [40, 420] } as const;
-const settings: TwinSettings = {
-  washWaterLitresPerMinute: 14,
-  feedWaterLitresPerMinute: 6,
-  feedKgPerHour: 100,
-  crossSlopeMmPerM: 22,
-  endSlopeMmPerM: 2,
-  strokeMm: 14,
-  strokesPerMinute: 290,
-  waterTemperatureCelsius: 20,
-};
 const quartz = (um: number) => ({ share: 1, densityKgPerM3: 2650, sizeUm: [um, um] as const });
 
 // wash load below 0.8, half or more in suspension from 0.8 to 1.2, less than half up to 2.5, bed load beyond: Rouse (1937) as textbooks put it (from memory)

@@ -4,24 +4,14 @@ import { dryShare } from "../../../vision/twin/broken-film.ts";
 import { firstLaunder } from "../../../vision/twin/cuts.ts";
 import type { OutletCurves } from "../../../vision/twin/outlet-curves.ts";
 import { FIRST_GUESS, predictOutlet, type TwinSettings } from "../../../vision/twin/transport.ts";
+import { deck, settings } from "./invented-table.ts";
 
-/** Invented deck, feed and settings. */
-const deck = { lengthMm: 1800, widthMm: 900, feedMm: [40, 420] } as const;
+/** Invented. */
 const feed = {
   dense: { share: 0.1, densityKgPerM3: 6950, sizeUm: [100, 250] },
   middling: { share: 0.2, densityKgPerM3: 4000, sizeUm: [100, 250] },
   light: { share: 0.7, densityKgPerM3: 2650, sizeUm: [100, 250] },
 } as const;
-const settings: TwinSettings = {
-  washWaterLitresPerMinute: 14,
-  feedWaterLitresPerMinute: 6,
-  feedKgPerHour: 100,
-  crossSlopeMmPerM: 22,
-  endSlopeMmPerM: 2,
-  strokeMm: 14,
-  strokesPerMinute: 290,
-  waterTemperatureCelsius: 20,
-};
 const sum = (curve: Float64Array) => curve.reduce((a, b) => a + b, 0);
 const spread = ({ mmPerBin, dense }: OutletCurves) => {
   const mean = dense.reduce((a, kg, i) => a + kg * i, 0) / sum(dense);
