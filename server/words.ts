@@ -66,7 +66,7 @@ export function sayHint(hint: Hint, ruler: Ruler = MILLIMETRES): string[] {
     `  ${instruction(hint, ruler)}`,
     ...hint.because.map((reason) => `    Why: ${reason}`),
     `    You should see: ${hint.expect}`,
-    `    Look again in ${hint.lookAgainMinutes} minutes.`,
+    `    Look again in ${hint.lookAgainMinutes} ${hint.lookAgainMinutes === 1 ? "minute" : "minutes"}.`,
     ...(hint.caution ? [`    Caution: ${hint.caution}`] : []),
     `    Rests on: ${hint.basis.map(({ source, kind }) => `${source} (${kind})`).join("; ")}. Confidence ${percent(hint.confidence)}.`,
   ];
