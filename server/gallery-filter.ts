@@ -6,11 +6,14 @@ import {
   type Reference,
   type ShownReference,
 } from "../vision/contract/index.ts";
+import { referenceText } from "../vision/telling/index.ts";
+import { LanguageQuery, speechIn } from "./speech.ts";
 
 /** Which references of a gallery are wanted. */
 export const GalleryFilter = z.object({
-  /** Words that title, materials, deck and note must hold, in any order. */
+  /** Words that title, materials, deck, fault and note must hold, in any order, as they were written or in the language named. */
   words: z.string().max(200).optional(),
+  ...LanguageQuery.shape,
   fault: DeckFault.optional(),
   material: z.string().max(200).optional(),
   /** The deck's name, whole. */
@@ -18,19 +21,21 @@ export const GalleryFilter = z.object({
   shape: DeckShape.optional(),
 });
 
-export function fits(
-  { title, material, deck, note, fault }: ShownReference,
-  asked: z.output<typeof GalleryFilter>,
-): boolean {
-  const materials = [material.dense, material.middling, material.light].filter((name) => name !== null);
-  const text = [title, ...materials, deck.name, note].join(" ").toLowerCase();
-  const words = (asked.words ?? "").toLowerCase().split(/\s+/);
+export function fits(reference: ShownReference, asked: z.output<typeof GalleryFilter>): boolean {
+  const { material, deck, fault } = reference;
+  const materials = [material.dense, material.middling, material.light];
   if (asked.fault !== undefined && asked.fault !== fault) return false;
   if (asked.material !== undefined && !materials.includes(asked.material)) return false;
   if (asked.deck !== undefined && asked.deck !== deck.name) return false;
   if (asked.shape !== undefined && asked.shape !== shapeOf(deck.outline)) return false;
-  return words.every((word) => text.includes(word));
+  if (!asked.words?.trim()) return true;
+  const text = plain(referenceText(speechIn(asked.language ?? "en"), reference));
+  return plain(asked.words)
+    .split(/\s+/)
+    .every((word) => text.includes(word));
 }
+/** Small letters without their marks: few type those on a phone. */
+const plain = (text: string) => text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase();
 
 /** How far a corner may lie from where the shape has it, as a share of the deck's length: as near as decks are measured. */
 const SLACK = 0.01;

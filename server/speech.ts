@@ -1,7 +1,8 @@
 import { readdirSync, readFileSync } from "node:fs";
 import { IntlMessageFormat } from "intl-messageformat";
+import { z } from "zod";
 import type { SaidText, SaidValue } from "../vision/contract/index.ts";
-import { measured, type Speech } from "../vision/telling/index.ts";
+import { measured, type Speech, splitterName } from "../vision/telling/index.ts";
 
 /** What reports, messages and the command say: the words are the page's, one file a language, with what readings and runs say. */
 
@@ -15,6 +16,9 @@ const wordsOf = (code: string): Words => ({ ...read(code, FOLDER), ...read(code,
 export const LANGUAGES: readonly string[] = readdirSync(FOLDER)
   .filter((name) => name.endsWith(".json"))
   .map((name) => name.slice(0, -".json".length));
+
+/** A language that a request may name. */
+export const LanguageQuery = z.object({ language: z.enum(LANGUAGES as [string]).optional() });
 
 /** One language, with what a document wants to know of it. */
 export interface Language extends Speech {
@@ -44,6 +48,7 @@ function load(code: string): Language {
   return {
     code,
     say: (key, values = {}) => String((made.get(key) ?? message(key)).format(values)),
+    knows: (key) => Object.hasOwn(english, key),
     number: (value, least = 0, most = least) =>
       new Intl.NumberFormat(code, {
         minimumFractionDigits: least,
@@ -71,7 +76,12 @@ const ENGLISH_SENTENCES = read("en", SENTENCES);
 export function sayText(speech: Speech, stored: string, said: Readonly<SaidText> | null | undefined): string {
   if (!said?.every(({ key }) => Object.hasOwn(ENGLISH_SENTENCES, key))) return stored;
   const filled = (values: Readonly<Record<string, SaidValue>>) =>
-    Object.fromEntries(Object.entries(values).map(([name, value]) => [name, valueWords(speech, value)]));
+    Object.fromEntries(
+      Object.entries(values).map(([name, value]) => [
+        name,
+        name === "name" && typeof value === "string" ? splitterName(speech, value) : valueWords(speech, value),
+      ]),
+    );
   return said.map(({ key, values = {} }) => speech.say(key, filled(values))).join(" ");
 }
 

@@ -1,4 +1,8 @@
 import type { Band, Hint, Reading } from "../vision/contract/index.ts";
+import { type HintUnits, hintOrder, measured, type Speech } from "../vision/telling/index.ts";
+import { speechIn } from "./speech.ts";
+
+const ENGLISH = speechIn("en");
 
 /** How far something lies along the outlet, for people: mm, or per cent of it where the deck's size is a guess. */
 interface Ruler {
@@ -14,23 +18,6 @@ export const SAFETY_LINES: readonly string[] = [
   "Discharge water and tailings only as the local authority permits.",
   "A hint is a suggestion from a picture: local codes, the machine's own manual and licensed people come first.",
 ];
-
-const CONTROL_WORDS: Record<Hint["control"], string> = {
-  splitter: "splitter",
-  washWater: "the wash water",
-  feedWater: "the feed water",
-  feedRate: "the feed rate",
-  feedSolids: "the solids in the feed",
-  feedSpread: "Spread the feed evenly along the feed box.",
-  washPipe: "Clear and even out the wash-water pipe.",
-  crossSlope: "the cross slope",
-  endSlope: "the end slope",
-  level: "Level the deck.",
-  stroke: "the stroke",
-  speed: "the speed",
-  inspect: "Go and look.",
-  none: "Leave it as it is.",
-};
 
 /** One reading in a worker's words: the next step first, then what was seen, then the safety lines. */
 export function sayReading(reading: Reading): string {
@@ -72,20 +59,14 @@ export function sayHint(hint: Hint, ruler: Ruler = MILLIMETRES): string[] {
   ];
 }
 
-function instruction({ control, target, direction, amount, toMm }: Hint, ruler: Ruler): string {
-  const what = control === "splitter" && target ? `splitter "${target}"` : CONTROL_WORDS[control];
-  if (direction === "hold") return /^[A-Z]/.test(what) ? what : `Leave ${what} as it is.`;
-  const isPlace = control === "splitter";
-  const inMm = isPlace && amount?.unit === "mm";
-  const by = amount ? ` by ${inMm ? length(amount.value, ruler) : `${amount.value} ${amount.unit}`}` : "";
-  const slowly = !amount && !isPlace ? " a little at a time" : "";
-  const to = toMm !== null ? `, to ${length(toMm, ruler)}` : "";
-  if (isPlace) return `Move ${what}${by}${to}, toward the ${direction === "raise" ? "tailings" : "wash-water corner"}.`;
-  const verb = control === "crossSlope" || control === "endSlope" ? STEEPER[direction] : PLAIN[direction];
-  return `${verb} ${what}${by}${slowly}${to}.`;
-}
-const PLAIN = { raise: "Raise", lower: "Lower" };
-const STEEPER = { raise: "Steepen", lower: "Ease" };
+const instruction = (hint: Hint, ruler: Ruler) => hintOrder(ENGLISH, hint, hintUnits(ENGLISH, ruler));
+
+/** How a hint's amounts and places are written beside this ruler. */
+export const hintUnits = (speech: Speech, ruler: Ruler): HintUnits => ({
+  amount: (value, unit) => measured(speech, value, null, unit),
+  place: (mm) => `${ruler.show(mm)}\u00a0${ruler.unit}`,
+  assumed: ruler.unit === "%",
+});
 
 function nextSteps({ advice }: Reading, ruler: Ruler): string[] {
   const [first, ...others] = advice;

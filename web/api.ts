@@ -11,6 +11,7 @@ import {
   StoredPhoto,
 } from "../vision/contract/index.ts";
 import { Trouble, troubleOf } from "./trouble.ts";
+import { currentLanguage } from "./words.ts";
 
 /** Calls to the server, each answer checked with the contract. Addresses are relative to the page. */
 
@@ -159,8 +160,10 @@ export async function classesOf(url: string, signal: AbortSignal): Promise<Uint8
 }
 
 export const previewUrl = (photoId: string) => `api/photos/${photoId}/preview.jpg`;
-export const readingUrl = (id: string, file: "" | "/overlay.jpg" | "/small.jpg" | "/classes.png" = "") =>
-  `api/readings/${id}${file}`;
+export const readingUrl = (id: string, file: "" | "/classes.png" = "") => `api/readings/${id}${file}`;
+/** The server's drawing on the photo, in the language spoken; the small one opens on a poor line. */
+export const pictureUrl = (id: string, size: "overlay" | "small") =>
+  `api/readings/${id}/${size}.jpg?language=${currentLanguage()}`;
 
 /** A file that the server has or makes. @throws {Trouble} */
 export async function askFile(url: string, init: RequestInit): Promise<Blob> {

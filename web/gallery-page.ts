@@ -58,7 +58,7 @@ export function galleryScreen(close: () => void): HTMLElement {
     return el("label", { class: "gallery-pick" }, box, say("gallery.pick"));
   };
   const wanted = () => ({
-    ...(words.value.trim() && { words: words.value.trim() }),
+    ...(words.value.trim() && { words: words.value.trim(), language: currentLanguage() }),
     ...(fault.value && { fault: fault.value }),
     ...(material.value && { material: material.value }),
     ...Object.fromEntries(new URLSearchParams(deck.value)),

@@ -7,7 +7,7 @@ import {
   type StageEvent,
 } from "../vision/contract/index.ts";
 import type { Helped } from "../vision/index.ts";
-import { classesOf, type Parcel, photoThere, previewUrl, readingUrl, readPhoto, sendPhoto } from "./api.ts";
+import { classesOf, type Parcel, photoThere, pictureUrl, previewUrl, readingUrl, readPhoto, sendPhoto } from "./api.ts";
 import { signedArea } from "./deck.ts";
 import { isOtherMaterial, keepSaid, saidOf } from "./deck-kept.ts";
 import { type Kept, type MadeReading, NotKept, type Photo } from "./kept.ts";
@@ -275,7 +275,7 @@ function resultOf(photo: ShownPhoto, made: MadeReading): Result {
   if (made.by === "server") {
     const { usable } = reading.quality;
     const picture =
-      drawing === null ? { photoUrl: readingUrl(id, "/overlay.jpg"), drawingUrl: null } : drawnOver(photo, drawing);
+      drawing === null ? { photoUrl: pictureUrl(id, "overlay"), drawingUrl: null } : drawnOver(photo, drawing);
     const classesUrl = usable ? readingUrl(id, "/classes.png") : null;
     return { reading, readingUrl: readingUrl(id), picture: usable ? picture : null, classesUrl, classesPng: null };
   }

@@ -1,13 +1,14 @@
 import { type DeckFileInput, PREVIEW_PX, type StageEvent } from "../vision/contract/index.ts";
 import type { Change, Helped } from "../vision/index.ts";
+import { overlayWords } from "../vision/telling/index.ts";
 import type { Sight, Taken } from "./camera-frames.ts";
 import type { Corner } from "./deck.ts";
 import type { FlatDrawing, FlatSheet, LaunderContent } from "./flat-deck.ts";
-import { overlayWords } from "./overlay-words.ts";
 import type { Opened } from "./photo-limits.ts";
 import type { QuickLook, QuickTask } from "./quick-look.ts";
 import type { EdgeTask, Look, ReadHere, Task } from "./read-photo.ts";
 import type { Answer, Call, Problem } from "./reader.worker.ts";
+import { currentLanguage, speech } from "./words.ts";
 
 /** The page's half of reading on this device. */
 
@@ -37,8 +38,10 @@ interface EdgePhoto {
   readonly heightPx: number;
 }
 
+/** What is written on what this device draws. */
+const written = () => overlayWords(speech, currentLanguage());
 type AskedTask = Omit<Task, "previewPx" | "words">;
-const whole = (task: AskedTask): Task => ({ ...task, previewPx: PREVIEW_PX, words: overlayWords() });
+const whole = (task: AskedTask): Task => ({ ...task, previewPx: PREVIEW_PX, words: written() });
 
 export type Reader = ReturnType<typeof openReader>;
 /** The worker starts at once, while its script can be had. Stopping ends it, since nothing else stops WebAssembly; the next call starts another. */
@@ -112,9 +115,9 @@ export function openReader() {
     drawFlat: (look: Look, classesPng: Uint8Array) => ask<FlatDrawing>("drawFlat", [look, classesPng]),
     /** The same with its ruler and splitters round it, to be printed. @throws {ReaderProblem} */
     drawFlatSheet: (look: Look, classesPng: Uint8Array) =>
-      ask<FlatSheet>("drawFlatSheet", [look, classesPng, overlayWords()]),
+      ask<FlatSheet>("drawFlatSheet", [look, classesPng, written()]),
     /** What was read elsewhere, drawn to be laid on the photo, in the language spoken: SVG. @throws {ReaderProblem} */
-    drawOnPhoto: (look: Look, classesPng: Uint8Array) => ask<string>("drawOnPhoto", [look, classesPng, overlayWords()]),
+    drawOnPhoto: (look: Look, classesPng: Uint8Array) => ask<string>("drawOnPhoto", [look, classesPng, written()]),
     /** What launders would carry with splitters at these places, outlet mm. @throws {ReaderProblem} */
     tryPlaces: (look: Look, places: readonly number[]) => ask<LaunderContent[]>("tryPlaces", [look, places]),
     /** What taps and corners make of the photo, on a coarse grid. @throws {ReaderProblem} */

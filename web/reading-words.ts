@@ -1,7 +1,8 @@
 import type { Hint, Reading } from "../vision/contract/index.ts";
+import { type ChangeSaid, hintOrder } from "../vision/telling/index.ts";
 import { own, type SaidWords, saidWords, sourceWords } from "./said.ts";
 import { bare, bareUnit, given } from "./units.ts";
-import { currentLanguage, number, say, splitterName } from "./words.ts";
+import { currentLanguage, number, say, speech } from "./words.ts";
 
 /** What a reading says, in the language and the units of whoever reads it. */
 
@@ -59,47 +60,8 @@ export const hintWords = ({ because, expect, caution, basis, said }: Hint) => ({
   basis: basis.map(sourceWords),
 });
 
-/** What a hint points at that asks for grains to be counted. */
-export const EDGE_COUNT = "grains at the outlet";
-/** What of a hint says the change. */
-export type ChangeSaid = Pick<Hint, "control" | "target" | "direction" | "amount" | "toMm">;
-/** The change itself, as one order. */
-export function hintHeadline(hint: ChangeSaid, reading: Reading): string {
-  const { control, direction, amount } = hint;
-  if (hint.target === EDGE_COUNT) return say("hint.inspect.count");
-  if (direction === "hold") return say(`hint.${control}.hold`);
-  switch (control) {
-    case "splitter":
-      return splitterHeadline(hint, reading);
-    case "feedSpread":
-    case "washPipe":
-    case "level":
-    case "inspect":
-    case "none":
-      return say(`hint.${control}.hold`);
-    default:
-      return amount
-        ? say(`hint.${control}.${direction}By`, { by: control === "feedSolids" ? solidsOf(amount) : amountOf(amount) })
-        : say(`hint.${control}.${direction}`);
-  }
-}
-const amountOf = ({ value, unit }: NonNullable<Hint["amount"]>) => given(value, unit);
-const solidsOf = (amount: NonNullable<Hint["amount"]>) =>
-  amount.unit === "%" ? say("hint.solids", { value: number(amount.value, 0, 2) }) : amountOf(amount);
-
-function splitterHeadline({ target, direction, amount, toMm }: ChangeSaid, reading: Reading): string {
-  const units = outletUnits(reading);
-  // an amount in mm is shown in per cent where the deck's size is a guess; one in per cent is so already
-  const by = amount && (amount.unit === "mm" ? units.say(amount.value) : amountOf(amount));
-  const place = toMm === null ? null : units.say(toMm);
-  const to = place !== null && units.assumed ? say("hint.ofOutlet", { place }) : place;
-  return say("hint.splitter", {
-    named: target ? "yes" : "no",
-    name: target === null ? "" : splitterName(target),
-    hasBy: by ? "yes" : "no",
-    by: by ?? "",
-    direction,
-    hasTo: to ? "yes" : "no",
-    to: to ?? "",
-  });
-}
+/** A hint's change, as one order. */
+export const hintHeadline = (hint: ChangeSaid, reading: Reading): string => {
+  const { say: place, assumed } = outletUnits(reading);
+  return hintOrder(speech, hint, { amount: given, place, assumed });
+};

@@ -1,5 +1,5 @@
 import type { QueueItem, Reading, ReviewAnswer } from "../vision/contract/index.ts";
-import { previewUrl, readingThere, readingUrl } from "./api.ts";
+import { pictureUrl, previewUrl, readingThere, readingUrl } from "./api.ts";
 import { button, el, fill, folded } from "./element.ts";
 import { answerForm } from "./parts/answer-form.ts";
 import { referenceForm } from "./parts/reference-form.ts";
@@ -123,8 +123,8 @@ function caseOf(
       reading,
       answers,
       pictures: {
-        small: usable ? readingUrl(id, "/small.jpg") : preview, // nothing is drawn on a photo that could not be read
-        sharp: usable ? readingUrl(id, "/overlay.jpg") : preview,
+        small: usable ? pictureUrl(id, "small") : preview, // nothing is drawn on a photo that could not be read
+        sharp: usable ? pictureUrl(id, "overlay") : preview,
         classes: readingUrl(id, "/classes.png"),
       },
       answer: answer.element,

@@ -1,7 +1,7 @@
 import { IntlMessageFormat } from "intl-messageformat";
-import type { ShownReference, Tap } from "../vision/contract/index.ts";
+import type { Tap } from "../vision/contract/index.ts";
 import sentences from "../vision/sentences/en.json" with { type: "json" };
-import type { Speech } from "../vision/telling/index.ts";
+import * as telling from "../vision/telling/index.ts";
 import english from "./words/en.json" with { type: "json" };
 
 /**
@@ -88,34 +88,22 @@ export interface Worded {
   readonly words: string;
   readonly attributes: ReturnType<typeof inEnglish>;
 }
-/** In the language spoken where that is a key of its own; else as they stand. */
-const worded = (key: string, words: string): Worded =>
-  isKey(key) ? { words: say(key), attributes: {} } : { words, attributes: inEnglish() };
+const worded = ({ words, known }: ReturnType<typeof telling.stuffOf>): Worded => ({
+  words,
+  attributes: known ? {} : inEnglish(),
+});
 
 /** What a photo shows: one that came with the program, or was made by it, in the language spoken; any other one's own title. */
-export function photoTitle({
-  id,
-  title,
-  seed,
-  material,
-}: Pick<ShownReference, "id" | "title"> & Partial<Pick<ShownReference, "seed" | "material">>): Worded {
-  if (seed === undefined || !material) return worded(`sample.${id}`, title);
-  const over = say("gallery.over", { dense: stuff(material.dense).words, light: stuff(material.light).words });
-  return { words: over.charAt(0).toLocaleUpperCase(language) + over.slice(1), attributes: {} };
-}
+export const photoTitle = (called: Parameters<typeof telling.titleOf>[1]) => worded(telling.titleOf(speech, called));
 
 /** What is told of a photo that came with the program, in the language spoken; of any other one as it was written. */
-export const photoNote = ({ id, note }: Pick<ShownReference, "id" | "note">) => worded(`note.${id}`, note);
+export const photoNote = (of: Parameters<typeof telling.noteOf>[1]) => worded(telling.noteOf(speech, of));
 
 /** A material of the photos that came with the program, in the language spoken; any other as it was written. */
-export function stuff(name: string): Worded {
-  const [, within] = /^locked (.+)$/.exec(name) ?? [];
-  const { words, attributes } = worded(`stuff.${(within ?? name).replace(/[^a-z]+/g, "-")}`, within ?? name);
-  return within ? { words: say("gallery.locked", { name: words }), attributes: {} } : { words, attributes };
-}
+export const stuff = (name: string) => worded(telling.stuffOf(speech, name));
 
 /** A splitter by one of the two usual names, in the language spoken; any other one's own name. */
-export const splitterName = (name: string) => worded(`splitter.${name}`, name).words;
+export const splitterName = (name: string) => telling.splitterName(speech, name);
 
 /** A number as the language writes it, without marks between thousands: those of one are the decimal marks of another. */
 export const number = (value: number, least = 0, most = least) =>
@@ -133,7 +121,12 @@ export const when = (time: Date) =>
   new Intl.DateTimeFormat(locale, { dateStyle: "medium", timeStyle: "short" }).format(time);
 
 /** The language spoken, for what says things in any. */
-export const speech: Speech = { say: (key, values) => say(key as Key, values), number, when };
+export const speech: telling.Speech = {
+  say: (key, values) => say(key as Key, values),
+  knows: isKey,
+  number,
+  when,
+};
 
 /** A share in per cent; the sign never stands on a line of its own. */
 export const percent = (share: number) => `${number(share * 100, share > 0 && share < 0.1 ? 1 : 0)}\u00a0%`;
@@ -143,8 +136,7 @@ export const progressOf = (share: number) => `${number(Math.floor(share * 100))}
 
 /** How sure, as people say it, with the number behind it. */
 export function sureness(confidence: number): string {
-  const word = confidence >= 0.8 ? "quite" : confidence >= 0.55 ? "fairly" : "notVery";
-  return say(`sure.${word}`, { share: percent(confidence) });
+  return say(`sure.${telling.surenessOf(confidence)}`, { share: percent(confidence) });
 }
 
 /** What went wrong, as a heading; the detail below it says what to do. */

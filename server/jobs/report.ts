@@ -9,6 +9,7 @@ import {
 } from "../../vision/accounts/index.ts";
 import type {
   Drift,
+  Hint,
   HintTaken,
   Reading,
   Run,
@@ -20,6 +21,7 @@ import {
   CONTROL_WORDS,
   causeWords,
   checkWords,
+  hintOrder,
   KIND_WORDS,
   meaningOf,
   measured,
@@ -27,6 +29,7 @@ import {
   movedWords,
   type Speech,
   settingsLines,
+  surenessOf,
   tell,
 } from "../../vision/telling/index.ts";
 import {
@@ -39,12 +42,13 @@ import {
   productRows,
 } from "../balance-words.ts";
 import { driftOver } from "../drift.ts";
+import { readingPicture } from "../pictures.ts";
 import { MOST_FOR_MONEY, splittersOver } from "../run-money.ts";
-import { sayText, speechIn } from "../speech.ts";
+import { type Language, sayText, speechIn } from "../speech.ts";
 import type { Caller } from "../storage/caller.ts";
 import type { Data } from "../storage/data.ts";
 import { wholeList } from "../storage/whole-list.ts";
-import { rulerOf, SAFETY_LINES, sayHint } from "../words.ts";
+import { hintUnits, rulerOf } from "../words.ts";
 import { type Block, heading, list, moment, table, text } from "./report-blocks.ts";
 import { chartBlock } from "./report-chart.ts";
 import { balanceCsv, chartsCsv, type PhotoTold, readingsCsv } from "./report-data.ts";
@@ -103,7 +107,7 @@ export async function tellRun(
     seen.push({ photo, at, reading: reading || null, hints });
   }
   seen.sort((a, b) => (a.at < b.at ? -1 : 1));
-  const pictures = await picturesOf(data, caller, seen, signal);
+  const pictures = await picturesOf(data, caller, seen, speech, signal);
   const photos = seen.map((one) =>
     photoPart(speech, one.photo.name, one.at, one.reading, one.hints, pictures.get(one) ?? null),
   );
@@ -121,20 +125,43 @@ export async function tellRun(
   };
 }
 
-/** One reading told on one page, with its picture, for people outside; hints are in English, and so is all of it. */
-export function tellCase(reading: Reading, pictureUrl: string): string {
-  const english = speechIn("en");
-  const hints = reading.advice.map((hint) => sayHint(hint, rulerOf(reading)).join(" "));
-  const alt = english.say("rep.photoAlt", { name: reading.photo.name });
-  const picture: Block = { kind: "photo", source: pictureUrl, alt };
-  return writePage(reading.photo.name, [
-    ...photoPart(english, reading.photo.name, reading.photo.takenAt ?? "", reading, [], null),
+/** One reading told on one page, with its picture, for people outside. */
+export function tellCase(speech: Language, reading: Reading, pictureUrl: string): string {
+  const { say, code } = speech;
+  const { name, takenAt } = reading.photo;
+  const picture: Block = { kind: "photo", source: pictureUrl, alt: say("rep.photoAlt", { name }) };
+  const hints = reading.advice.flatMap((hint) => hintPart(speech, hint, reading));
+  const blocks = [
+    ...photoPart(speech, name, takenAt ?? "", reading, [], null),
     ...(reading.quality.usable ? [picture] : []),
-    ...(hints.length > 0 ? [heading(2, "Hints"), ...list(hints)] : []),
-    heading(2, "Take care"),
-    ...list(SAFETY_LINES),
-  ]);
+    ...(hints.length > 0 ? [heading(2, say("rep.hints")), ...hints] : []),
+    ...carePart(speech),
+  ];
+  return writePage(name, blocks, code);
 }
+
+/** A hint with all that it explains itself by, as the page has it. */
+function hintPart(speech: Speech, hint: Hint, reading: Reading): Block[] {
+  const { say } = speech;
+  const { because, expect, caution, basis, lookAgainMinutes, confidence, said } = hint;
+  const order = hintOrder(speech, hint, hintUnits(speech, rulerOf(reading)));
+  const sure = say(`sure.${surenessOf(confidence)}`, { share: `${speech.number(100 * confidence)}\u00a0%` });
+  const sources = basis.map(({ source, said: named }) => sayText(speech, source, named && [named]));
+  return [
+    heading(3, order),
+    ...list(because.map((why, i) => sayText(speech, why, said?.because[i]))),
+    ...(caution === null ? [] : [text(sayText(speech, caution, said?.caution))]),
+    text(`${say("next.expect")}: ${sayText(speech, expect, said?.expect)}`),
+    text(say("next.lookAgain", { minutes: lookAgainMinutes, sure })),
+    text(say("rep.restsOn", { sources: sources.join("; ") })),
+  ];
+}
+
+const carePart = ({ say }: Speech): Block[] => [
+  heading(2, say("safety.title")),
+  ...list(SAFETY_NAMES.map((name) => say(`safety.${name}`))),
+];
+const SAFETY_NAMES = ["drive", "electric", "lever", "dust", "mercury", "water", "local"] as const;
 
 interface RunTold {
   readonly run: Run;
@@ -167,11 +194,9 @@ function blocksOf(speech: Speech, told: RunTold): Block[] {
     ...driftPart(speech, drift),
     heading(2, say("rep.photos", { count: photos.length })),
     ...photos.flat(),
-    heading(2, say("safety.title")),
-    ...list(SAFETY_NAMES.map((name) => say(`safety.${name}`))),
+    ...carePart(speech),
   ];
 }
-const SAFETY_NAMES = ["drive", "electric", "lever", "dust", "mercury", "water", "local"] as const;
 
 function settingsPart(speech: Speech, record: RunRecord, settings: readonly SettingsEntry[]): Block[] {
   const { say } = speech;
@@ -283,12 +308,17 @@ function photoPart(
 const OTHER_CONTROLS = ["feedSpread", "washPipe", "level", "inspect", "none"] as const;
 
 /** The latest photos with their bands, small; they were drawn by a reading process, so that they may be opened here. */
-async function picturesOf(data: Data, caller: Caller, seen: readonly PhotoTold[], signal: AbortSignal) {
+async function picturesOf(
+  data: Data,
+  caller: Caller,
+  seen: readonly PhotoTold[],
+  speech: Language,
+  signal: AbortSignal,
+) {
   const pictures = new Map<PhotoTold, Uint8Array>();
   for (const one of seen.toReversed()) {
     if (pictures.size === MOST_PICTURES) break;
-    const blob = one.photo.reading && (await data.readings.picture(caller, one.photo.reading, "overlay"));
-    const bytes = blob && (await data.blobs.read(blob));
+    const bytes = one.photo.reading && (await readingPicture(data, caller, one.photo.reading, speech));
     if (!bytes) continue;
     signal.throwIfAborted();
     const small = sharp(bytes, { failOn: "warning" }).resize(PICTURE_PX, PICTURE_PX, { fit: "inside" });

@@ -1,4 +1,5 @@
 import type { Response } from "express";
+import sharp from "sharp";
 import { z } from "zod";
 import {
   Comparison,
@@ -13,15 +14,20 @@ import { edgeMoves } from "../commands/compare.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
 import type { JobEvent } from "../jobs/jobs.ts";
 import type { Parts } from "../parts.ts";
+import { readingPicture } from "../pictures.ts";
 import { RequestError, toProblem } from "../problems.ts";
 import { sendBlob } from "../send-blob.ts";
+import { noPicture, sendPicture } from "../send-picture.ts";
+import { LanguageQuery, speechIn } from "../speech.ts";
 import { askOf, PageQuery } from "../storage/pages.ts";
-import { PICTURES } from "../storage/readings.ts";
 
 /** Between two signs of life on a quiet event stream, so that proxies keep it open, and between two looks for what was missed. */
 const HEARTBEAT_MS = 5000;
 /** Most readings made anew by one request. */
 const MOST_ANEW = 1000;
+
+/** Longest side of a small picture, pixels: it opens on a poor line. */
+const SMALL_PX = 1000;
 
 const At = z.object({ id: ContentId });
 
@@ -174,25 +180,54 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
         return { before: query.since, after: params.id, edges: edgeMoves(before, after) };
       },
     ),
-    ...PICTURES.map((picture) => {
-      const type = picture === "overlay" ? "image/jpeg" : "image/png";
-      return endpoint(
+    ...(["classes", "confidence"] as const).map((picture) =>
+      endpoint(
         {
           method: "get",
           right: "see",
-          path: `/api/readings/:id/${picture}.${type === "image/jpeg" ? "jpg" : "png"}`,
+          path: `/api/readings/:id/${picture}.png`,
           says: `The ${picture} picture of a usable reading`,
           params: At,
-          answerType: type,
+          answerType: "image/png",
         },
         async ({ caller, params, req, res }) => {
           const blob = await data.readings.picture(caller, params.id, picture);
-          if (!blob || !(await sendBlob(req, res, data.blobs, blob, type))) {
-            throw new RequestError("not-found", "There is no such picture: the reading is unusable or not made yet.");
-          }
+          if (!blob || !(await sendBlob(req, res, data.blobs, blob, "image/png"))) throw noPicture();
         },
-      );
-    }),
+      ),
+    ),
+    endpoint(
+      {
+        method: "get",
+        right: "see",
+        path: "/api/readings/:id/overlay.jpg",
+        says: "A usable reading drawn on its photo, in English unless another language is named",
+        params: At,
+        query: LanguageQuery,
+        answerType: "image/jpeg",
+      },
+      ({ caller, params, query, req, res }) => sendPicture(req, res, data, caller, params.id, query.language ?? "en"),
+    ),
+    endpoint(
+      {
+        method: "get",
+        right: "see",
+        path: "/api/readings/:id/small.jpg",
+        says: "The same, small: at most 1000 pixels, about 100 kB",
+        params: At,
+        query: LanguageQuery,
+        answerType: "image/jpeg",
+      },
+      async ({ caller, params, query, res }) => {
+        const bytes = await readingPicture(data, caller, params.id, speechIn(query.language ?? "en"));
+        if (!bytes) throw noPicture();
+        const small = await sharp(bytes)
+          .resize(SMALL_PX, SMALL_PX, { fit: "inside", withoutEnlargement: true })
+          .jpeg({ quality: 60, mozjpeg: true })
+          .toBuffer();
+        res.set("Cache-Control", "private, max-age=86400").type("image/jpeg").send(small);
+      },
+    ),
   ];
 
   return [...making, ...telling];

@@ -1,4 +1,3 @@
-import sharp from "sharp";
 import { z } from "zod";
 import {
   ContentId,
@@ -12,13 +11,9 @@ import {
 } from "../../vision/contract/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
 import type { Parts } from "../parts.ts";
-import { RequestError } from "../problems.ts";
 import { reviewQueue } from "../review-queue.ts";
 import { askOf, PageQuery } from "../storage/pages.ts";
 import { partOf } from "../storage/part-of-list.ts";
-
-/** Longest side of a case's first picture, pixels: it opens on a poor line. */
-const SMALL_PX = 1000;
 
 const At = z.object({ id: ContentId });
 
@@ -40,27 +35,6 @@ export function reviewRoutes({ data, deckAlarms }: Parts): Endpoint[] {
           query,
           ({ reading }) => reading,
         ),
-    ),
-    endpoint(
-      {
-        method: "get",
-        path: "/api/readings/:id/small.jpg",
-        right: "see",
-        says: "A usable reading drawn on its photo, small: at most 1000 pixels, about 100 kB",
-        params: At,
-        answerType: "image/jpeg",
-      },
-      async ({ caller, params, res }) => {
-        const blob = await data.readings.picture(caller, params.id, "overlay");
-        const bytes = blob && (await data.blobs.read(blob));
-        if (!bytes)
-          throw new RequestError("not-found", "There is no such picture: the reading is unusable or not made yet.");
-        const small = await sharp(bytes)
-          .resize(SMALL_PX, SMALL_PX, { fit: "inside", withoutEnlargement: true })
-          .jpeg({ quality: 60, mozjpeg: true })
-          .toBuffer();
-        res.set("Cache-Control", "private, max-age=31536000, immutable").type("image/jpeg").send(small);
-      },
     ),
     endpoint(
       {

@@ -17,7 +17,7 @@ import { REPORT_POLICY } from "../jobs/report-page.ts";
 import type { Parts } from "../parts.ts";
 import { RequestError } from "../problems.ts";
 import { sendBlob } from "../send-blob.ts";
-import { LANGUAGES, languageAsked } from "../speech.ts";
+import { LanguageQuery, languageAsked } from "../speech.ts";
 import { askOf, PageQuery } from "../storage/pages.ts";
 
 const At = z.object({ id: Id });
@@ -92,11 +92,7 @@ export function runRoutes({ data, jobs }: Parts): Endpoint[] {
         right: "work",
         says: "Have a run, or its part such as a shift, told on a page, as PDF and as CSV data, in the language named or asked for by Accept-Language; the job's id is the report's",
         params: At,
-        query: z.object({
-          from: Moment.optional(),
-          to: Moment.optional(),
-          language: z.enum(LANGUAGES as [string]).optional(),
-        }),
+        query: LanguageQuery.extend({ from: Moment.optional(), to: Moment.optional() }),
         answer: ReportReceipt,
         status: 202,
       },

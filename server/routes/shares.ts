@@ -5,7 +5,8 @@ import { tellCase } from "../jobs/report.ts";
 import { linkTo, qrOf } from "../links.ts";
 import type { Parts } from "../parts.ts";
 import { RequestError } from "../problems.ts";
-import { sendBlob } from "../send-blob.ts";
+import { sendPicture } from "../send-picture.ts";
+import { LanguageQuery, languageAsked, speechIn } from "../speech.ts";
 import { askOf, PageQuery } from "../storage/pages.ts";
 
 const Token = z.object({ token: z.string() });
@@ -63,15 +64,18 @@ export function shareRoutes({ data, address }: Parts): Endpoint[] {
       {
         method: "get",
         path: "/share/:token",
-        says: "The case that a link shows, as a page",
+        says: "The case that a link shows, as a page in the language named or asked for by Accept-Language",
         right: "anyone",
         params: Token,
+        query: LanguageQuery,
         answerType: "text/html",
       },
-      async ({ params, res }) => {
+      async ({ params, query, req, res }) => {
         const { reading } = await shown(params.token);
-        res.set("Content-Security-Policy", "sandbox; default-src 'none'; img-src 'self'");
-        res.type("text/html").send(tellCase(reading, `/share/${params.token}/overlay.jpg`));
+        const language = query.language ?? languageAsked(req.get("Accept-Language"));
+        const picture = `/share/${params.token}/overlay.jpg?language=${language}`;
+        res.set("Content-Security-Policy", "sandbox; default-src 'none'; img-src 'self'").vary("Accept-Language");
+        res.type("text/html").send(tellCase(speechIn(language), reading, picture));
       },
     ),
     endpoint(
@@ -92,13 +96,13 @@ export function shareRoutes({ data, address }: Parts): Endpoint[] {
         says: "The picture that a link shows",
         right: "anyone",
         params: Token,
+        query: LanguageQuery,
         answerType: "image/jpeg",
       },
-      async ({ params, req, res }) => {
+      async ({ params, query, req, res }) => {
         const { caller, id } = await shown(params.token);
-        const blob = await data.readings.picture(caller, id, "overlay");
-        const sent = blob !== null && (await sendBlob(req, res, data.blobs, blob, "image/jpeg", "no-store"));
-        if (!sent) throw new RequestError("not-found", "There is no picture of this reading.");
+        res.set("Cross-Origin-Resource-Policy", "cross-origin"); // the page that shows it is sandboxed, so of no origin
+        await sendPicture(req, res, data, caller, id, query.language ?? "en", "no-store");
       },
     ),
   ];

@@ -78,7 +78,23 @@ describe("a sample photo, from the list to the reading", () => {
     const classes = await sharp(await (await app.get(`/api/readings/${id}/classes.png`)).arrayBuffer()).metadata();
     expect(classes).toMatchObject({ width: reading.grid?.columns, height: reading.grid?.rows, format: "png" });
     expect((await app.get(`/api/readings/${id}/confidence.png`)).status).toBe(200);
-    expect((await app.get(`/api/readings/${id}/overlay.jpg`)).headers.get("Content-Type")).toBe("image/jpeg");
+    const [english, portuguese] = await Promise.all(
+      ["", "?language=pt"].map(async (query) => {
+        const picture = await app.get(`/api/readings/${id}/overlay.jpg${query}`);
+        expect(picture.headers.get("Content-Type")).toBe("image/jpeg");
+        const { width, height } = await sharp(await picture.clone().arrayBuffer()).metadata();
+        expect([width, height]).toEqual([size.width, size.height]);
+        return sharp(await picture.arrayBuffer())
+          .raw()
+          .toBuffer();
+      }),
+    );
+    // the same bands with other words on them
+    const changed = english!.filter((value, i) => Math.abs(value - portuguese![i]!) > 60).length / english!.length;
+    expect(changed).toBeGreaterThan(0.002);
+    expect(changed).toBeLessThan(0.08);
+    const wrong = await app.get(`/api/readings/${id}/overlay.jpg?language=tlh`);
+    await problemOf(wrong, 400, "body-wrong");
     expect(await (await app.read(body)).json()).toEqual({ id }); // asked again: not read again
   });
 });

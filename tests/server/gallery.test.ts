@@ -64,6 +64,12 @@ describe("the stock that comes with the program", () => {
     expect(dry.every(({ fault }) => fault === "dry")).toBe(true);
     const garnet = (await list("?words=GARNET")).items;
     expect(garnet.length).toBeGreaterThan(0);
+    // "granada" is garnet; what is written without its accents is found too
+    const portuguese = (await list("?words=GRANADA&language=pt")).items;
+    expect(portuguese.map(({ id: one }) => one)).toEqual(garnet.map(({ id: one }) => one));
+    expect((await list("?words=granada")).items).toEqual([]);
+    expect((await list("?words=divisores%20salao&language=pt")).items).toEqual([]);
+    expect((await list("?words=galpao&language=pt")).items.map(({ id: one }) => one)).toContain("black-sand");
     expect((await list("?words=garnet&fault=empty&material=nothing")).items).toEqual([]);
     const { materials, decks } = await choices();
     expect(decks).toEqual([]); // none of the site's own yet

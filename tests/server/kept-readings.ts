@@ -8,15 +8,17 @@ interface KeptPhoto {
   readonly name: string;
   readonly takenAt?: string;
   readonly run?: string;
+  /** The preview's blob. */
+  readonly preview?: string;
 }
 
 /** A photo's row, without its bytes. */
-async function keepPhoto({ data }: Parts, { id, name, takenAt, run }: KeptPhoto): Promise<void> {
+async function keepPhoto({ data }: Parts, { id, name, takenAt, run, preview = id }: KeptPhoto): Promise<void> {
   const about = { name, format: "jpeg", bytes: 1, width_px: 4000, height_px: 3000 };
   const times = { taken_at: takenAt ?? null, sent_at: now(), run_id: run ?? null };
   await data.db
     .insertInto("photos")
-    .values({ ...about, ...times, site_id: data.local.site, sha256: id, preview_sha256: id })
+    .values({ ...about, ...times, site_id: data.local.site, sha256: id, preview_sha256: preview })
     .execute();
 }
 
@@ -47,7 +49,7 @@ export async function keepReading(
   return id;
 }
 
-/** Rows as a photo and its current reading make them: many at once, as they are and without pictures but a drawn one. */
+/** Rows as a photo and its current reading make them: many at once, as they are and without pictures but a drawn one with its classes. */
 export async function keepRows(
   parts: Parts,
   photo: KeptPhoto,
@@ -56,8 +58,15 @@ export async function keepRows(
     reading,
     deck,
     file,
-    overlay,
-  }: { id: string; reading: Reading; deck?: string; file?: DeckFile; overlay?: string },
+    drawn,
+  }: {
+    id: string;
+    reading: Reading;
+    deck?: string;
+    file?: DeckFile;
+    /** Blobs. */
+    drawn?: { readonly overlay: string; readonly classes: string };
+  },
 ): Promise<void> {
   const { db, local } = parts.data;
   await keepPhoto(parts, photo);
@@ -75,8 +84,8 @@ export async function keepRows(
       usable: 1,
       made_at: now(),
       asked_json: JSON.stringify({ photo: photo.id, corners: null, ...(file && { deck: file }) }),
-      overlay_sha256: overlay ?? null,
-      classes_sha256: null,
+      overlay_sha256: drawn?.overlay ?? null,
+      classes_sha256: drawn?.classes ?? null,
       confidence_sha256: null,
       reading_json: JSON.stringify(reading),
     })

@@ -3,6 +3,7 @@ import { endpointsOf } from "../../server/app.ts";
 import type { Endpoint } from "../../server/endpoint.ts";
 import { mayDo } from "../../server/people/rights.ts";
 import { Reader } from "../../server/reader.ts";
+import { speechIn } from "../../server/speech.ts";
 import { newId, now } from "../../server/storage/naming.ts";
 import { ROLES, type Role } from "../../server/storage/tables.ts";
 import * as contract from "../../vision/contract/index.ts";
@@ -297,6 +298,12 @@ describe("a case shared by link", () => {
     const page = await fetch(link); // a stranger
     expect(page.status).toBe(200);
     expect(await page.text()).toContain("lock out the drive");
+    const there = await (await fetch(link, { headers: { "Accept-Language": "sw, en;q=0.5" } })).text();
+    expect(there).toMatch(/<html lang="sw">/);
+    for (const word of ["safety.drive", "rep.noBand"]) {
+      expect(there).toContain(speechIn("sw").say(word));
+      expect(there).not.toContain(speechIn("en").say(word));
+    }
     const { photo } = contract.Reading.parse(await (await fetch(`${link}/reading.json`)).json());
     expect(photo.name).toBe("photo");
     await problemOf(await fetch(`${link}/overlay.jpg`), 404, "not-found"); // this reading has no picture

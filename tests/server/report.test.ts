@@ -3,12 +3,15 @@ import { inflateSync } from "node:zlib";
 import { strFromU8, unzipSync } from "fflate";
 import sharp from "sharp";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { tellCase } from "../../server/jobs/report.ts";
 import { Reader } from "../../server/reader.ts";
+import { speechIn } from "../../server/speech.ts";
 import * as contract from "../../vision/contract/index.ts";
 import { randomFrom } from "../../vision/scene/random.ts";
 import { quietDeck, readingOf } from "../vision/accounts/deck-readings.ts";
 import { gaussFrom } from "../vision/accounts/gauss.ts";
 import { keepRows } from "./kept-readings.ts";
+import { denseBetween } from "./readings.ts";
 import { MOODY, problemOf, type Serving, serving, until } from "./serving.ts";
 
 let app: Serving;
@@ -42,10 +45,13 @@ async function keepReadings(): Promise<void> {
     .jpeg()
     .toBuffer();
   const overlay = await app.parts.data.blobs.keep(new Uint8Array(drawn));
+  const plane = sharp(new Uint8Array(915 * 455).fill(2), { raw: { width: 915, height: 455, channels: 1 } });
+  const png = await plane.toColourspace("b-w").png().toBuffer();
+  const pictures = { overlay, classes: await app.parts.data.blobs.keep(new Uint8Array(png)) };
   for (let i = 0; i < 40; i++) {
-    const photo = { id: name(i + 1), name: `deck-${i}.jpg`, takenAt: at(i), run };
+    const photo = { id: name(i + 1), name: `deck-${i}.jpg`, takenAt: at(i), run, preview: overlay };
     const reading = readingOf(quiet(i, (n) => (n >= 25 ? 70 : 0)));
-    await keepRows(app.parts, photo, { id: name(1000 + i), reading, ...(i < 2 && { overlay }) });
+    await keepRows(app.parts, photo, { id: name(1000 + i), reading, ...(i < 2 && { drawn: pictures }) });
   }
 }
 
@@ -60,6 +66,19 @@ async function report(query = ""): Promise<string> {
   return id;
 }
 const bytes = async (path: string) => new Uint8Array(await (await app.get(path)).arrayBuffer());
+
+describe("a case told to people outside", () => {
+  it.each([
+    ["en", "<h3>Move the upper splitter 18 mm toward the wash-water corner, to 222 mm.</h3>", "Stop and lock out"],
+    ["pt", "<h3>Mova o divisor superior", "Pare e bloqueie"],
+  ])("in %s: the order, why, what to see next, its source, cautions", (code, order, care) => {
+    const speech = speechIn(code);
+    const page = tellCase(speech, denseBetween(10, 222, 4), "picture.jpg").replaceAll("\u00a0", " ");
+    expect(page).toContain(`<html lang="${code}">`);
+    for (const said of [order, care, "invented for this test", speech.say("next.expect"), '<img src="picture.jpg"'])
+      expect(page, said).toContain(said);
+  });
+});
 
 describe("a run told", () => {
   it("as a page: balance with errors and verdict, charts with what they say in words, photos, changes, cautions", async () => {

@@ -11,7 +11,7 @@ it("says the next step first, then the bands with their doubt, then the safety l
   const said = sayReading(reading);
   const order = [
     "Next step",
-    'Move splitter "upper" by 18 mm, to 222 mm',
+    "Move the upper splitter 18\u00a0mm toward the wash-water corner, to 222\u00a0mm.",
     "100 ± 4 to 240 ± 4",
     "Glare hides",
     "Take care",
@@ -30,10 +30,10 @@ it("shows shares of the outlet, never mm, where the size of the deck is a guess"
 it("says an amount that is in per cent already as it is, and what to do where none is known", () => {
   const [hint] = reading.advice;
   const inPercent = { ...hint!, amount: { value: 4, unit: "%" as const }, toMm: null };
-  expect(sayReading({ ...reading, scale: "assumed", advice: [inPercent] })).toContain('splitter "upper" by 4 %,');
+  expect(sayReading({ ...reading, scale: "assumed", advice: [inPercent] })).toContain("upper splitter 4\u00a0%");
   const water = { ...hint!, control: "washWater" as const, target: null, direction: "raise" as const, amount: null };
   expect(sayReading({ ...reading, advice: [{ ...water, toMm: null }] })).toContain(
-    "Raise the wash water a little at a time.",
+    "Turn the wash water up a little at a time.",
   );
 });
 

@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, expect, it, vi } from "vitest";
-import { DESKTOP, openPage, openSite, SAMPLES, type Site } from "./browser.ts";
+import { DESKTOP, openDevice, openPage, openSite, SAMPLES, type Site } from "./browser.ts";
 import { isSound } from "./sound.ts";
 
 /** Asking and answering, the gallery, lessons: through the page, from the photo to the answer on the operator's screen. */
@@ -76,6 +76,23 @@ it("an operator asks, a reviewer answers in named sentences, the operator reads 
   expect(answered).toMatch(/Haga esto en su lugar:.*2\sL\/min/);
   await isSound(page, "answered-phone");
   expect([...complaints, ...desk.complaints]).toEqual([]);
+});
+
+it("a case shown by link to a stranger has its picture and words in the stranger's language", async () => {
+  const { readings, shares, local } = site.parts.data;
+  const { items } = await readings.list(local, { limit: 10, after: null }, {});
+  const { token } = await shares.add(local, items.find(({ usable }) => usable)!.id, 1);
+  const device = await openDevice(site, { viewport: PHONE, locale: "sw", serviceWorkers: "block" });
+  const page = await device.newPage();
+  await page.goto(`${site.address}share/${token}`);
+  const picture = page.locator("img");
+  expect(await picture.getAttribute("src")).toMatch(/\?language=sw$/);
+  await vi.waitFor(async () =>
+    expect(await picture.evaluate((img: HTMLImageElement) => img.naturalWidth)).toBeGreaterThan(500),
+  );
+  expect(await page.locator("html").getAttribute("lang")).toBe("sw");
+  expect(await page.locator("h2").last().textContent()).toBe("Usalama");
+  await device.close();
 });
 
 it("a photo that could not be read is reviewed as one: the photo itself, why, and no talk of a deck that needs nothing", async () => {

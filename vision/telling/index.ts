@@ -1,4 +1,5 @@
 /** The door to how things are said in whatever language; the words themselves are handed in. */
+export { type ChangeSaid, EDGE_COUNT, type HintUnits, hintOrder, surenessOf } from "./hint-order.ts";
 export { moneyLines } from "./money-words.ts";
 export {
   CONTROL_WORDS,
@@ -9,9 +10,12 @@ export {
   PENALTY_WORDS,
   PRICE_WORDS,
   STREAM_WORDS,
+  splitterName,
   streamName,
   watchedName,
 } from "./names.ts";
+export { overlayWords } from "./overlay-words.ts";
+export { noteOf, referenceText, stuffOf, titleOf } from "./reference-words.ts";
 export { knownSettings, SEEN_WORDS, settingsLines } from "./settings-words.ts";
 export { measured, type Speech, timeOf } from "./speech.ts";
 export { causeWords, chartWords, checkWords, eventTitle, meaningOf, movedWords, tell } from "./told.ts";

@@ -64,6 +64,13 @@ export function streamName(speech: Speech, name: string): string {
 export const controlName = (speech: Speech, name: string): string =>
   Object.hasOwn(CONTROL_WORDS, name) ? speech.say(CONTROL_WORDS[name as ControlName].words) : name;
 
+const SPLITTER_WORDS = { upper: "splitter.upper", lower: "splitter.lower" } as const;
+/** A splitter by one of the two usual names; any other one's own name. */
+export function splitterName(speech: Speech, name: string): string {
+  const key = own(SPLITTER_WORDS, name);
+  return key ? speech.say(key) : name;
+}
+
 /** The edge or share that a chart is of. */
 export function watchedName(speech: Speech, quantity: WatchedName): string {
   const [of, what] = quantity.split(" ") as ["dense", "from" | "to" | "cover"];

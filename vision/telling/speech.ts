@@ -1,6 +1,8 @@
 /** A language that things are said in: words by name, numbers and times as it writes them. */
 export interface Speech {
   say(key: string, values?: Readonly<Record<string, string | number>>): string;
+  /** Whether there are words of this name. */
+  knows(key: string): boolean;
   /** @param least, most  Digits after the decimal mark. */
   number(value: number, least?: number, most?: number): string;
   when(time: Date): string;

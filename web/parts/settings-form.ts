@@ -1,9 +1,8 @@
 import { SEEN_BY_EYE, type SettingsFile } from "../../vision/contract/index.ts";
-import { SEEN_WORDS } from "../../vision/telling/index.ts";
+import { EDGE_COUNT, SEEN_WORDS } from "../../vision/telling/index.ts";
 import { splittersOf } from "../deck.ts";
 import { button, el, fill } from "../element.ts";
 import { numberField } from "../number-field.ts";
-import { EDGE_COUNT } from "../reading-words.ts";
 import type { State } from "../state.ts";
 import { type TypedNumber, typedNumber } from "../typed-number.ts";
 import { typedUnit, type Unit } from "../units.ts";
