@@ -29,6 +29,7 @@ import {
   movedWords,
   type Speech,
   settingsLines,
+  splitterName,
   surenessOf,
   tell,
 } from "../../vision/telling/index.ts";
@@ -151,7 +152,8 @@ function hintPart(speech: Speech, hint: Hint, reading: Reading): Block[] {
     heading(3, order),
     ...list(because.map((why, i) => sayText(speech, why, said?.because[i]))),
     ...(caution === null ? [] : [text(sayText(speech, caution, said?.caution))]),
-    text(`${say("next.expect")}: ${sayText(speech, expect, said?.expect)}`),
+    text(say("next.expect")),
+    ...list([sayText(speech, expect, said?.expect)]),
     text(say("next.lookAgain", { minutes: lookAgainMinutes, sure })),
     text(say("rep.restsOn", { sources: sources.join("; ") })),
   ];
@@ -204,7 +206,7 @@ function settingsPart(speech: Speech, record: RunRecord, settings: readonly Sett
   const logged = (["settings", "changes"] as const).flatMap((which) =>
     record[which].map(({ control, target, figure, at, who, note }) => {
       const { words, unit } = CONTROL_WORDS[control];
-      const name = [say(words), target].filter(Boolean).join(" ");
+      const name = [say(words), target && splitterName(speech, target)].filter(Boolean).join(" ");
       const value = measured(speech, figure.value, figure.error, unit);
       const how = which === "settings" ? "run.said.stands" : "run.said.changed";
       return [moment(at ?? ""), say(how, { name, value }), who, note];
@@ -286,14 +288,15 @@ function photoPart(
   }
   const ruler = rulerOf(reading);
   const edge = (mm: number, error: number | null) =>
-    error === null ? `${ruler.show(mm)} (${say("rep.end")})` : `${ruler.show(mm)} ± ${ruler.show(error)}`;
+    error === null ? `${ruler.show(mm)} (${say("rep.end")})` : `${ruler.show(mm)}\u00a0±\u00a0${ruler.show(error)}`;
   const rows = reading.bands.flatMap(({ kind, outlet }) =>
     outlet.map((s) => [say(`class.${kind}`), edge(s.fromMm, s.fromErrorMm), edge(s.toMm, s.toErrorMm)]),
   );
   const from = say("rep.fromUnit", { unit: ruler.unit });
   const taken = hints.map(({ said: { control, target }, taken: how, note }) => {
     const other = OTHER_CONTROLS.some((one) => one === control);
-    const what = [say(other ? `rep.control.${control}` : `run.control.${control}`), target].filter(Boolean).join(" ");
+    const name = say(other ? `rep.control.${control}` : `run.control.${control}`);
+    const what = [name, target && splitterName(speech, target)].filter(Boolean).join(" ");
     return [say(`rep.followed.${how}`, { what }), note].filter(Boolean).join(", ");
   });
   return [

@@ -13,7 +13,7 @@ import {
   SettingsList,
 } from "../../vision/contract/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
-import { REPORT_POLICY } from "../jobs/report-page.ts";
+import { pagePolicy } from "../jobs/report-page.ts";
 import type { Parts } from "../parts.ts";
 import { RequestError } from "../problems.ts";
 import { sendBlob } from "../send-blob.ts";
@@ -143,7 +143,7 @@ const FILES = [
     file: "page",
     says: "A report's page",
     type: "text/html",
-    headers: { "Content-Security-Policy": REPORT_POLICY },
+    headers: { "Content-Security-Policy": pagePolicy("data:") },
   },
   {
     path: "/api/reports/:id/report.pdf",

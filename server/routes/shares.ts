@@ -2,6 +2,7 @@ import { z } from "zod";
 import { ContentId, Id, MadeShare, NewShare, Reading, ShareList } from "../../vision/contract/index.ts";
 import { type Endpoint, endpoint } from "../endpoint.ts";
 import { tellCase } from "../jobs/report.ts";
+import { pagePolicy } from "../jobs/report-page.ts";
 import { linkTo, qrOf } from "../links.ts";
 import type { Parts } from "../parts.ts";
 import { RequestError } from "../problems.ts";
@@ -74,7 +75,7 @@ export function shareRoutes({ data, address }: Parts): Endpoint[] {
         const { reading } = await shown(params.token);
         const language = query.language ?? languageAsked(req.get("Accept-Language"));
         const picture = `/share/${params.token}/overlay.jpg?language=${language}`;
-        res.set("Content-Security-Policy", "sandbox; default-src 'none'; img-src 'self'").vary("Accept-Language");
+        res.set("Content-Security-Policy", pagePolicy("'self'")).vary("Accept-Language");
         res.type("text/html").send(tellCase(speechIn(language), reading, picture));
       },
     ),
