@@ -17,5 +17,5 @@ export async function openEyes(): Promise<Eyes> {
 async function weightsOf(name: string): Promise<{ list: WeightList; weights: Uint16Array }> {
   const bytes = await readFile(join(WEIGHTS, `${name}.bin`));
   const list = JSON.parse(await readFile(join(WEIGHTS, `${name}.json`), "utf8"));
-  return { list, weights: new Uint16Array(bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.length)) };
+  return { list, weights: new Uint16Array(bytes.buffer, bytes.byteOffset, bytes.length / 2) };
 }

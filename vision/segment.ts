@@ -21,7 +21,7 @@ const [HIDDEN, HIDDEN_TAPPED] = [0.7, 0.98];
 /** A cell's confidence is the model's own chance by this share: the fused evidence alone is surer than it is right (measured on scenes). */
 const TOLD_SHARE = 0.65;
 /** How often a cell is right that is so sure, 0 to 255 each: less often than its own chance says (from scenes and samples: DEVELOPERS.md). */
-const RIGHT = Uint8Array.from({ length: 256 }, (_, sure) => Math.round(255 * (sure / 255) ** 1.4));
+const RIGHT = Uint8Array.from({ length: 256 }, (_, sure) => Math.round(255 * (sure / 255) ** 1.15));
 /** A cell that could be deck or thin solids counts this much more as deck: looks mix where cover is thin (from the tuning pictures). */
 const BARE_FAVOUR = 1.4;
 
@@ -44,7 +44,7 @@ export function segment(cv: OpenCv, all: EvenDeck, deck: Deck, view: View, notes
   const tapped = tellLooks(taps);
   const even = first ? withoutThings(all, first, tapped ? HIDDEN_TAPPED : HIDDEN, taps) : all;
   const found = appearancesOf(even, cv);
-  const prior = fanOf(deck, all);
+  const prior = fanOf(all, deck);
   const looks = tapped ? looksFromTaps(found, taps) : found;
   const fit = likelihoods(looks);
   const naming =
@@ -60,17 +60,26 @@ export function segment(cv: OpenCv, all: EvenDeck, deck: Deck, view: View, notes
 // what taps leave as it is
 const appearancesOf = keeping((even: EvenDeck, cv: OpenCv) => appearance.appearancesOf(cv, even));
 const likelihoods = keeping(appearance.likelihoods);
-const fanOf = keeping((deck: Deck, { halved }: EvenDeck) => flowPrior(deck, halved.grid));
+const fanOf = keeping(({ halved }: EvenDeck, deck: Deck) => flowPrior(deck, halved.grid)); // a deck outlives many photos
 const hiddenOn = keeping((first: FirstLook, { halved }: EvenDeck) => planeOn(first, CLASSES, halved.grid));
 const withoutHidden = keeping(hide);
 
-/** Cells where the model sees something before the deck rather than the deck count as unseen, but not where a person tapped the deck. */
+/** Cells where the model sees something before the deck rather than the deck count as unseen, but for such things as a person tapped the deck on. */
 function withoutThings(even: EvenDeck, first: FirstLook, least: number, taps: readonly TapOnGrid[]): EvenDeck {
   const hidden = hiddenOn(first, even);
-  const tapped = taps.flatMap((tap) => [...cellsAround(tap, even.halved.grid)]).filter((i) => hidden[i]! > least);
-  if (tapped.length === 0) return withoutHidden(even, hidden, least);
+  const { grid } = even.halved;
+  const waiting = taps.flatMap((tap) => [...cellsAround(tap, grid)]).filter((i) => hidden[i]! > least);
+  if (waiting.length === 0) return withoutHidden(even, hidden, least);
   const shown = hidden.slice();
-  for (const i of tapped) shown[i] = 0;
+  for (let i = waiting.pop(); i !== undefined; i = waiting.pop()) {
+    if (shown[i]! <= least) continue;
+    shown[i] = 0;
+    const column = i % grid.columns;
+    if (column > 0) waiting.push(i - 1);
+    if (column < grid.columns - 1) waiting.push(i + 1);
+    if (i >= grid.columns) waiting.push(i - grid.columns);
+    if (i < shown.length - grid.columns) waiting.push(i + grid.columns);
+  }
   return hide(even, shown, least);
 }
 

@@ -148,7 +148,7 @@ function grainPicker(dice: Dice, kinds: readonly Grains[], width: number, height
     }
     const r = kind[best]! * all;
     const table = tables[r < shares[0] ? 0 : r < shares[0] + shares[1] ? 1 : 2]!;
-    const c = table[Math.floor(which[best]! * table.length)]!;
+    const c = table[Math.min(table.length - 1, Math.floor(which[best]! * table.length))]!; // a float of 32 bits may come out as 1
     const shade = 0.8 + 0.4 * light[best]!;
     return [c[0] * shade, c[1] * shade, c[2] * shade];
   };

@@ -2,7 +2,7 @@ import type { FlatDeck, Grid } from "../stages.ts";
 import { loadNetwork, uNet, type WeightList } from "./network.ts";
 
 /** Name of the weights beside this file; see its model card. */
-const MODEL = "classes 6";
+const MODEL = "classes 7";
 /** Cells of the deck's bounding box it takes, and gives. */
 const ROWS = 288;
 const COLUMNS = 576;
@@ -19,7 +19,7 @@ export interface FirstLook {
   readonly model: string;
 }
 export const CLASSES_INTAKE = { rows: ROWS, columns: COLUMNS, channels: 6 };
-export const CLASSES_BODY = uNet([32, 64, 128, 256], 2);
+export const CLASSES_BODY = uNet([32, 64, 128, 256], 2, true);
 export type Look = (flat: FlatDeck) => FirstLook;
 
 /**

@@ -45,14 +45,20 @@ export type Body = (layers: Layers, input: Node) => Node;
  * The U-Net of classes and outline: halved at once, pooled `widths.length − 1` times, back up to half size.
  *
  * @param attends  After how many pairs of the bottom's four layers each place looks at all others.
+ * @param deeper  Whether a third layer adds to each pair, but at half size.
  */
-export function uNet(widths: readonly number[], attends = 0): Body {
+export function uNet(widths: readonly number[], attends = 0, deeper = false): Body {
   return ({ conv, separable, dense }, input) => {
+    const pair = (from: Node, path: string, level: number): Node => {
+      const x = separable(separable(from, `${path}/${level}/0`), `${path}/${level}/1`);
+      if (!deeper || level === 0) return x;
+      return tf.layers.add().apply([x, separable(x, `${path}/${level}/2`)]) as Node;
+    };
     let x = conv(input, "body/first", 3, { strides: 2, activation: "relu" });
     const skips: Node[] = [];
     for (let level = 0; level < widths.length; level++) {
       if (level) x = tf.layers.maxPooling2d({ poolSize: 2 }).apply(x) as Node;
-      for (const n of [0, 1]) x = separable(x, `body/down/${level}/${n}`);
+      x = pair(x, "body/down", level);
       skips.push(x);
     }
     const mean = tf.layers.globalAveragePooling2d({}).apply(x) as Node;
@@ -70,7 +76,7 @@ export function uNet(widths: readonly number[], attends = 0): Body {
       const [, rows, columns] = skips[level]!.shape as [null, number, number];
       x = new Enlarge({ rows, columns }).apply(x) as Node;
       x = tf.layers.concatenate({ axis: -1 }).apply([x, skips[level]!]) as Node;
-      for (const n of [0, 1]) x = separable(x, `body/up/${level}/${n}`);
+      x = pair(x, "body/up", level);
     }
     return conv(x, "head", 1);
   };

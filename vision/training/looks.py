@@ -55,6 +55,10 @@ def roughen(picture, truth, textures):
             chosen = (torch.rand(n, 6, device=device) < 0.5).float()
             plane = plane * chosen.gather(1, truth.flatten(1)).view(n, 1, rows, columns)
         x = x * (1 + sometimes(n, 0.5, device) * uniform(n, 0, 0.22, device) * plane)
+    x = toned(x)
+    # grains lit from a side, as in relief
+    aside = [int(k) for k in torch.randint(-2, 3, (2,))]
+    x = x + sometimes(n, 0.25, device) * uniform(n, -0.6, 0.6, device) * (x - x.roll(aside, (2, 3))).clamp(-0.3, 0.3)
     soft = F.avg_pool2d(x, 3, 1, 1, count_include_pad=False)
     x = x + (soft - x) * sometimes(n, 0.4, device) * uniform(n, -0.6, 1, device)
     # glare: a broad lobe, streaked along the riffles or speckled
@@ -63,14 +67,47 @@ def roughen(picture, truth, textures):
     speck = torch.randn(n, 1, rows, columns, device=device) * uniform(n, 0, 0.7, device)
     x = x + sometimes(n, 0.35, device) * uniform(n, 0.05, 0.45, device) * lobe * (1 + streak + speck).clamp(min=0)
     x = x + sometimes(n, 0.25, device) * lamp(n, rows, columns, device)
-    small = F.interpolate(F.interpolate(x, scale_factor=0.4, mode="area"), size=(rows, columns), mode="bilinear", align_corners=False)
-    x = x + (small - x) * sometimes(n, 0.1, device)
+    x = x + sometimes(n, 0.2, device) * sky(n, rows, columns, device)
+    scale = torch.empty(()).uniform_(0.22, 0.8).item()
+    small = F.interpolate(F.interpolate(x, scale_factor=scale, mode="area"), size=(rows, columns), mode="bilinear", align_corners=False)
+    x = x + (small - x) * sometimes(n, 0.2, device)
+    # colour is kept at a coarser size than light
+    tint = x - x.mean(1, keepdim=True)
+    coarse = F.interpolate(F.avg_pool2d(tint, 4), size=(rows, columns), mode="bilinear", align_corners=False)
+    x = x + (coarse - tint) * sometimes(n, 0.3, device)
     x = x + torch.randn_like(x) * uniform(n, 0, 0.03, device)
     x = (x * 255).round().clamp(1, 255) / 255
     x = torch.where(dark, torch.zeros_like(x), x)
     if truth is not None:
         truth = torch.where(x.amin(1) > BURNT, torch.zeros_like(truth), truth)
     return x, truth
+
+
+def toned(x):
+    """Another tone curve on two pictures in five: lifted or sunk shadows, pressed or spread lights, never turned round."""
+    n, device = len(x), x.device
+    knots = torch.exp(torch.randn(n, 6, device=device) * 0.5).cumsum(1)
+    knots = torch.cat([torch.zeros(n, 1, device=device), knots], 1) / knots[:, -1:]
+    low, high = torch.rand(n, 1, device=device) * 0.12, 1 - torch.rand(n, 1, device=device) * 0.15
+    knots = low + knots * (high - low)
+    at = x.clamp(0, 0.9999) * 6
+    below = at.long()
+    flat = below.flatten(1)
+    start, end = knots.gather(1, flat).view_as(x), knots.gather(1, flat + 1).view_as(x)
+    curved = start + (end - start) * (at - below)
+    return x + (curved - x) * sometimes(n, 0.4, device)
+
+
+def sky(n, rows, columns, device):
+    """The sky, a roof or a wall seen in the film: bright toward one side, in the tint of what is seen, broken up by waves."""
+    x, y = flat_places(rows, columns, device)
+    turn = uniform(n, 0, 2 * math.pi, device)
+    toward = torch.cos(turn) * (x - 0.5) + 2 * torch.sin(turn) * (y - 0.25)
+    bright = torch.sigmoid((toward - uniform(n, -0.5, 0.5, device)) * uniform(n, 2, 20, device))
+    fine, long = torch.randint(10, 70, ()).item(), torch.randint(6, 60, ()).item()
+    waves = torch.sigmoid((smooth_noise(n, 1, rows, columns, fine, long, device) - uniform(n, -1.5, 1, device)) * uniform(n, 0.5, 5, device))
+    tint = 1 + torch.randn(n, 3, 1, 1, device=device) * 0.12
+    return bright * waves * uniform(n, 0.03, 0.35, device) * tint
 
 
 def flat_places(rows, columns, device):

@@ -70,17 +70,23 @@ class UNet(nn.Module):
     """Halved at once, pooled down, the picture's mean added at the bottom, bilinear (half-pixel) up with skips to half size.
 
     attends: after how many pairs of the bottom's four layers each place looks at all others.
+    deeper: whether a third layer adds to each pair, but at half size.
     """
 
-    def __init__(self, taken: int, widths: list[int], attends: int = 0):
+    def __init__(self, taken: int, widths: list[int], attends: int = 0, deeper: bool = False):
         super().__init__()
         self.first = Conv(taken, widths[0])
-        self.down = nn.ModuleList(nn.ModuleList([Separable(widths[max(0, k - 1)], w), Separable(w, w)]) for k, w in enumerate(widths))
+
+        def layers(k, before):
+            more = [little(Separable(widths[k], widths[k]))] if deeper and k else []
+            return nn.ModuleList([Separable(before, widths[k]), Separable(widths[k], widths[k]), *more])
+
+        self.down = nn.ModuleList(layers(k, widths[max(0, k - 1)]) for k in range(len(widths)))
         last = widths[-1]
         self.whole = nn.Linear(last, last)
         self.bottom = nn.ModuleList([Separable(last, last), Separable(last, last, 2), Separable(last, last, 4), Separable(last, last)])
         self.attend = nn.ModuleList(Attend(last) for _ in range(attends))
-        self.up = nn.ModuleList(nn.ModuleList([Separable(widths[k + 1] + widths[k], widths[k]), Separable(widths[k], widths[k])]) for k in range(len(widths) - 1))
+        self.up = nn.ModuleList(layers(k, widths[k + 1] + widths[k]) for k in range(len(widths) - 1))
 
     def forward(self, x):
         x = self.first(x)
@@ -88,8 +94,7 @@ class UNet(nn.Module):
         for k, pair in enumerate(self.down):
             if k:
                 x = F.max_pool2d(x, 2)
-            for layer in pair:
-                x = layer(x)
+            x = through(pair, x)
             skips.append(x)
         x = x + F.relu(self.whole(x.mean((2, 3))))[:, :, None, None]
         for k, layer in enumerate(self.bottom):
@@ -99,9 +104,22 @@ class UNet(nn.Module):
         for k in reversed(range(len(self.up))):
             x = F.interpolate(x, scale_factor=2, mode="bilinear", align_corners=False)
             x = torch.cat([x, skips[k]], 1)
-            for layer in self.up[k]:
-                x = layer(x)
+            x = through(self.up[k], x)
         return x
+
+
+def through(layers, x):
+    """One after the other; a third adds to what the second gave."""
+    for k, layer in enumerate(layers):
+        x = x + layer(x) if k == 2 else layer(x)
+    return x
+
+
+def little(layer: Separable):
+    """As a new layer of trained ones begins: it adds next to nothing, but can learn (at 0 its ReLU would not)."""
+    nn.init.zeros_(layer.norm.weight)
+    nn.init.constant_(layer.norm.bias, 0.01)
+    return layer
 
 
 class Classes(nn.Module):
@@ -109,7 +127,7 @@ class Classes(nn.Module):
 
     def __init__(self):
         super().__init__()
-        self.body = UNet(6, [32, 64, 128, 256], attends=2)
+        self.body = UNet(6, [32, 64, 128, 256], attends=2, deeper=True)
         self.head = nn.Conv2d(32, 6, 1)
 
     def forward(self, x):

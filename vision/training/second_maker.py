@@ -22,7 +22,9 @@ def painted(n, rows, columns, device, textures, scenes=None):
         truth = scenes[1].unsqueeze(1)
         dry, hidden = truth == 5, truth == 0
         known = ~(dry | hidden)
+    crest, slope = riffles(n, x, y, device)
     cover = thinned(truth, known.float(), x, y, device)
+    cover = cover * (1 - crest * uniform(n, 0, 1, device, (3, 1, 1)) * sometimes(n, 0.4, device))  # crests stand out of the bed
     mean = F.avg_pool2d(cover, 5, 1, 2, count_include_pad=False)  # the disc of the contract, 20 mm
     truth = torch.where(mean.sum(1, keepdim=True) < 1 / 3, 1, mean.argmax(1, keepdim=True) + 2)
     # so many grains a cell: few of them lie unevenly
@@ -31,14 +33,21 @@ def painted(n, rows, columns, device, textures, scenes=None):
     cover = cover / cover.sum(1, keepdim=True).clamp(min=1)
     share = torch.cat([1 - cover.sum(1, keepdim=True), cover], 1)
     picture = torch.einsum("nchw,ncd->ndhw", share, colours(n, device))
-    riffle = (torch.sin(2 * math.pi * y * uniform(n, 12, 50, device)) > uniform(n, 0.2, 0.95, device)).float() * (x < uniform(n, 0.3, 1.1, device) + 0.3 * y)
-    picture = picture * (1 + riffle * uniform(n, -0.35, 0.25, device))
+    # grains of several colours, each class with a grain of its own
+    coarse = (1, 2, 3)[torch.randint(3, ()).item()]
+    speckle = torch.randn(n, 1, -(-rows // coarse), -(-columns // coarse), device=device)
+    speckle = F.interpolate(speckle, size=(rows, columns), mode="nearest" if coarse == 1 else "bilinear")
+    amount = uniform(n, 0, 0.2, device, (4, 1, 1)) * sometimes(n, 0.4, device)
+    picture = picture * (1 + (share * amount).sum(1, keepdim=True) * speckle)
+    picture = picture * (1 + crest * uniform(n, -0.4, 0.3, device) + slope * uniform(n, -0.35, 0.35, device) * sometimes(n, 0.6, device))
     picture = picture * (1 + 0.15 * uniform(n, 0, 1, device) * smooth_noise(n, 1, rows, columns, 40, 80, device))
     wet = smooth_noise(n, 1, rows, columns, 30, 60, device).abs() * uniform(n, 0, 0.08, device)
     wet = wet + (smooth_noise(n, 1, rows, columns, 4, 6, device) - 1.2).clamp(min=0) * uniform(n, 0, 0.5, device)
-    # without its film a surface is paler, often greyer, and nothing shines in it
-    pale = picture * uniform(n, 1.12, 1.9, device) + uniform(n, 0.02, 0.12, device)
+    # without its film a surface is paler, often greyer, and nothing shines in it; water stands at its rim
+    pale = picture * torch.exp(uniform(n, math.log(1.06), math.log(1.9), device)) + uniform(n, 0.0, 0.12, device)
     pale = pale + (pale.mean(1, keepdim=True) - pale) * uniform(n, 0, 0.6, device)
+    rim = F.max_pool2d(dry.float(), 7, 1, 3) - dry.float()
+    picture = picture * (1 + rim * uniform(n, -0.35, 0.25, device) * sometimes(n, 0.4, device))
     picture = torch.where(dry, pale, picture + wet)
     truth = torch.where(dry, 5, truth)[:, 0]
     if scenes is None:
@@ -46,6 +55,16 @@ def painted(n, rows, columns, device, textures, scenes=None):
     else:
         picture, truth = torch.where(hidden, scenes[0], picture), torch.where(hidden[:, 0], 0, truth)
     return roughen(torch.where(hidden, picture, picture.clamp(0.01, 1)), truth, textures)
+
+
+def riffles(n, x, y, device):
+    """Crests of riffles, 0 to 1, and how their sides lean: few or many, straight or fanning out, unlike in width; ending along a line."""
+    many = torch.exp(uniform(n, math.log(5), math.log(60), device))
+    at = y * many * (1 + uniform(n, -0.15, 0.15, device) * x) + uniform(n, -1.5, 1.5, device) * x + uniform(n, 0, 1, device)
+    off = (at - at.floor() - 0.5) / uniform(n, 0.05, 0.3, device)
+    there = (x < uniform(n, 0.3, 1.1, device) + uniform(n, -0.2, 0.6, device) * y).float() * sometimes(n, 0.85, device)
+    crest = torch.exp(-off.abs() ** uniform(n, 1.5, 6, device)) * there
+    return crest, off.clamp(-2, 2) * torch.exp(-(off**2)) * 1.6 * there
 
 
 def fans(n, rows, columns, x, y, device):
@@ -70,7 +89,8 @@ def fans(n, rows, columns, x, y, device):
     for k, (name, share) in enumerate(((2, 0.9), (3, 0.8), (4, 0.95))):
         here = sometimes(n, share, device).bool()
         truth = torch.where((place > borders[k] + gap) & (place <= borders[k + 1]) & here, name, truth)
-    return truth
+    alone = sometimes(n, 0.06, device).bool()  # one material over the whole deck
+    return torch.where(alone, torch.where(place > borders[0], 4, 1), truth)
 
 
 def films(n, rows, columns, device):
@@ -90,10 +110,11 @@ def colours(n, device):
     between = uniform(n, 0.2, 0.8, device, (1,))
     mixed = bases[:, 1] * between + bases[:, 3] * (1 - between) + torch.randn(n, 3, device=device) * 0.03
     bases[:, 2] = torch.where(torch.rand(n, 1, device=device) < 0.6, mixed, bases[:, 2])
-    for _ in range(3):
+    least = uniform(n, 0.15, 0.5, device, (1,))  # hard to tell on some decks, easy on most
+    for _ in range(5):
         for a, b in ((1, 0), (3, 0), (2, 0), (1, 3), (2, 3), (2, 1)):
             off = bases[:, a] - bases[:, b]
-            near = (off.abs().sum(1, keepdim=True) < 0.22).float()
+            near = (off.abs().sum(1, keepdim=True) < least).float()
             away = torch.where(off.sum(1, keepdim=True).abs() > 0.03, off.sum(1, keepdim=True).sign(), torch.where(bases[:, b].mean(1, keepdim=True) > 0.45, -1.0, 1.0))
             bases[:, a] = (bases[:, a] + near * away * 0.1).clamp(0.03, 0.95)
     return bases
