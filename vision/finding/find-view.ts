@@ -28,6 +28,8 @@ export interface Located {
 const OUTLINE_ERROR_SHARE = 0.05;
 /** … and when it is this sure which end is the drive's. */
 const OUTLINE_SURE = 0.8;
+/** So sure that the deck is of the other hand than its file says that the photo is refused; below, one tap is asked for (of 70 scenes of odd seeds five looked to be of the other hand, at most this sure; nine in ten of the others are surer of theirs). */
+const HAND_SURE = 0.98;
 /** Less overlap of the seen deck with its quadrilateral, or less of its sides seen, is no deck (real sand, wood and rigs reach 0.78 and 0.53; decks begin at 0.81 and 0.70). */
 const LEAST_OVERLAP = 0.78;
 const LEAST_SUPPORT = 0.6;
@@ -97,7 +99,7 @@ function bySight(
 ): Pick<Found, "deck" | "view"> | null {
   const seen = seeOutline(cv, eyes, photo, given, mainCorners(given), firstCorner);
   if (!seen || seen.overlap < LEAST_OVERLAP || seen.support < LEAST_SUPPORT) return null;
-  if (given.scale === "deck file" && seen.hand !== given.hand && seen.handChance >= OUTLINE_SURE) {
+  if (given.scale === "deck file" && seen.hand !== given.hand && seen.handChance >= HAND_SURE) {
     throw new ViewError("corners-hand", said("said.refused.handSeen", { seen: seen.hand, stated: given.hand }));
   }
   const deck = given.scale === "deck file" ? given : withHand(given, seen.hand);

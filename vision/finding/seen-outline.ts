@@ -327,9 +327,12 @@ function turned(
     const weight = far(corners[0]!) > nearest ? 0 : (chance + 1e-4) * Math.exp(-strange);
     return { corners, hand, weight };
   });
-  const total = ways.reduce((s, { weight }) => s + weight, 0);
+  const sum = (some: typeof ways) => some.reduce((s, { weight }) => s + weight, 0);
   const likeliest = (some: typeof ways) => some.reduce((a, b) => (b.weight > a.weight ? b : a));
-  const best = likeliest(deck.scale === "deck file" ? ways.filter(({ hand }) => hand === deck.hand) : ways);
+  const allowed = deck.scale === "deck file" ? ways.filter(({ hand }) => hand === deck.hand) : ways;
+  const best = likeliest(allowed);
   const { hand, weight } = likeliest(ways);
-  return { corners: best.corners, hand, handChance: weight / total, wayRound: best.weight / total };
+  // who has said where the first corner lies, and of which hand the deck is, has said all
+  const wayRound = best.weight / sum(firstCorner ? allowed : ways);
+  return { corners: best.corners, hand, handChance: weight / sum(ways), wayRound };
 }

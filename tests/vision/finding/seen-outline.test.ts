@@ -28,12 +28,12 @@ describe.each([1002, 1006, 1012])("scene %i", (seed) => {
     });
   });
 
-  it("is not read with a deck file of the other hand", () => {
+  it("is not read with a deck file of the other hand: it is refused, or a tap asked for", () => {
     const hand = scene.deckFile.hand === "left" ? "right" : "left";
     const { lengthMm, widthMm } = scene.deckFile;
     const wrong = describeDeck({ schemaVersion: 1, lengthMm, widthMm, hand });
     expect(() => findView(engines.cv, scene.photo, wrong, null, engines.eyes)).toThrow(
-      expect.objectContaining({ code: "corners-hand" }),
+      expect.objectContaining({ code: expect.stringMatching(/^(corners-hand|turn-unsure)$/) }),
     );
   });
 });
@@ -51,6 +51,27 @@ it("where the deck's looks do not tell which way round it lies, one tap at its f
   const nearest = scene.corners.map(([u, v]) => Math.hypot(view.cornersPx[0]!.x - u, view.cornersPx[0]!.y - v));
   expect(nearest.indexOf(Math.min(...nearest))).toBe(0);
   expect(view.orientationConfidence).toBeGreaterThan(0.8);
+});
+
+it("where the deck looks to be of the other hand than its file says, one tap is asked for, and obeyed", () => {
+  const scene = makeScene(1002);
+  const deck = describeDeck(scene.deckFile);
+  /** So sure of the mirror image of what is seen. */
+  const mirroring = (sure: number) => ({
+    ...engines.eyes,
+    seeWayRound: (...asked: Parameters<Required<Engines>["eyes"]["seeWayRound"]>) => {
+      const chances = [...engines.eyes.seeWayRound(...asked)];
+      const best = chances.indexOf(Math.max(...chances));
+      return chances.map((_, k) => (k === best ? 1 - sure : k === (best + 4) % 8 ? sure : 0));
+    },
+  });
+  const code = (code: string) => expect.objectContaining({ code });
+  const tap = scene.corners[0]!;
+  expect(() => findView(engines.cv, scene.photo, deck, null, mirroring(0.93))).toThrow(code("turn-unsure"));
+  const { view } = findView(engines.cv, scene.photo, deck, null, mirroring(0.93), tap);
+  const [at] = view.cornersPx;
+  expect(Math.hypot(at!.x - tap[0], at!.y - tap[1])).toBeLessThan(0.06 * scene.photo.width);
+  expect(() => findView(engines.cv, scene.photo, deck, null, mirroring(0.995))).toThrow(code("corners-hand"));
 });
 
 describe("a sample photo, its deck file given", () => {
