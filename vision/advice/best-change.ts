@@ -50,12 +50,12 @@ export const ENOUGH = 0.85;
  * A smaller gain than this share of what is had now is not worth a change: less while a deck is being set, more at rest, so that
  * what works is left alone.
  */
-const LEAST_GAIN = { setting: 0.012, atRest: 0.04 };
+const LEAST_GAIN = { setting: 0.008, atRest: 0.04 };
 /**
  * Splitters must follow the bands: from this many changes among the looks before, theirs too, each one more makes a further one
  * worth it from so many times more.
  */
-const FREE_CHANGES = 1;
+const FREE_CHANGES = 2;
 const EACH_MORE = 2;
 const MM_PER_BIN = 20;
 
