@@ -17,7 +17,7 @@ const DISC_MM = 10;
 /** Half the window over which cover is averaged, mm: less than that disc, since the evidence is smooth already. */
 const COVER_MM = 6;
 /** Above this chance of something before the deck, a cell is not judged; the model must be surer where taps tell what is what. */
-const [HIDDEN, HIDDEN_TAPPED] = [0.7, 0.98];
+const [HIDDEN, HIDDEN_TAPPED] = [0.85, 0.98];
 /** A cell's confidence is the model's own chance by this share: the fused evidence alone is surer than it is right (measured on scenes). */
 const TOLD_SHARE = 0.65;
 /** How often a cell is right that is so sure, 0 to 255 each: less often than its own chance says (from scenes and samples: DEVELOPERS.md). */
