@@ -63,7 +63,10 @@ const instruction = (hint: Hint, ruler: Ruler) => hintOrder(ENGLISH, hint, hintU
 
 /** How a hint's amounts and places are written beside this ruler. */
 export const hintUnits = (speech: Speech, ruler: Ruler): HintUnits => ({
-  amount: (value, unit) => measured(speech, value, null, unit),
+  amount: (value, unit) =>
+    unit === "1/min"
+      ? speech.say("said.unit.strokes", { value: measured(speech, value, null, "") })
+      : measured(speech, value, null, unit),
   place: (mm) => `${ruler.show(mm)}\u00a0${ruler.unit}`,
   assumed: ruler.unit === "%",
 });
