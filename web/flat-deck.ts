@@ -11,7 +11,7 @@ import {
 } from "../vision/index.ts";
 import type { Look } from "./read-photo.ts";
 
-/** A reading drawn on the flat deck or on its photo, and what launders would carry with splitters elsewhere. Runs in the reader's worker. */
+/** A reading drawn on the flat deck, and what launders would carry with splitters elsewhere. Runs in the reader's worker. */
 
 /** The drawing's longer side, pixels. */
 const DRAWN_PX = 1600;
@@ -106,15 +106,6 @@ function drawnOn(
   };
   const svg = overlaySvg({ reading: laidFlat, deck, classes: classesIn(reading, classesPng) }, size, words);
   return { svg, ...size, deck: { x: before, y: before, width, height } };
-}
-
-/** What was read elsewhere, drawn to be laid on the photo: SVG. */
-export function drawOnPhoto({ reading, request }: Look, classesPng: Uint8Array, words: OverlayWords): string {
-  const [widthPx, heightPx] = [reading.photo.widthPx!, reading.photo.heightPx!]; // it was usable, so it was opened
-  const scale = DRAWN_PX / Math.max(widthPx, heightPx);
-  const size = { widthPx: Math.round(widthPx * scale), heightPx: Math.round(heightPx * scale) };
-  const deck = describeDeck(request.deck ?? null);
-  return overlaySvg({ reading, deck, classes: classesIn(reading, classesPng) }, size, words);
 }
 
 /** What is drawn needs no evidence. */

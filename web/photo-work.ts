@@ -13,12 +13,10 @@ import { isOtherMaterial, keepSaid, saidOf } from "./deck-kept.ts";
 import { type Kept, type MadeReading, NotKept, type Photo } from "./kept.ts";
 import type { FlatShown } from "./parts/flat-view.ts";
 import type { Opened, OpeningFault } from "./photo-limits.ts";
-import type { Look } from "./read-photo.ts";
 import { type Reader, ReaderProblem } from "./reader.ts";
 import type { Sender } from "./sending.ts";
 import type { Comparison, Result, ShownPhoto } from "./state.ts";
 import { Trouble, troubleOf } from "./trouble.ts";
-import { currentLanguage } from "./words.ts";
 
 /** What is done with a photo: opened, kept, read on this device or by the server. Knows nothing of the screen. */
 
@@ -162,7 +160,7 @@ export async function readHere(
 
 /** Have the server read a photo. When `signal` aborts, it is told. @throws {Trouble} */
 export async function readThere(
-  { reader, kept, sender }: Tools,
+  { kept, sender }: Pick<Tools, "kept" | "sender">,
   photo: ShownPhoto,
   request: NewReadingInput,
   onStage: OnStage,
@@ -179,22 +177,9 @@ export async function readThere(
     return ask();
   });
   const asked = { photo: photo.id, request, madeAt: Date.now() };
-  const drawing = await drawnInWords(reader, { reading, request }, id, signal);
-  const made: MadeReading = { id, reading, drawing, classesPng: null, ...asked, by: "server" };
+  const made: MadeReading = { id, reading, drawing: null, classesPng: null, ...asked, by: "server" };
   if (photo.isKept) await keep(() => kept.addReading(made, "sent"));
   return resultOf(photo, made);
-}
-
-/** The server writes English on its picture: in any other language this device draws. @returns null where the server's picture serves. */
-async function drawnInWords({ drawOnPhoto }: Reader, look: Look, id: string, signal: AbortSignal) {
-  if (currentLanguage() === "en" || !look.reading.quality.usable) return null;
-  try {
-    return await drawOnPhoto(look, await classesOf(readingUrl(id, "/classes.png"), signal));
-  } catch (error) {
-    signal.throwIfAborted();
-    console.warn(error);
-    return null;
-  }
 }
 
 /**

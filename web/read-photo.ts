@@ -25,7 +25,7 @@ import { engines } from "./engines.ts";
 
 export { lookAtFrame, mergeFrames } from "./camera-frames.ts";
 export { engines } from "./engines.ts";
-export { drawFlat, drawFlatSheet, drawOnPhoto, tryPlaces } from "./flat-deck.ts";
+export { drawFlat, drawFlatSheet, tryPlaces } from "./flat-deck.ts";
 export { quickLook } from "./quick-look.ts";
 
 /** Photo pixels → reading, by the same code as on the server. Runs in the reader's worker. */

@@ -116,8 +116,6 @@ export function openReader() {
     /** The same with its ruler and splitters round it, to be printed. @throws {ReaderProblem} */
     drawFlatSheet: (look: Look, classesPng: Uint8Array) =>
       ask<FlatSheet>("drawFlatSheet", [look, classesPng, written()]),
-    /** What was read elsewhere, drawn to be laid on the photo, in the language spoken: SVG. @throws {ReaderProblem} */
-    drawOnPhoto: (look: Look, classesPng: Uint8Array) => ask<string>("drawOnPhoto", [look, classesPng, written()]),
     /** What launders would carry with splitters at these places, outlet mm. @throws {ReaderProblem} */
     tryPlaces: (look: Look, places: readonly number[]) => ask<LaunderContent[]>("tryPlaces", [look, places]),
     /** What taps and corners make of the photo, on a coarse grid. @throws {ReaderProblem} */

@@ -50,10 +50,6 @@ const actions = {
   async drawFlatSheet(look: Look, classesPng: Uint8Array, words: OverlayWords) {
     return (await import("./read-photo.ts")).drawFlatSheet(look, classesPng, words);
   },
-  /** What was read elsewhere, drawn to be laid on the photo. */
-  async drawOnPhoto(look: Look, classesPng: Uint8Array, words: OverlayWords) {
-    return (await import("./read-photo.ts")).drawOnPhoto(look, classesPng, words);
-  },
   /** What launders would carry with splitters at these places, outlet mm. */
   async tryPlaces(look: Look, places: readonly number[]) {
     return (await import("./read-photo.ts")).tryPlaces(look, places);
