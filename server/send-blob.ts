@@ -2,6 +2,9 @@ import { pipeline } from "node:stream/promises";
 import type { Request, Response } from "express";
 import type { Blobs } from "./storage/blobs.ts";
 
+/** For what never changes. */
+export const FOR_EVER = "private, max-age=31536000, immutable";
+
 /**
  * Answer with a blob: all of it or the one range that was asked for (RFC 9110, section 14), or 304 where whoever asks has
  * it. A blob never changes, so its name is its ETag.
@@ -14,7 +17,7 @@ export async function sendBlob(
   blobs: Blobs,
   id: string,
   type: string,
-  caching = "private, max-age=31536000, immutable",
+  caching = FOR_EVER,
 ): Promise<boolean> {
   const size = await blobs.size(id);
   if (size === null) return false;

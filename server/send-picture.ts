@@ -1,13 +1,13 @@
 import type { Request, Response } from "express";
 import { readingPicture } from "./pictures.ts";
 import { RequestError } from "./problems.ts";
-import { sendBlob } from "./send-blob.ts";
+import { FOR_EVER, sendBlob } from "./send-blob.ts";
 import { speechIn } from "./speech.ts";
 import type { Caller } from "./storage/caller.ts";
 import type { Data } from "./storage/data.ts";
 
-/** Its words may become others with the next program. */
-const DRAWN_ANEW = "private, max-age=86400";
+/** How long a reading's picture may be kept: drawn anew, its words may become others with the next program. */
+export const cachingIn = (language: string) => (language === "en" ? FOR_EVER : "private, max-age=86400");
 
 /**
  * Answer with a reading drawn on its photo.
@@ -23,7 +23,7 @@ export async function sendPicture(
   caller: Caller,
   id: string,
   language: string,
-  caching?: string,
+  caching = cachingIn(language),
 ): Promise<void> {
   if (language === "en") {
     const blob = await data.readings.picture(caller, id, "overlay");
@@ -32,10 +32,7 @@ export async function sendPicture(
   }
   const bytes = await readingPicture(data, caller, id, speechIn(language));
   if (!bytes) throw noPicture();
-  res
-    .set("Cache-Control", caching ?? DRAWN_ANEW)
-    .type("image/jpeg")
-    .send(bytes);
+  res.set("Cache-Control", caching).type("image/jpeg").send(bytes);
 }
 
 export const noPicture = () =>

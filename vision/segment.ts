@@ -64,13 +64,17 @@ const fanOf = keeping(({ halved }: EvenDeck, deck: Deck) => flowPrior(deck, halv
 const hiddenOn = keeping((first: FirstLook, { halved }: EvenDeck) => planeOn(first, CLASSES, halved.grid));
 const withoutHidden = keeping(hide);
 
-/** Cells where the model sees something before the deck rather than the deck count as unseen, but for such things as a person tapped the deck on. */
+/**
+ * Cells where the model sees something before the deck rather than the deck count as unseen, but not what a tap speaks for; nor
+ * the whole of a thing that was itself tapped: who says what shows there says that nothing stands before it.
+ */
 function withoutThings(even: EvenDeck, first: FirstLook, least: number, taps: readonly TapOnGrid[]): EvenDeck {
   const hidden = hiddenOn(first, even);
   const { grid } = even.halved;
-  const waiting = taps.flatMap((tap) => [...cellsAround(tap, grid)]).filter((i) => hidden[i]! > least);
-  if (waiting.length === 0) return withoutHidden(even, hidden, least);
+  const tapped = taps.flatMap((tap) => [...cellsAround(tap, grid)]).filter((i) => hidden[i]! > least);
+  if (tapped.length === 0) return withoutHidden(even, hidden, least);
   const shown = hidden.slice();
+  const waiting = taps.map(({ row, column }) => row * grid.columns + column);
   for (let i = waiting.pop(); i !== undefined; i = waiting.pop()) {
     if (shown[i]! <= least) continue;
     shown[i] = 0;
@@ -80,6 +84,7 @@ function withoutThings(even: EvenDeck, first: FirstLook, least: number, taps: re
     if (i >= grid.columns) waiting.push(i - grid.columns);
     if (i < shown.length - grid.columns) waiting.push(i + grid.columns);
   }
+  for (const i of tapped) shown[i] = 0;
   return hide(even, shown, least);
 }
 

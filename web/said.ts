@@ -1,4 +1,5 @@
 import type { Hint, Said, SaidText, SaidValue } from "../vision/contract/index.ts";
+import { BASIS_WORDS } from "../vision/telling/index.ts";
 import { given } from "./units.ts";
 import {
   currentLanguage,
@@ -58,11 +59,5 @@ const shareWords = (share: number) =>
 /** What something leans on, with what kind of source it is. */
 export function sourceWords({ source, kind, said }: Basis): SaidWords {
   const told = saidWords(source, said && [said]);
-  return { ...told, words: `${told.words} (${say(`basis.${KINDS[kind]}`)})` };
+  return { ...told, words: `${told.words} (${say(BASIS_WORDS[kind])})` };
 }
-const KINDS = {
-  published: "published",
-  "common practice": "practice",
-  "from memory": "memory",
-  computed: "computed",
-} as const;

@@ -18,6 +18,7 @@ import type {
   SettingsEntry,
 } from "../../vision/contract/index.ts";
 import {
+  BASIS_WORDS,
   CONTROL_WORDS,
   causeWords,
   checkWords,
@@ -147,7 +148,9 @@ function hintPart(speech: Speech, hint: Hint, reading: Reading): Block[] {
   const { because, expect, caution, basis, lookAgainMinutes, confidence, said } = hint;
   const order = hintOrder(speech, hint, hintUnits(speech, rulerOf(reading)));
   const sure = say(`sure.${surenessOf(confidence)}`, { share: `${speech.number(100 * confidence)}\u00a0%` });
-  const sources = basis.map(({ source, said: named }) => sayText(speech, source, named && [named]));
+  const sources = basis.map(
+    ({ source, kind, said: named }) => `${sayText(speech, source, named && [named])} (${say(BASIS_WORDS[kind])})`,
+  );
   return [
     heading(3, order),
     ...list(because.map((why, i) => sayText(speech, why, said?.because[i]))),

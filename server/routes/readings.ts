@@ -17,7 +17,7 @@ import type { Parts } from "../parts.ts";
 import { readingPicture } from "../pictures.ts";
 import { RequestError, toProblem } from "../problems.ts";
 import { sendBlob } from "../send-blob.ts";
-import { noPicture, sendPicture } from "../send-picture.ts";
+import { cachingIn, noPicture, sendPicture } from "../send-picture.ts";
 import { LanguageQuery, speechIn } from "../speech.ts";
 import { askOf, PageQuery } from "../storage/pages.ts";
 
@@ -218,14 +218,14 @@ export function readingRoutes({ data, jobs }: Parts): Endpoint[] {
         query: LanguageQuery,
         answerType: "image/jpeg",
       },
-      async ({ caller, params, query, res }) => {
-        const bytes = await readingPicture(data, caller, params.id, speechIn(query.language ?? "en"));
+      async ({ caller, params, query: { language = "en" }, res }) => {
+        const bytes = await readingPicture(data, caller, params.id, speechIn(language));
         if (!bytes) throw noPicture();
         const small = await sharp(bytes)
           .resize(SMALL_PX, SMALL_PX, { fit: "inside", withoutEnlargement: true })
           .jpeg({ quality: 60, mozjpeg: true })
           .toBuffer();
-        res.set("Cache-Control", "private, max-age=86400").type("image/jpeg").send(small);
+        res.set("Cache-Control", cachingIn(language)).type("image/jpeg").send(small);
       },
     ),
   ];

@@ -1,13 +1,13 @@
 /** A person at the test plant: takes a photo, asks, does the first thing advised, waits, looks again. */
 
 import { expectedMoves } from "../../vision/advice/best-change.ts";
-import { EDGE_COUNT } from "../../vision/advice/edge-counts.ts";
 import { learned, twinOf } from "../../vision/advice/twin-case.ts";
 import type { Hint, Reading, SettingsFile } from "../../vision/contract/index.ts";
 import { describeDeck } from "../../vision/deck.ts";
 import { advise } from "../../vision/rules.ts";
 import { between, pick, type Random, randomFrom } from "../../vision/scene/random.ts";
 import type { Notes } from "../../vision/stages.ts";
+import { EDGE_COUNT } from "../../vision/telling/hint-order.ts";
 import { bordersOf } from "../../vision/twin/as-seen.ts";
 import { bestCutsOf, bestOf, drawPlant, drift, money, type Plant, type PlantSettings, run } from "./advice-plant.ts";
 import {

@@ -75,7 +75,13 @@ describe("a case told to people outside", () => {
     const speech = speechIn(code);
     const page = tellCase(speech, denseBetween(10, 222, 4), "picture.jpg").replaceAll("\u00a0", " ");
     expect(page).toContain(`<html lang="${code}">`);
-    for (const said of [order, care, "invented for this test", speech.say("next.expect"), '<img src="picture.jpg"'])
+    for (const said of [
+      order,
+      care,
+      `invented for this test (${speech.say("basis.computed")})`,
+      speech.say("next.expect"),
+      '<img src="picture.jpg"',
+    ])
       expect(page, said).toContain(said);
   });
 });

@@ -32,11 +32,20 @@ it("a tap says what is there, even where the model takes the deck for something 
     analyse({ cv, eyes: blind }, photo, { deck, corners, notes: { taps }, source });
   const before = read([]);
   const spot = { x: deck.lengthMm / 4, y: deck.widthMm / 2 };
-  const at = project(invert(before.reading.view!.photoToDeck), [spot.x, spot.y]);
+  const tapAt = (x: number, y: number) => {
+    const [u, v] = project(invert(before.reading.view!.photoToDeck), [x, y]);
+    return read([{ at: [u, v], class: "middling" }]);
+  };
   const labelAt = ({ classes }: typeof before) => {
     const { columns, mmPerCell } = classes!.grid;
     return classes!.labels[Math.floor(spot.y / mmPerCell) * columns + Math.floor(spot.x / mmPerCell)];
   };
   expect(labelAt(before)).toBe(0);
-  expect(labelAt(read([{ at: [at[0], at[1]], class: "middling" }]))).toBe(3);
+  const within = tapAt(spot.x, spot.y);
+  expect(labelAt(within)).toBe(3);
+  const unseen = ({ reading }: typeof before) => reading.cover!.unseen;
+  expect(unseen(before)).toBeGreaterThan(0.4);
+  expect(unseen(within)).toBeLessThan(0.05); // what was tapped is no thing, nowhere
+  const beside = tapAt(deck.lengthMm / 2 + 8, spot.y);
+  expect(unseen(beside)).toBeGreaterThan(0.4); // a tap close to a thing leaves it one
 });

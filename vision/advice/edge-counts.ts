@@ -1,13 +1,12 @@
 import { solve } from "../linear-system.ts";
 import { asMm, hintOf, said } from "../said.ts";
 import { SOURCES } from "../sources.ts";
+import { EDGE_COUNT } from "../telling/hint-order.ts";
 import { countedShare, type EdgeCount, LEAST_SHARE } from "../twin/counted.ts";
 import { type ByClass, CLASSES, type Class, type OutletCurves } from "../twin/outlet-curves.ts";
 import { CAUTIONS, type Case, type Draft, hold, outletLength, sum } from "./case.ts";
 import { sameBands, sameSet } from "./steadied.ts";
 
-/** What a look hints at when it asks for such counts. */
-export const EDGE_COUNT = "grains at the outlet";
 /** Grains to be counted in each cut: shares then scatter by up to 7 % (√(p (1 − p) / n)). */
 const GRAINS = 50;
 /** How wide a cut is, mm. */

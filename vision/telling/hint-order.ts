@@ -42,6 +42,14 @@ export function hintOrder(speech: Speech, hint: ChangeSaid, units: HintUnits): s
   }
 }
 
+/** Names of the words for kinds of source. */
+export const BASIS_WORDS = {
+  published: "basis.published",
+  "common practice": "basis.practice",
+  "from memory": "basis.memory",
+  computed: "basis.computed",
+} as const satisfies Record<Hint["basis"][number]["kind"], string>;
+
 /** How sure, as people say it: the end of a word's name. */
 export const surenessOf = (confidence: number) =>
   confidence >= 0.8 ? "quite" : confidence >= 0.55 ? "fairly" : "notVery";

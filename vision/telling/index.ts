@@ -1,5 +1,5 @@
 /** The door to how things are said in whatever language; the words themselves are handed in. */
-export { type ChangeSaid, EDGE_COUNT, type HintUnits, hintOrder, surenessOf } from "./hint-order.ts";
+export { BASIS_WORDS, type ChangeSaid, EDGE_COUNT, type HintUnits, hintOrder, surenessOf } from "./hint-order.ts";
 export { moneyLines } from "./money-words.ts";
 export {
   CONTROL_WORDS,

@@ -1,8 +1,9 @@
 import { describe, expect, it } from "vitest";
-import { EDGE_COUNT, heeding } from "../../../vision/advice/edge-counts.ts";
+import { heeding } from "../../../vision/advice/edge-counts.ts";
 import type { EarlierLook, Hint } from "../../../vision/contract/index.ts";
 import { describeDeck } from "../../../vision/deck.ts";
 import { advise } from "../../../vision/rules.ts";
+import { EDGE_COUNT } from "../../../vision/telling/hint-order.ts";
 import { countedShare, type EdgeCount } from "../../../vision/twin/counted.ts";
 import type { OutletCurves } from "../../../vision/twin/outlet-curves.ts";
 import { bandsOf, deckFile, notes, readingOf } from "./scene.ts";
