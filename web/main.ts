@@ -1,9 +1,10 @@
-import type { DeckFile, DeckState, NewReadingInput } from "../vision/contract/index.ts";
+import type { DeckState, NewReadingInput } from "../vision/contract/index.ts";
 import { fetchSample, listSamples } from "./api.ts";
 import type { Camera } from "./camera.ts";
 import { type DeckEntry, deckToSend, parseDeckFile } from "./deck.ts";
-import { isOtherMaterial, keepDeckFile, keepSaid, keptDeckFiles, saidOf } from "./deck-kept.ts";
+import { isOtherMaterial, keepSaid, keptDeckFiles, saidOf } from "./deck-kept.ts";
 import { openKept } from "./kept.ts";
+import { openPages } from "./pages.ts";
 import {
   compareKept,
   earlierLooks,
@@ -21,9 +22,8 @@ import { quickLooks } from "./quick-looks.ts";
 import { openReader } from "./reader.ts";
 import { buildScreen, type Screen } from "./screen.ts";
 import { openSender } from "./sending.ts";
-import { keepEntry, keptEntries } from "./set-up-kept.ts";
 import * as steps from "./state.ts";
-import { inTrouble, Trouble, troubleOf } from "./trouble.ts";
+import { inTrouble, loaded, Trouble } from "./trouble.ts";
 import { chooseUs } from "./units.ts";
 import { currentLanguage, preferredLanguage, rememberLanguage, say, speak } from "./words.ts";
 
@@ -95,13 +95,12 @@ window.addEventListener("pagehide", () => {
 
 /** How many kept photos the list shows. */
 const MOST_SHOWN = 12;
-let runKeeper: ReturnType<typeof openRunKeeper> | null = null;
 const kept = await openKept(() => void countKept());
 const sender = openSender(kept, (sending) => {
   hear({ sending });
   if (sending.share === null) void countKept();
   // photos that arrived may belong to a run
-  if (sending.share === null) void runKeeper?.then(({ runSender }) => runSender.wake()).catch(() => {});
+  if (sending.share === null) pages.sendRuns();
 });
 const tools = { reader: openReader(), kept, sender };
 
@@ -265,19 +264,13 @@ async function readAnywhere(...[photo, request, onStage, signal]: Reading): Prom
 }
 type Reading = [steps.ShownPhoto, NewReadingInput, Parameters<typeof readHere>[3], AbortSignal];
 
-/** A script of its own that is wanted now. @throws {Trouble} when it cannot be had. */
-const got = <T>(script: Promise<T>): Promise<T> =>
-  script.catch((error: unknown) => {
-    throw troubleOf("no-answer", "", error);
-  });
-
 /** The reading on the screen as a page to print, or as a case file; null where it could not be made. */
 async function takeAway(as: "report" | "case"): Promise<Blob | null> {
   const { photo, result, device } = state;
   const read = { photo: photo!, result: result!, request: requestOf(state, photo!.id) };
   const { signal } = new AbortController();
   try {
-    const { makeCase, makeReport } = await got(import("./paperwork.ts"));
+    const { makeCase, makeReport } = await loaded(import("./paperwork.ts"));
     if (as === "case") return await makeCase(read, signal);
     return await makeReport(tools, read, device.readiness.state === "ready", signal);
   } catch (error) {
@@ -288,7 +281,7 @@ async function takeAway(as: "report" | "case"): Promise<Blob | null> {
 const openCaseFile = (file: File) =>
   work(async (signal) => {
     show(steps.waitFor(state, say("case.opening")));
-    const { openCase } = await got(import("./paperwork.ts"));
+    const { openCase } = await loaded(import("./paperwork.ts"));
     const found = await openCase(tools, file, signal);
     signal.throwIfAborted();
     show(steps.reopen(state, found));
@@ -298,7 +291,7 @@ const openCaseFile = (file: File) =>
 async function flat(): Promise<HTMLElement | null> {
   const { photo, result, device } = state;
   try {
-    const { flatView } = await got(import("./parts/flat-view.ts"));
+    const { flatView } = await loaded(import("./parts/flat-view.ts"));
     const canLay = device.readiness.state === "ready";
     const request = requestOf(state, photo!.id);
     return flatView(await layFlat(tools, photo!, result!, request, canLay, new AbortController().signal));
@@ -306,6 +299,19 @@ async function flat(): Promise<HTMLElement | null> {
     if (state.result === result) show(steps.fail(state, inTrouble(error)));
     return null;
   }
+}
+
+/** What people far away say of the result; stays hidden where the server does not answer: the result stands without it. */
+function beside(): HTMLElement {
+  const { photo, result } = state;
+  const element = document.createElement("section");
+  element.hidden = true;
+  if (!photo || !result) return element;
+  void (async () => {
+    const { reviewAsked } = await import("./review-asked.ts");
+    element.replaceWith(await reviewAsked(photo.id, result.reading));
+  })().catch((error: unknown) => console.info(error));
+  return element;
 }
 
 // Two kept photos of one deck
@@ -371,7 +377,7 @@ let camera: Camera | null = null;
 const openCamera = () =>
   work(async (signal) => {
     show(steps.waitFor(state, say("camera.opening")));
-    const { openCamera: open } = await got(import("./camera.ts"));
+    const { openCamera: open } = await loaded(import("./camera.ts"));
     const canGuide = state.device.readiness.state === "ready";
     if (canGuide) tools.reader.warm();
     camera = await open(
@@ -393,147 +399,16 @@ const openCamera = () =>
     show(steps.openCamera(state));
   });
 
-// The set-up at the table
+// Pages beside the photo
 
-let setUpScreen: typeof import("./set-up.ts").setUpScreen | null = null;
-const openSetUp = () =>
-  work(async (signal) => {
-    ({ setUpScreen } = await got(import("./set-up.ts")));
-    signal.throwIfAborted();
-    show(steps.openSetUp(state));
-  });
-
-// Runs: what is written down of them is kept here first, and sent as photos are
-
-const RUNS_OPENED = "runs opened";
-let runsShown: import("./run-page.ts").RunScreen | null = null;
-async function openRunKeeper() {
-  const [{ openKeptRuns }, { openRunSender }] = await Promise.all([
-    import("./run-kept.ts"),
-    import("./run-sending.ts"),
-  ]);
-  const keptRuns = await openKeptRuns(() => runsShown?.refresh());
-  return { keptRuns, runSender: openRunSender(keptRuns, kept) };
-}
-const getRunKeeper = () => {
-  runKeeper ??= openRunKeeper().catch((error: unknown) => {
-    runKeeper = null; // its script comes with the next try
-    throw error;
-  });
-  return runKeeper;
-};
-const openRuns = () =>
-  work(async (signal) => {
-    const [{ runScreen }, { keptRuns, runSender }] = await got(Promise.all([import("./run-page.ts"), getRunKeeper()]));
-    signal.throwIfAborted();
-    keepEntry(RUNS_OPENED, "yes");
-    showRuns = () => {
-      runsShown = runScreen(keptRuns, runSender, () => show(steps.closeSetUp(state)), tellAlarms);
-      return runsShown.element;
-    };
-    show(steps.openRuns(state));
-  });
-let showRuns = (): HTMLElement => document.createElement("div");
-
-// Alarms, where this device is to be told of them
-
-/** By this name `alarm-push.ts` keeps that it is. */
-const ALARMS_WANTED = "alarms wanted";
-
-let hushAlarms: Promise<() => void> | null = null;
-function tellAlarms(wanted: boolean): void {
-  void hushAlarms?.then((hush) => hush());
-  hushAlarms = wanted
-    ? import("./alarm-notice.ts").then(({ noticeAlarms }) => noticeAlarms(() => void openRuns()))
-    : null;
-  hushAlarms?.catch((error: unknown) => console.info(error)); // with the next visit
-}
-/** What was asked for before holds: the notice, and the browser's subscription, which may have run out. */
-async function tellAlarmsAgain(): Promise<void> {
-  const { alarmsWanted, alarmWay } = await import("./alarm-push.ts");
-  tellAlarms(alarmsWanted() && (await alarmWay()) !== "none");
-}
-if ("serviceWorker" in navigator) {
-  navigator.serviceWorker.addEventListener("message", ({ data }) => {
-    if (data === "open runs") void openRuns();
-  });
-}
-
-// What people far away know: references, lessons, the practice deck, reviews
-
-let showFar = (): HTMLElement => document.createElement("div");
-const FAR_PAGES = {
-  gallery: async () => (await import("./gallery-page.ts")).galleryScreen,
-  lesson: async () => (await import("./lesson-page.ts")).lessonScreen,
-  practice: async () => (await import("./practice-page.ts")).practiceScreen,
-  review: async () => (await import("./review-page.ts")).reviewScreen,
-};
-const openFar = (page: keyof typeof FAR_PAGES) =>
-  work(async (signal) => {
-    const screen = await got(FAR_PAGES[page]());
-    signal.throwIfAborted();
-    const close = () => show(steps.closeSetUp(state));
-    const practise = () => {
-      close();
-      void openFar("practice");
-    };
-    showFar = () => screen(close, practise);
-    show(steps.openFar(state));
-  });
-/** Stays hidden where the server does not answer: the result stands without it. */
-function beside(): HTMLElement {
-  const { photo, result } = state;
-  const element = document.createElement("section");
-  element.hidden = true;
-  if (!photo || !result) return element;
-  void (async () => {
-    const { reviewAsked } = await import("./review-asked.ts");
-    element.replaceWith(await reviewAsked(photo.id, result.reading));
-  })().catch((error: unknown) => console.info(error));
-  return element;
-}
-
-// The deck file, drawn and typed
-
-let showDeckEditor = (): HTMLElement => document.createElement("div");
-const openDeckEditor = () =>
-  work(async (signal) => {
-    const { deckEditor } = await got(import("./deck-editor.ts"));
-    signal.throwIfAborted();
-    const { lengthMm, widthMm, hand, file } = state.deck;
-    const first = file ?? { schemaVersion: 1, name: "", hand, lengthMm, widthMm };
-    const close = () => show(steps.changeCorners(state));
-    const save = (made: DeckFile) => {
-      keepDeckFile(made);
-      close();
-      describeDeck({ ...state.deck, file: made });
-    };
-    showDeckEditor = () => deckEditor(first, { save, close });
-    show(steps.openDeckEditor(state));
-  });
-
-// Decks in time
-
-let showHistory = (): HTMLElement => document.createElement("div");
-const openHistory = () =>
-  work(async (signal) => {
-    const [{ historyScreen }, { takenAt }, { looksThere }] = await got(
-      Promise.all([import("./history-screen.ts"), import("./history.ts"), import("./history-there.ts")]),
-    );
-    const readings = await kept.newestReadings();
-    signal.throwIfAborted();
-    const here = readings.map(({ photo: { id, keptAt }, made: { reading, request } }) => {
-      return { id, at: takenAt(reading, keptAt), reading, asked: request, isHere: true };
-    });
-    const asking = looksThere(new Set(here.map(({ id }) => id)), signal);
-    asking.catch(() => {}); // the screen tells
-    showHistory = () =>
-      historyScreen(here, asking, {
-        open: (id) => void openKeptPhoto(id),
-        close: () => show(steps.closeSetUp(state)),
-      });
-    show(steps.openHistory(state));
-  });
+const pages = openPages({
+  work,
+  show,
+  state: () => state,
+  kept,
+  openPhoto: (id) => void openKeptPhoto(id),
+  describeDeck,
+});
 
 // The screen
 
@@ -546,7 +421,7 @@ const actions: Parameters<typeof buildScreen>[0] = {
   },
   deck: {
     deck: describeDeck,
-    edit: () => void openDeckEditor(),
+    edit: () => pages.open("deck"),
     kept: keptDeckFiles,
     deckFile: (file) => void loadDeckFile(file),
   },
@@ -579,15 +454,8 @@ const actions: Parameters<typeof buildScreen>[0] = {
   },
   kept: { open: (id) => void openKeptPhoto(id), remove: (id) => void kept.remove(id).then(countKept) },
   camera: { open: () => void openCamera(), screen: () => camera!.screen() },
-  setUp: {
-    open: () => void openSetUp(),
-    screen: () => setUpScreen!(deckToSend(state.deck), () => show(steps.closeSetUp(state))),
-  },
-  runs: { open: () => void openRuns(), screen: () => showRuns() },
-  far: { open: (page) => void openFar(page), screen: () => showFar() },
+  pages,
   beside,
-  deckEditor: () => showDeckEditor(),
-  history: { open: () => void openHistory(), screen: () => showHistory() },
   openComparison: () => void compare({}),
   comparison: {
     choose: (choice) => void compare(choice),
@@ -643,15 +511,7 @@ screen = drawScreen();
 if (canStay()) hear({ readiness: await readiness().catch(() => ({ state: "impossible" }) as const) });
 await countKept();
 sender.wake();
-// who never opened the runs has nothing of them to send
-if (keptEntries()[RUNS_OPENED]) {
-  void getRunKeeper().then(
-    ({ runSender }) => runSender.wake(),
-    () => {},
-  );
-}
-if (location.hash === "#runs") void openRuns();
-if (keptEntries()[ALARMS_WANTED]) void tellAlarmsAgain().catch((error: unknown) => console.info(error));
+pages.takeUp();
 // samples are an extra: without them the page works all the same
 await listSamples().then(
   (samples) => show({ ...state, samples }),

@@ -1,5 +1,6 @@
 import { drawnPicture } from "./drawn-picture.ts";
 import { button, el, fileButton, fill, rowButton } from "./element.ts";
+import type { PageName, Pages } from "./pages.ts";
 import { qualityNotes, safetyNotes } from "./parts/cautions.ts";
 import { type CompareActions, comparison } from "./parts/comparison.ts";
 import { type CornerActions, cornerEditor } from "./parts/corner-editor.ts";
@@ -22,7 +23,7 @@ import { type TurnActions, turnQuestion } from "./parts/turn-question.ts";
 import { unitPicker } from "./parts/unit-picker.ts";
 import { waitingLine } from "./parts/waiting-line.ts";
 import { comparable, type Result, type State } from "./state.ts";
-import { say } from "./words.ts";
+import { type Key, say } from "./words.ts";
 
 /** What is on the screen, made of parts in the language spoken; made anew when the language changes. */
 
@@ -38,16 +39,7 @@ export interface Actions {
   readonly camera: { readonly open: () => void; readonly screen: () => HTMLElement };
   readonly openComparison: () => void;
   readonly comparison: CompareActions;
-  /** `screen` is asked for only once it was opened. */
-  readonly setUp: { readonly open: () => void; readonly screen: () => HTMLElement };
-  /** References, lessons, the practice deck and reviews. */
-  readonly far: {
-    readonly open: (page: "gallery" | "lesson" | "practice" | "review") => void;
-    readonly screen: () => HTMLElement;
-  };
-  readonly runs: { readonly open: () => void; readonly screen: () => HTMLElement };
-  readonly deckEditor: () => HTMLElement;
-  readonly history: { readonly open: () => void; readonly screen: () => HTMLElement };
+  readonly pages: Pick<Pages, "open" | "element">;
   readonly readiness: ReadinessActions;
   readonly result: ResultActions;
   /** The reading on the flat deck; null where it could not be drawn. */
@@ -86,7 +78,8 @@ export function buildScreen(actions: Actions) {
   kept.element.append(compare);
   chooser.after.append(kept.element);
   const compareStep = comparison(actions.comparison);
-  const { far } = actions;
+  const pageRow = (page: PageName, title: Key, what: Key | null) =>
+    rowButton(say(title), what && say(what), () => actions.pages.open(page), `open-${page}`);
   chooser.last.append(
     el(
       "section",
@@ -95,9 +88,9 @@ export function buildScreen(actions: Actions) {
       el(
         "ul",
         { class: "rows" },
-        rowButton(say("setup.title"), say("setup.what"), actions.setUp.open, "open-set-up"),
-        rowButton(say("run.title"), say("run.what"), actions.runs.open, "open-runs"),
-        rowButton(say("history.title"), say("history.what"), actions.history.open, "open-history"),
+        pageRow("set-up", "setup.title", "setup.what"),
+        pageRow("runs", "run.title", "run.what"),
+        pageRow("history", "history.title", "history.what"),
       ),
     ),
     el(
@@ -108,10 +101,10 @@ export function buildScreen(actions: Actions) {
       el(
         "ul",
         { class: "rows" },
-        rowButton(say("gallery.title"), null, () => far.open("gallery"), "open-gallery"),
-        rowButton(say("lesson.title"), null, () => far.open("lesson"), "open-lesson"),
-        rowButton(say("practice.title"), null, () => far.open("practice"), "open-practice"),
-        rowButton(say("review.title"), null, () => far.open("review"), "open-review"),
+        pageRow("gallery", "gallery.title", null),
+        pageRow("lesson", "lesson.title", null),
+        pageRow("practice", "practice.title", null),
+        pageRow("review", "review.title", null),
       ),
     ),
     el(
@@ -210,13 +203,9 @@ export function buildScreen(actions: Actions) {
     if (step === "turn") return turn.element;
     if (step === "compare") return compareStep.element;
     if (step === "camera") return actions.camera.screen();
-    if (step === "setup") return actions.setUp.screen();
-    if (step === "far") return actions.far.screen();
-    if (step === "deck") return actions.deckEditor();
-    if (step === "history") return actions.history.screen();
-    if (step === "runs") return actions.runs.screen();
-    if (step === "reading" || !result) return progressPart.element;
-    return resultElement(result, actions);
+    if (step === "reading") return progressPart.element;
+    if (step === "result") return resultElement(result!, actions);
+    return actions.pages.element();
   }
   return { update, deckFault: deck.fault, settingsFault: () => settings.fault() ?? material.fault() };
 }

@@ -84,20 +84,9 @@ export interface Device {
 
 /** What the page knows, and the pure steps that change it. Nothing a person did is ever dropped by a failure. */
 
-export type Step =
-  | "photo"
-  | "corners"
-  | "taps"
-  | "reading"
-  | "turn"
-  | "result"
-  | "setup"
-  | "runs"
-  | "history"
-  | "far"
-  | "deck"
-  | "camera"
-  | "compare";
+export type Step = "photo" | "corners" | "taps" | "reading" | "turn" | "result" | "camera" | "compare" | PageStep;
+/** Pages beside the photo: the set-up at the table, runs, decks in time, what people far away know, the deck file. */
+export type PageStep = "setup" | "runs" | "history" | "far" | "deck";
 export interface State {
   readonly step: Step;
   /** What is being waited for, in words; null when nothing is. */
@@ -185,17 +174,9 @@ export const fail = (state: State, problem: State["problem"]): State => ({
   stage: null,
   step: state.step === "reading" ? state.askedFrom : state.step,
 });
-/** The set-up at the table, from the first step and back to it. */
-export const openSetUp = (state: State): State => ({ ...state, step: "setup", busy: null, problem: null });
-export const closeSetUp = (state: State): State => ({ ...state, step: "photo", problem: null });
-/** Runs, from the first step and back to it. */
-export const openRuns = (state: State): State => ({ ...state, step: "runs", busy: null, problem: null });
-/** Decks in time, from the first step and back to it. */
-export const openHistory = (state: State): State => ({ ...state, step: "history", busy: null, problem: null });
-/** References, lessons or reviews, from the first step and back to it. */
-export const openFar = (state: State): State => ({ ...state, step: "far", busy: null, problem: null });
-/** The deck file is written, from the corners and back to them. */
-export const openDeckEditor = (state: State): State => ({ ...state, step: "deck", busy: null, problem: null });
+/** A page beside the photo, from the first step and back to it; the deck file's from the corners (`changeCorners` leads back). */
+export const openPage = (state: State, step: PageStep): State => ({ ...state, step, busy: null, problem: null });
+export const closePage = (state: State): State => ({ ...state, step: "photo", problem: null });
 /** Kept photos that can be laid beside another: their deck was seen. */
 export const comparable = (kept: readonly KeptLine[]) =>
   kept.filter((line): line is KeptLine & { reading: Reading } => line.reading?.quality.usable === true);

@@ -75,3 +75,9 @@ export function troubleOf(code: string, told = "", cause?: unknown, said?: SaidT
   const { words, foreign } = own ? { words: say(own, values), foreign: false } : saidWords(told, said);
   return new Trouble({ code, title: problemTitle(code), detail: words, foreign }, cause);
 }
+
+/** A script of its own that is wanted now. @throws {Trouble} when it cannot be had. */
+export const loaded = <T>(script: Promise<T>): Promise<T> =>
+  script.catch((error: unknown) => {
+    throw troubleOf("no-answer", "", error);
+  });
