@@ -120,7 +120,8 @@ function classesIn({ grid }: Reading, png: Uint8Array): Classes {
  *
  * @param places  Outlet mm, one a splitter, in the deck's order.
  *
- * The error is of first order: each edge of a band is moved by its own, alone, and the changes are added as squares.
+ * Each edge of a band is moved by its error, alone, and the mean squares of the changes are added: by few places that stand for the normal
+ * distribution, so that an edge beside a splitter counts though it need not pass it.
  */
 export function tryPlaces({ reading, request }: Look, places: readonly number[]): LaunderContent[] {
   const deck = describeDeck(request.deck ?? null);
@@ -134,9 +135,10 @@ export function tryPlaces({ reading, request }: Look, places: readonly number[])
   const squares = launders.map(() => ({ dense: 0, middling: 0, light: 0 }));
   for (const { stretch, end, errorMm } of unsureEdges(outlet)) {
     const product = outlet.stretches[stretch]!.class as Product;
-    const [less, more] = [-errorMm, errorMm].map((by) => launderShares(withEdge(outlet, stretch, end, by), tried));
-    for (const [i, sum] of squares.entries()) {
-      sum[product] += ((more![i]!.carried[product] - less![i]!.carried[product]) / 2) ** 2;
+    for (const [deviate, weight] of DEVIATES) {
+      const other = launderShares(withEdge(outlet, stretch, end, deviate * errorMm), tried);
+      for (const [i, sum] of squares.entries())
+        sum[product] += weight * (other[i]!.carried[product] - launders[i]!.carried[product]) ** 2;
     }
   }
   return launders.map((launder, i) => {
@@ -147,6 +149,18 @@ export function tryPlaces({ reading, request }: Look, places: readonly number[])
     return { ...launder, carried: { dense: of("dense"), middling: of("middling"), light: of("light") } };
   });
 }
+
+/**
+ * Gauss's and Hermite's five points for the normal distribution, without the middle one, in standard deviations, and their weights.
+ * Source: Abramowitz & Stegun (1964), Handbook of Mathematical Functions, table 25.10, n = 5 (times √2, and over √π).
+ */
+const DEVIATES = [-1, 1].flatMap(
+  (sign) =>
+    [
+      [sign * 1.35562618, 0.22207592],
+      [sign * 2.85697001, 0.01125741],
+    ] as const,
+);
 
 const lengthOf = ({ outletPath }: Deck) =>
   outletPath.slice(1).reduce((sum, { x, y }, i) => sum + Math.hypot(x - outletPath[i]!.x, y - outletPath[i]!.y), 0);
