@@ -49,6 +49,8 @@ for (let seed = FIRST_SEED; seed < FIRST_SEED + count; seed++) {
 
 export interface Score {
   readonly reached: number;
+  /** At 95 % of the best at some time within the hints, whether or not a later one took it away. */
+  readonly stood: number;
   readonly worse: number;
   readonly medianHints: number;
   readonly right: number;
@@ -61,6 +63,7 @@ function scoreOf(all: readonly Outcome[]): Score {
   const moves = all.flatMap((one) => one.moves);
   return {
     reached: reached.length / all.length,
+    stood: all.filter(({ shares }) => Math.max(...shares) >= 0.95).length / all.length,
     worse: all.filter(({ shares }) => shares.at(-1)! < shares[0]! - 0.05 * Math.abs(shares[0]!)).length / all.length,
     medianHints: hints[Math.floor(hints.length / 2)] ?? Number.NaN,
     right: moves.filter(({ expectedMm, seenMm }) => Math.sign(expectedMm) === Math.sign(seenMm)).length / moves.length,
@@ -71,12 +74,12 @@ function scoreOf(all: readonly Outcome[]): Score {
 const per = (share: number) => `${(100 * share).toFixed(1)} %`;
 console.log(`${count} starts, at most 6 hints each`);
 for (const [name, all] of outcomes) {
-  const { reached, worse, medianHints, right, moves } = scoreOf(all);
+  const { reached, stood, worse, medianHints, right, moves } = scoreOf(all);
   const ends = all.map(({ shares }) => shares.at(-1)!).sort((a, b) => a - b);
   const quantile = (q: number) => ends[Math.floor(q * ends.length)]!.toFixed(2);
   const used = all.map(({ hints }) => hints.length).sort((a, b) => a - b)[Math.floor(all.length / 2)];
   console.log(
-    `${name.padEnd(22)} reach 95 % of best ${per(reached)}; over 5 % worse ${per(worse)}; median hints to it ${medianHints}, ` +
+    `${name.padEnd(22)} end at 95 % of best ${per(reached)}, stood there ${per(stood)}; over 5 % worse ${per(worse)}; median hints to it ${medianHints}, ` +
       `followed ${used}; ends at 5/10/25/50 %: ${[0.05, 0.1, 0.25, 0.5].map(quantile).join(" ")}` +
       (moves > 0 ? `; bands moved the right way ${per(right)} of ${moves}` : ""),
   );

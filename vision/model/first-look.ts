@@ -2,7 +2,7 @@ import type { FlatDeck, Grid } from "../stages.ts";
 import { loadNetwork, uNet, type WeightList } from "./network.ts";
 
 /** Name of the weights beside this file; see its model card. */
-const MODEL = "classes 7";
+const MODEL = "classes 8";
 /** Cells of the deck's bounding box it takes, and gives. */
 const ROWS = 288;
 const COLUMNS = 576;

@@ -6,7 +6,7 @@ from looks import BURNT, recoloured, roughen, shadows_on, things_before, uniform
 from pool import COLUMNS, ROWS, SMALL, SQUARE
 from second_maker import painted
 
-WEIGHTS = [1.0, 1.5, 1.5, 1.0, 2.5, 1.0]
+WEIGHTS = [1.0, 1.5, 1.5, 1.0, 2.0, 1.0]
 """Bare, dense, middling, light, dry; no deck to be seen."""
 MARGIN = 0.22
 """As in finding/way-round.ts."""

@@ -4,7 +4,7 @@ import math
 import torch
 import torch.nn.functional as F
 
-from looks import flat_places, roughen, smooth_noise, sometimes, uniform
+from looks import flat_places, roughen, shadows_on, smooth_noise, sometimes, uniform
 
 
 def painted(n, rows, columns, device, textures, scenes=None):
@@ -22,6 +22,7 @@ def painted(n, rows, columns, device, textures, scenes=None):
         truth = scenes[1].unsqueeze(1)
         dry, hidden = truth == 5, truth == 0
         known = ~(dry | hidden)
+    truth = torch.where((truth > 1) & known & parted(n, rows, columns, device), 1, truth)
     crest, slope = riffles(n, x, y, device)
     cover = thinned(truth, known.float(), x, y, device)
     cover = cover * (1 - crest * uniform(n, 0, 1, device, (3, 1, 1)) * sometimes(n, 0.4, device))  # crests stand out of the bed
@@ -54,7 +55,23 @@ def painted(n, rows, columns, device, textures, scenes=None):
         picture, truth = rimmed(picture, truth)
     else:
         picture, truth = torch.where(hidden, scenes[0], picture), torch.where(hidden[:, 0], 0, truth)
-    return roughen(torch.where(hidden, picture, picture.clamp(0.01, 1)), truth, textures)
+    return roughen(torch.where(hidden, picture, shadows_on(picture.clamp(0.01, 1))), truth, textures)
+
+
+def parted(n, rows, columns, device):
+    """Bare gaps that part bands, on two decks in five: from somewhere on down the flow, straight or bent, of even width or opening."""
+    x, y = flat_places(rows, columns, device)
+    bends = smooth_noise(n, 1, rows, columns, 6, 4, device) * uniform(n, 0, 0.02, device) + smooth_noise(n, 1, rows, columns, 60, 24, device) * uniform(n, 0, 0.004, device)
+    here = torch.zeros(n, 1, rows, columns, dtype=torch.bool, device=device)
+    slope, middle = uniform(n, -0.02, 0.35, device), uniform(n, 0, 0.35, device)
+    for _ in range(3):
+        start, end = uniform(n, 0, 0.9, device), uniform(n, 0.6, 1.6, device)
+        wide = torch.exp(uniform(n, math.log(0.003), math.log(0.025), device))
+        wide = wide * (1 - sometimes(n, 0.5, device) * (1 - ((x - start) / 0.5).clamp(0, 1)))
+        off = (y - middle - slope * x + bends).abs()
+        here = here | ((off < wide) & (x > start) & (x < end) & sometimes(n, 0.6, device).bool())
+        middle = middle + uniform(n, -0.12, 0.12, device)
+    return here & sometimes(n, 0.4, device).bool()
 
 
 def riffles(n, x, y, device):
@@ -103,8 +120,9 @@ def films(n, rows, columns, device):
 def colours(n, device):
     """Of deck, dense, middling and light, n × 4 × 3: any, but no two so near that nobody could tell them."""
     bases = torch.rand(n, 4, 3, device=device) * 0.8 + 0.08
-    greyness = torch.rand(n, 1, 1, device=device)
-    bases = bases.mean(2, keepdim=True) + (bases - bases.mean(2, keepdim=True)) * greyness * 0.9
+    vivid = torch.rand(n, 4, 1, device=device)
+    vivid = torch.cat([vivid[:, :1], vivid[:, 1:] ** 2], 1)  # decks are painted, ores seldom bright
+    bases = bases.mean(2, keepdim=True) + (bases - bases.mean(2, keepdim=True)) * vivid * 0.9
     darker = torch.rand(n, 1, device=device) < 0.6
     bases[:, 1] = torch.where(darker, bases[:, 1] * 0.45, bases[:, 1])
     between = uniform(n, 0.2, 0.8, device, (1,))
