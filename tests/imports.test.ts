@@ -149,7 +149,7 @@ function reachedFrom(first: string, skip: readonly string[] = []): string[] {
 }
 
 it("the page's first script never loads what only the worker or the set-up needs", () => {
-  expect(readFileSync(join(root, "web/main.ts"), "utf8")).toContain('import("./set-up.ts")');
+  expect(readFileSync(join(root, "web/pages.ts"), "utf8")).toContain('import("./set-up.ts")');
   const later = [
     "web/set-up.ts",
     "web/deck-draft.ts",
