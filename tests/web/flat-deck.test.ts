@@ -47,14 +47,18 @@ it("halves a band at its middle, with the error that its edges give", () => {
   expect(a!.carried.dense.share).toBeCloseTo(0.5, 6);
   expect(b!.carried.dense.share).toBeCloseTo(0.5, 6);
   expect(c!.carried).toMatchObject({ dense: { share: 0, error: 0 }, light: { share: 1, error: 0 } });
-  // one edge 10 mm off: (200 − 90) / 210 and (200 − 110) / 190, half their difference; both edges as squares
-  const one = (110 / 210 - 90 / 190) / 2;
-  expect(a!.carried.dense.error / Math.hypot(one, one)).toBeCloseTo(1, 1);
+  // one edge z standard errors of 10 mm off: (100 − 10 z) / (200 − 10 z) instead of a half; its mean square under the normal law, for both edges
+  let square = 0;
+  for (let z = -6; z <= 6; z += 0.001) {
+    const law = Math.exp((-z * z) / 2) / Math.sqrt(2 * Math.PI);
+    square += 0.001 * law * ((100 - 10 * z) / (200 - 10 * z) - 0.5) ** 2;
+  }
+  expect(a!.carried.dense.error).toBeCloseTo(Math.sqrt(2 * square), 6);
 });
 
 it.each([
   ["in a band", 240, 0.05],
-  ["in the gap beside it, 17 mm past an edge known to 10 mm", 317, 0.35],
+  ["in the gap beside it, 17 mm past an edge known to 10 mm", 317, 0.1],
 ])("agrees with edges thrown at random 20 000 times: a splitter %s", (_, at, within) => {
   let seed = 1;
   const even = () => {
